@@ -3,5 +3,7 @@
 //! The rooms, in the order data flows through them; a room knows only rooms above it (the exact
 //! list is tested in `tests/arrows.rs`). Nothing is re-exported here: every path names its room.
 
+pub mod fault;
 pub mod quantity;
 pub mod sources;
+pub mod survey;

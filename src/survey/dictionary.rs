@@ -1,0 +1,228 @@
+//! The dictionary of input columns: one entry a column, for readers, templates and the manual.
+
+/// What a cell of a column may hold.
+#[derive(Clone, Copy, Debug, PartialEq)]
+pub enum Kind {
+    /// A number between two limits, both allowed.
+    Number(f64, f64),
+    /// A name: any text without control characters.
+    Name,
+    /// Free text, kept and passed on.
+    Text,
+    /// `yes`, or blank or `no`.
+    YesNo,
+    /// One of these words.
+    Word(&'static [&'static str]),
+    /// A point of the compass, `N` to `NNW`.
+    Point,
+    /// A date, `2026-06-30`.
+    Date,
+    /// A time of day, `05:40`, or date and time, `2026-06-30 05:40`.
+    Moment,
+}
+
+/// One column of an input table.
+#[derive(Clone, Copy, Debug)]
+pub struct Column {
+    /// The heading, unit included.
+    pub heading: &'static str,
+    /// What a cell may hold.
+    pub kind: Kind,
+    /// Whether the table is useless without it.
+    pub needed: bool,
+    /// What it means, in the words of the field.
+    pub meaning: &'static str,
+}
+
+/// One input table.
+#[derive(Clone, Copy, Debug)]
+pub struct InputTable {
+    /// The stem of its file, or the name of its sheet.
+    pub name: &'static str,
+    /// Its columns, in the order of the field sheet.
+    pub columns: &'static [Column],
+}
+
+impl InputTable {
+    /// The column headed `heading`.
+    pub fn column(&self, heading: &str) -> Option<&'static Column> {
+        self.columns.iter().find(|column| column.heading == heading)
+    }
+}
+
+const fn needed(heading: &'static str, kind: Kind, meaning: &'static str) -> Column {
+    Column { heading, kind, needed: true, meaning }
+}
+
+const fn column(heading: &'static str, kind: Kind, meaning: &'static str) -> Column {
+    Column { heading, kind, needed: false, meaning }
+}
+
+/// Longest tape reading that can be one leg: 1,000 m is more than a bobbin holds.
+const TAPE_M: Kind = Kind::Number(0.0, 1000.0);
+const TAPE_FT: Kind = Kind::Number(0.0, 3300.0);
+/// No tree is taller than 130 m, no burrow that is followed deeper than 20 m.
+const HEIGHT_M: Kind = Kind::Number(-20.0, 130.0);
+const HEIGHT_FT: Kind = Kind::Number(-66.0, 430.0);
+const BEARING: Kind = Kind::Number(0.0, 360.0);
+const INCLINE: Kind = Kind::Number(-90.0, 90.0);
+const LATITUDE: Kind = Kind::Number(-90.0, 90.0);
+const LONGITUDE: Kind = Kind::Number(-180.0, 180.0);
+const ACCURACY: Kind = Kind::Number(0.0, 1000.0);
+const ELEVATION: Kind = Kind::Number(-500.0, 9000.0);
+const LOCAL: Kind = Kind::Number(-1e6, 1e6);
+const GRAMS: Kind = Kind::Number(0.0, 1e5);
+
+/// How a height was measured, as written.
+pub const HEIGHT_METHODS: &[&str] = &["tape", "pole", "clinometer", "laser", "eye"];
+/// Evidence of a perch, as written.
+pub const PERCHES: &[&str] = &["seen", "sign"];
+/// Kinds of gap, as written.
+pub const GAPS: &[&str] = &["lost", "out_of_reach"];
+/// How a trail ended, as written.
+pub const ENDINGS: &[&str] = &["found", "ran_out", "broke", "shed", "lost"];
+
+/// The anchors: one row a marked point, in walking order.
+pub const ANCHORS: InputTable = InputTable {
+    name: "anchors",
+    columns: &[
+        needed("trail", Kind::Name, "the thread this row belongs to"),
+        needed("anchor", Kind::Name, "the marked point; the first of a trail is the release"),
+        column("from", Kind::Name, "where the tape starts, if not at the row above"),
+        column("tape_m", TAPE_M, "tape from the anchor before, along the thread"),
+        column("tape_ft", TAPE_FT, "the same in feet"),
+        column("bearing_deg", BEARING, "needle towards this anchor, degrees from north"),
+        column("bearing_gon", Kind::Number(0.0, 400.0), "the same in gon, 400 to the circle"),
+        column("bearing_point", Kind::Point, "the same as a point of the compass"),
+        column("back_bearing_deg", BEARING, "needle read back to the anchor before"),
+        column("turn_deg", Kind::Number(-180.0, 180.0), "turn from the leg before, right positive"),
+        column("incline_deg", INCLINE, "clinometer towards this anchor, up positive"),
+        column("height_m", HEIGHT_M, "height above ground; negative in a burrow"),
+        column("height_ft", HEIGHT_FT, "the same in feet"),
+        column("height_by", Kind::Word(HEIGHT_METHODS), "how the height was measured"),
+        column("height_at_least", Kind::YesNo, "yes: out of reach, the height may be greater"),
+        column("support", Kind::Name, "what the thread lies on at this anchor"),
+        column("leg_support", Kind::Name, "what the leg to here lies on"),
+        column("plant", Kind::Name, "plant species of the support"),
+        column("tree", Kind::Name, "number or name of the tree"),
+        column("diameter_cm", Kind::Number(0.0, 1000.0), "diameter of the support"),
+        column("support_incline_deg", INCLINE, "steepness of the support"),
+        column("seen", Kind::YesNo, "yes: the animal was found here; a night ends"),
+        column("perch", Kind::Word(PERCHES), "evidence of a perch"),
+        column("refuge", Kind::Name, "the refuge or nest here, by name, or yes"),
+        column("gap", Kind::Word(GAPS), "the leg to here could not be followed"),
+        column("escape", Kind::YesNo, "yes: the leg to here belongs to the escape run"),
+        column("thread_m", Kind::Number(0.0, 1e4), "thread let out since the release"),
+        column("time", Kind::Moment, "when the animal was seen here"),
+        column("latitude", LATITUDE, "WGS 84, north positive"),
+        column("longitude", LONGITUDE, "WGS 84, east positive"),
+        column("accuracy_m", ACCURACY, "one standard deviation of the position on each axis"),
+        column("observer", Kind::Name, "who measured"),
+        column("note", Kind::Text, "anything else"),
+    ],
+};
+
+/// The ties: extra measured lines that check a trail.
+pub const TIES: InputTable = InputTable {
+    name: "ties",
+    columns: &[
+        needed("trail", Kind::Name, "the trail whose anchors are joined"),
+        needed("from", Kind::Name, "one end, an anchor or a control"),
+        needed("to", Kind::Name, "the other end"),
+        column("tape_m", TAPE_M, "tape between the two"),
+        column("tape_ft", TAPE_FT, "the same in feet"),
+        column("bearing_deg", BEARING, "needle from one end to the other"),
+        column("bearing_gon", Kind::Number(0.0, 400.0), "the same in gon"),
+        column("bearing_point", Kind::Point, "the same as a point of the compass"),
+        column("back_bearing_deg", BEARING, "needle read back"),
+        column("incline_deg", INCLINE, "clinometer from one end to the other"),
+        column("rise_m", Kind::Number(-200.0, 200.0), "rise of the other end"),
+        column("observer", Kind::Name, "who measured"),
+    ],
+};
+
+/// The controls: points of known position.
+pub const CONTROLS: InputTable = InputTable {
+    name: "controls",
+    columns: &[
+        needed("control", Kind::Name, "the known point"),
+        column("latitude", LATITUDE, "WGS 84, north positive"),
+        column("longitude", LONGITUDE, "WGS 84, east positive"),
+        column("east_m", LOCAL, "metres east of the survey's origin"),
+        column("north_m", LOCAL, "metres north of the survey's origin"),
+        column("elevation_m", ELEVATION, "elevation of the ground at the control"),
+        column("accuracy_m", ACCURACY, "one standard deviation on each horizontal axis"),
+        column("elevation_accuracy_m", ACCURACY, "one standard deviation of the elevation"),
+    ],
+};
+
+/// The trails: one row a thread.
+pub const TRAILS: InputTable = InputTable {
+    name: "trails",
+    columns: &[
+        needed("trail", Kind::Name, "the thread"),
+        column("animal", Kind::Name, "whose thread it is"),
+        column("date", Kind::Date, "the evening of the release"),
+        column("release", Kind::Name, "the control at which the animal was released"),
+        column("start_time", Kind::Moment, "when it was released"),
+        column("end_time", Kind::Moment, "when it was found, or the thread ended"),
+        column("nights", Kind::Number(0.0, 100.0), "how many nights the thread covers"),
+        column("ending", Kind::Word(ENDINGS), "how the trail ended"),
+        column("escape_m", Kind::Number(0.0, 1000.0), "metres after release that are escape run"),
+        column("bobbin_before_g", GRAMS, "weight of the bobbin before release"),
+        column("bobbin_after_g", GRAMS, "weight of what is left of it"),
+        column("observer", Kind::Name, "who measured"),
+        column("note", Kind::Text, "anything else"),
+    ],
+};
+
+/// The animals: one row an animal.
+pub const ANIMALS: InputTable = InputTable {
+    name: "animals",
+    columns: &[
+        needed("animal", Kind::Name, "the animal"),
+        column("species", Kind::Text, "its species"),
+        column("sex", Kind::Text, "its sex"),
+        column("age", Kind::Text, "its age class"),
+        column("body_mass_g", GRAMS, "body mass at capture"),
+        column("mass_after_g", GRAMS, "body mass at recapture"),
+        column("body_length_mm", Kind::Number(0.0, 2000.0), "snout-vent or body length"),
+        column("device_mass_g", GRAMS, "mass of the whole device, bobbin full"),
+        column("attachment", Kind::Text, "how the device was fixed on"),
+        column("attached", Kind::Date, "when the device was fixed on"),
+        column("removed", Kind::Date, "when it was taken off"),
+        column("handling_min", Kind::Number(0.0, 600.0), "minutes of handling"),
+        column("recovered", Kind::YesNo, "yes: the device was recovered"),
+        column("harm", Kind::Text, "any harm that was noted"),
+        column("note", Kind::Text, "anything else"),
+    ],
+};
+
+/// What was on offer.
+pub const AVAILABLE: InputTable = InputTable {
+    name: "available",
+    columns: &[
+        column("support", Kind::Name, "the support on offer"),
+        column("plant", Kind::Name, "the plant on offer"),
+        needed("amount", Kind::Number(0.0, 1e9), "how much of it, in one unit throughout"),
+        column("animal", Kind::Name, "for whom, if not for all"),
+    ],
+};
+
+/// All input tables, the needed one first.
+pub const TABLES: [&InputTable; 6] = [&ANCHORS, &TIES, &CONTROLS, &TRAILS, &ANIMALS, &AVAILABLE];
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn no_heading_stands_twice_in_a_table() {
+        for table in TABLES {
+            for (at, column) in table.columns.iter().enumerate() {
+                let first = table.columns.iter().position(|c| c.heading == column.heading);
+                assert_eq!(first, Some(at), "{} in {}", column.heading, table.name);
+            }
+        }
+    }
+}

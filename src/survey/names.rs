@@ -1,0 +1,39 @@
+//! Names, kept once each and passed around as small numbers.
+
+use std::collections::HashMap;
+use std::sync::Arc;
+
+/// A name of a trail, anchor, animal, support, tree and so on, within one survey.
+#[derive(Clone, Copy, Debug, PartialEq, Eq, PartialOrd, Ord, Hash)]
+pub struct Name(u32);
+
+/// Every name of a survey, in the order of first mention.
+#[derive(Debug, Default)]
+pub struct Names {
+    texts: Vec<Arc<str>>,
+    known: HashMap<Arc<str>, Name>,
+}
+
+impl Names {
+    /// The name written `text`, entered if it is new.
+    pub fn enter(&mut self, text: &str) -> Name {
+        if let Some(&name) = self.known.get(text) {
+            return name;
+        }
+        let name = Name(u32::try_from(self.texts.len()).unwrap_or(u32::MAX));
+        let text: Arc<str> = text.into();
+        self.texts.push(text.clone());
+        self.known.insert(text, name);
+        name
+    }
+
+    /// The name written `text`, if any table has it.
+    pub fn find(&self, text: &str) -> Option<Name> {
+        self.known.get(text).copied()
+    }
+
+    /// How the name is written.
+    pub fn text(&self, name: Name) -> &str {
+        self.texts.get(name.0 as usize).map_or("", |text| text)
+    }
+}

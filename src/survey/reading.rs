@@ -1,0 +1,316 @@
+//! One cell into one value, or one fault that says what stands there and what was expected.
+
+use super::dictionary::{Column, Kind};
+use super::grid::Grid;
+use super::names::{Name, Names};
+use super::rows::Moment;
+use crate::fault::{Code, Faults};
+use crate::quantity::Bearing;
+use jiff::civil::{Date, DateTime, Time};
+use std::sync::Arc;
+
+/// Words for yes and no, in any case; a blank cell is no.
+const YES: [&str; 5] = ["yes", "y", "true", "1", "x"];
+const NO: [&str; 5] = ["no", "n", "false", "0", "-"];
+
+/// Reads the cells of one table, and keeps the faults.
+pub(super) struct Reader<'a> {
+    grid: &'a Grid,
+    columns: Vec<(&'static Column, usize)>,
+    index: usize,
+    pub(super) names: &'a mut Names,
+    pub(super) faults: &'a mut Faults,
+}
+
+impl<'a> Reader<'a> {
+    /// A reader of `grid` for those of `columns` that it has.
+    pub(super) fn new(
+        grid: &'a Grid,
+        columns: &'static [Column],
+        names: &'a mut Names,
+        faults: &'a mut Faults,
+    ) -> Self {
+        let present = columns
+            .iter()
+            .filter_map(|column| grid.column(column.heading).map(|at| (column, at)))
+            .collect();
+        Self { grid, columns: present, index: 0, names, faults }
+    }
+
+    /// Turns to row `index`.
+    pub(super) fn turn_to(&mut self, index: usize) {
+        self.index = index;
+    }
+
+    /// The row it is at, counted within the grid.
+    pub(super) fn index(&self) -> usize {
+        self.index
+    }
+
+    /// Reports that a reading stands in two columns of the row.
+    pub(super) fn given_twice(&mut self, heading: &str, expected: &str) {
+        let hint = "keep the one that was read in the field; the first is taken for now";
+        self.complain(Code::GivenTwice, heading, "two readings", expected, hint);
+    }
+
+    /// Reports that a cell is blank that should not be.
+    pub(super) fn blank(&mut self, heading: &str, expected: &str) {
+        self.complain(Code::BlankCell, heading, "nothing", expected, "");
+    }
+
+    /// The trimmed text under `heading`; blank where there is no such column.
+    fn text(&self, heading: &str) -> Option<(&'static Column, &'a str)> {
+        let &(column, at) = self.columns.iter().find(|(column, _)| column.heading == heading)?;
+        let text = self.grid.cell(self.index, at).trim();
+        (!text.is_empty()).then_some((column, text))
+    }
+
+    fn complain(&mut self, code: Code, heading: &str, found: &str, expected: &str, hint: &str) {
+        let place = self.grid.place(self.index, heading);
+        self.faults.error(code, place).found(shortened(found)).expected(expected).hint(hint);
+    }
+
+    /// The number under `heading`, in the unit of the heading.
+    pub(super) fn number(&mut self, heading: &str) -> Option<f64> {
+        let (column, text) = self.text(heading)?;
+        let Kind::Number(low, high) = column.kind else { return None };
+        match number(text, self.grid) {
+            Ok(value) if (low..=high).contains(&value) => Some(value),
+            Ok(_) => {
+                let expected = format!("a number from {low} to {high}");
+                self.complain(Code::OutOfRange, heading, text, &expected, range_hint(heading));
+                None
+            }
+            Err(misread) => {
+                self.complain(misread.code, heading, text, "a number", misread.hint);
+                None
+            }
+        }
+    }
+
+    /// The name under `heading`.
+    pub(super) fn name(&mut self, heading: &str) -> Option<Name> {
+        let (_, text) = self.text(heading)?;
+        if text.chars().any(char::is_control) {
+            let hint = "remove tabs, line breaks and other invisible characters from the name";
+            self.complain(Code::ControlCharacter, heading, text, "a name in one line", hint);
+            return None;
+        }
+        Some(self.names.enter(text))
+    }
+
+    /// The name under `heading`, where a word for no is as good as a blank cell.
+    pub(super) fn name_unless_no(&mut self, heading: &str) -> Option<Name> {
+        let (_, text) = self.text(heading)?;
+        if NO.iter().any(|word| word.eq_ignore_ascii_case(text)) {
+            None
+        } else {
+            self.name(heading)
+        }
+    }
+
+    /// The name under `heading`, which must not be blank.
+    pub(super) fn needed_name(&mut self, heading: &str) -> Option<Name> {
+        if self.text(heading).is_none() {
+            let hint = "every row names it; copy it down from the row above";
+            self.complain(Code::BlankCell, heading, "nothing", "a name", hint);
+            return None;
+        }
+        self.name(heading)
+    }
+
+    /// Whether `yes` stands under `heading`.
+    pub(super) fn yes(&mut self, heading: &str) -> bool {
+        let Some((_, text)) = self.text(heading) else { return false };
+        let is = |words: [&str; 5]| words.iter().any(|word| word.eq_ignore_ascii_case(text));
+        if !is(YES) && !is(NO) {
+            self.complain(Code::UnknownWord, heading, text, "yes, no or blank", "");
+        }
+        is(YES)
+    }
+
+    /// The place of the word under `heading` in the list of its column.
+    pub(super) fn word(&mut self, heading: &str) -> Option<usize> {
+        let (column, text) = self.text(heading)?;
+        let Kind::Word(words) = column.kind else { return None };
+        let known = words.iter().position(|word| word.eq_ignore_ascii_case(text));
+        if known.is_none() {
+            let nearest = nearest(text, words.iter().copied());
+            let hint = nearest.map_or(String::new(), |word| format!("did you mean {word}?"));
+            let expected = format!("one of {}", words.join(", "));
+            self.complain(Code::UnknownWord, heading, text, &expected, &hint);
+        }
+        known
+    }
+
+    /// The point of the compass under `heading`.
+    pub(super) fn point(&mut self, heading: &str) -> Option<Bearing> {
+        let (_, text) = self.text(heading)?;
+        let bearing = Bearing::from_point(text);
+        if bearing.is_none() {
+            let expected = "one of the 16 points N, NNE, NE … NNW";
+            self.complain(Code::UnknownWord, heading, text, expected, "");
+        }
+        bearing
+    }
+
+    /// The date under `heading`.
+    pub(super) fn date(&mut self, heading: &str) -> Option<Date> {
+        match self.moment_text(heading)? {
+            (_, Some(Moment::DateTime(moment))) => Some(moment.date()),
+            (text, _) => {
+                let date = text.parse::<Date>().ok();
+                if date.is_none() {
+                    let hint = "year first, so that day and month cannot be confused";
+                    let expected = "a date like 2026-06-30";
+                    self.complain(Code::UnreadableDate, heading, text, expected, hint);
+                }
+                date
+            }
+        }
+    }
+
+    /// The time, or date and time, under `heading`.
+    pub(super) fn moment(&mut self, heading: &str) -> Option<Moment> {
+        let (text, moment) = self.moment_text(heading)?;
+        if moment.is_none() {
+            let expected = "a time like 05:40, or 2026-06-30 05:40";
+            self.complain(Code::UnreadableDate, heading, text, expected, "");
+        }
+        moment
+    }
+
+    fn moment_text(&self, heading: &str) -> Option<(&'a str, Option<Moment>)> {
+        let (_, text) = self.text(heading)?;
+        let date_time = || text.contains([' ', 'T']).then(|| text.parse::<DateTime>().ok())?;
+        let time = || text.contains(':').then(|| padded(text).parse::<Time>().ok())?;
+        Some((text, date_time().map(Moment::DateTime).or_else(|| time().map(Moment::Time))))
+    }
+}
+
+/// `5:40` as `05:40`.
+fn padded(time: &str) -> String {
+    if time.find(':') == Some(1) { format!("0{time}") } else { time.to_owned() }
+}
+
+/// A cell's text, cut where it would flood a message.
+fn shortened(text: &str) -> String {
+    let mut short: String = text.chars().take(60).collect();
+    if short.len() < text.len() {
+        short.push('…');
+    }
+    short
+}
+
+/// The word of `words` nearest to `text`, if one is near.
+pub(super) fn nearest<'w>(text: &str, words: impl Iterator<Item = &'w str>) -> Option<&'w str> {
+    let text = text.to_lowercase();
+    let (distance, word) =
+        words.map(|word| (strsim::damerau_levenshtein(&text, word), word)).min_by_key(|n| n.0)?;
+    (distance <= 2.min(word.len() / 2)).then_some(word)
+}
+
+/// Why a cell is not a number.
+struct Misread {
+    code: Code,
+    hint: &'static str,
+}
+
+/// The number in `text`, by the rules of how the grid was written.
+fn number(text: &str, grid: &Grid) -> Result<f64, Misread> {
+    let plain = |text: &str| text.parse::<f64>().ok();
+    if let Some(value) = plain(text) {
+        let hint = "leave the cell blank where nothing was measured";
+        return if value.is_finite() {
+            Ok(value)
+        } else {
+            Err(Misread { code: Code::NotFinite, hint })
+        };
+    }
+    let unreadable = |hint| Err(Misread { code: Code::UnreadableNumber, hint });
+    let Some((whole, decimals)) = text.split_once(',') else { return unreadable(slip_in(text)) };
+    let thousands = decimals.len() == 3 && !grid.dialect.comma_proven;
+    match plain(&format!("{whole}.{decimals}")) {
+        None => unreadable("one decimal mark, and no mark between thousands"),
+        Some(_) if thousands => Err(Misread {
+            code: Code::AmbiguousNumber,
+            hint: "1,234 may be one thousand or one and a quarter: write 1234 or 1.234",
+        }),
+        Some(value) if grid.dialect.decimal_comma && value.is_finite() => Ok(value),
+        Some(_) => unreadable("in a file separated by commas the decimal mark is a point"),
+    }
+}
+
+/// What is likely to be wrong with a number that cannot be read.
+fn slip_in(text: &str) -> &'static str {
+    let space = |c: char| c.is_whitespace() || matches!(c, '\u{2009}' | '\u{202f}' | '\u{a0}');
+    if text.contains('°') || text.contains('º') {
+        "write the number alone, without the degree sign: the unit is in the heading"
+    } else if text.contains("..") {
+        "two points: one was struck twice"
+    } else if text.contains(space) {
+        "remove the space inside the number (it may be a thin one that hardly shows)"
+    } else if text.contains(['−', '–']) {
+        "the minus sign is a typeset dash: write a plain -"
+    } else if text.starts_with(['<', '>', '~', '±', '≥', '≤']) {
+        "write the number alone; for a height out of reach there is height_at_least"
+    } else if text.ends_with(char::is_alphabetic) {
+        "write the number alone: the unit is in the heading; leave it blank if not measured"
+    } else {
+        ""
+    }
+}
+
+fn range_hint(heading: &str) -> &'static str {
+    if heading.starts_with("bearing") || heading.starts_with("back_bearing") {
+        "a needle reads from north once round; was it a tape or an incline?"
+    } else if heading.starts_with("tape") {
+        "a tape reading is never negative; a decimal mark lost?"
+    } else if heading.starts_with("height") {
+        "a height above ground, negative only in a burrow; a decimal mark lost, or an elevation?"
+    } else {
+        ""
+    }
+}
+
+/// Checks the headings of `grid`: needed ones, doubles, near misses.
+pub(super) fn check_headings(grid: &Grid, columns: &'static [Column], faults: &mut Faults) {
+    for column in columns.iter().filter(|column| column.needed) {
+        if grid.column(column.heading).is_none() {
+            faults
+                .error(Code::MissingColumn, grid.whole().row(1).column(column.heading))
+                .found(grid.headings().join(", "))
+                .expected(format!("a column headed {}", column.heading))
+                .hint("a workbook's own headings can be mapped under [columns] in survey.toml");
+        }
+    }
+    for (at, heading) in grid.headings().iter().enumerate() {
+        let known = columns.iter().any(|column| column.heading == heading.as_ref());
+        if grid.column(heading) != Some(at) && !heading.is_empty() {
+            faults
+                .error(Code::DuplicateColumn, grid.whole().row(1).column(heading))
+                .found(heading)
+                .expected("one column of each name")
+                .hint("rename or remove one of the two");
+        } else if !known && !heading.is_empty() {
+            near_miss(grid, heading, columns, faults);
+        }
+    }
+}
+
+/// Warns of a heading that is close to one in the dictionary and not the same.
+fn near_miss(grid: &Grid, heading: &Arc<str>, columns: &'static [Column], faults: &mut Faults) {
+    let plain = heading.trim().to_lowercase().replace([' ', '-'], "_");
+    let absent = columns.iter().map(|c| c.heading).filter(|name| grid.column(name).is_none());
+    let stem = |name: &str| name.rsplit_once('_').map_or(name, |(stem, _)| stem).to_owned();
+    let by_stem = absent.clone().find(|name| stem(name) == plain && name.contains('_'));
+    let near = if plain.len() >= 4 { nearest(&plain, absent.clone()) } else { None };
+    let Some(meant) = absent.clone().find(|name| **name == plain).or(by_stem).or(near) else {
+        return;
+    };
+    faults
+        .warn(Code::NearMissHeading, grid.whole().row(1).column(heading))
+        .found(heading)
+        .expected(format!("{meant}, if that is meant"))
+        .hint("the column is passed on unread; rename it to have it used");
+}

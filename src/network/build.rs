@@ -1,0 +1,306 @@
+//! Rows into nodes, lines and visits.
+
+use super::course::{Direction, direction, is_profile_only};
+use super::frame::{frame, known_control, known_fix, north_correction};
+use super::{Course, HeightReading, Known, Line, Network, Node, Trail, Visit, Written, tree};
+use crate::earth::convergence::utm_convergence;
+use crate::quantity::Turn;
+use crate::survey::Survey;
+use crate::survey::names::Name;
+use crate::survey::rows::{AnchorRow, Readings};
+use crate::survey::settings::Observer;
+use std::collections::HashMap;
+
+/// The network of a survey.
+pub fn build(survey: &Survey) -> Network {
+    let mut builder = Builder::new(survey);
+    for (name, rows) in rows_by_trail(survey) {
+        builder.trail(name, &rows);
+    }
+    builder.ties();
+    let mut network = builder.network;
+    sort_heights(&mut network);
+    tree::grow(&mut network);
+    network
+}
+
+/// The rows of each trail in walking order, trails by first mention.
+fn rows_by_trail(survey: &Survey) -> Vec<(Name, Vec<usize>)> {
+    let mut place: HashMap<Name, usize> = HashMap::new();
+    let mut trails: Vec<(Name, Vec<usize>)> = Vec::new();
+    for (index, row) in survey.anchors.iter().enumerate() {
+        let at = *place.entry(row.trail).or_insert_with(|| {
+            trails.push((row.trail, Vec::new()));
+            trails.len() - 1
+        });
+        trails[at].1.push(index);
+    }
+    trails
+}
+
+fn sort_heights(network: &mut Network) {
+    network.heights.sort_by_key(|reading| (reading.node, reading.row));
+    let mut first = vec![0; network.nodes.len() + 1];
+    for reading in &network.heights {
+        first[reading.node + 1] += 1;
+    }
+    for node in 0..network.nodes.len() {
+        first[node + 1] += first[node];
+    }
+    network.first_height = first;
+}
+
+struct Builder<'a> {
+    survey: &'a Survey,
+    controls: HashMap<Name, Known>,
+    node_of: HashMap<(Name, Name), usize>,
+    node_of_control: HashMap<Name, usize>,
+    /// The line by which each node was first reached.
+    arrival: Vec<Option<usize>>,
+    network: Network,
+}
+
+impl<'a> Builder<'a> {
+    fn new(survey: &'a Survey) -> Self {
+        let frame = frame(survey);
+        let known = |control| known_control(survey, frame.as_ref(), control);
+        let controls =
+            survey.controls.iter().filter_map(|c| Some((c.control, known(c)?))).collect();
+        let convergence = frame.as_ref().map(|f| utm_convergence(f.origin()).to_radians());
+        Self {
+            survey,
+            controls,
+            node_of: HashMap::with_capacity(survey.anchors.len()),
+            node_of_control: HashMap::new(),
+            arrival: Vec::with_capacity(survey.anchors.len()),
+            network: Network { frame, convergence, ..Network::default() },
+        }
+    }
+
+    /// Enters the trail called `name`, whose anchors stand in `rows`.
+    fn trail(&mut self, name: Name, rows: &[usize]) {
+        let survey = self.survey;
+        let listed = survey.trails.iter().position(|row| row.trail == name);
+        let directions = self.directions(rows);
+        let date = listed.and_then(|at| survey.trails[at].date);
+        let declination = north_correction(survey, self.network.frame.as_ref(), date);
+        let first = self.network.visits.len();
+        let trail = Trail {
+            name,
+            listed,
+            visits: first..first + rows.len(),
+            profile_only: is_profile_only(survey, &directions),
+            arbitrary_orientation: false,
+            declination,
+        };
+        self.network.trails.push(trail);
+        for (k, &row) in rows.iter().enumerate() {
+            let from = self.from_node(rows, k);
+            let node = self.node(rows[k]);
+            let line = from.and_then(|from| self.leg(row, from, node, directions[k]));
+            if self.arrival[node].is_none() {
+                self.arrival[node] = line;
+            }
+            self.network.visits.push(Visit { row, node, from, line });
+        }
+        self.release(listed, first);
+    }
+
+    /// What each row says of the direction of its leg; the first has none.
+    fn directions(&self, rows: &[usize]) -> Vec<Direction> {
+        let anchors = &self.survey.anchors;
+        let mut named: HashMap<Name, usize> = HashMap::new();
+        let mut directions = Vec::with_capacity(rows.len());
+        for (k, &row) in rows.iter().enumerate() {
+            let to = &anchors[row];
+            let above = if k > 0 { Some(rows[k - 1]) } else { None };
+            let from = match to.from {
+                Some(name) => named.get(&name).copied(),
+                None => above,
+            };
+            directions.push(from.map_or(Direction::Unmeasured, |from| {
+                direction(&anchors[from], to, &self.survey.settings.precision)
+            }));
+            named.entry(to.anchor).or_insert(row);
+        }
+        directions
+    }
+
+    fn from_node(&self, rows: &[usize], k: usize) -> Option<usize> {
+        let row = &self.survey.anchors[rows[k]];
+        match row.from {
+            Some(from) => self.find(row.trail, from),
+            None if k > 0 => self.network.visits.last().map(|visit| visit.node),
+            None => None,
+        }
+    }
+
+    /// The node called `name` in `trail`: one of its anchors, else a control.
+    fn find(&self, trail: Name, name: Name) -> Option<usize> {
+        let anchor = self.node_of.get(&(trail, name));
+        anchor.or_else(|| self.node_of_control.get(&name)).copied()
+    }
+
+    /// The node of an anchor's row, entered if the row names it first.
+    fn node(&mut self, row: usize) -> usize {
+        let anchor = &self.survey.anchors[row];
+        let trail = self.network.trails.len() - 1;
+        let node = if let Some(&control) = self.controls.get(&anchor.anchor) {
+            self.control_node(anchor.anchor, control)
+        } else if let Some(node) = self.revisited(anchor) {
+            node
+        } else {
+            let node = self.enter(anchor.anchor, Some(trail));
+            self.node_of.insert((anchor.trail, anchor.anchor), node);
+            node
+        };
+        let entered = &mut self.network.nodes[node];
+        entered.row.get_or_insert(row);
+        if let Some(fix) = &anchor.fix {
+            entered.known = entered.known.or(known_fix(self.network.frame.as_ref(), fix));
+        }
+        if let Some(height) = anchor.height {
+            let (height, by) = (height.to_metres(), anchor.height_by);
+            self.network.heights.push(HeightReading { node, row, height, by });
+        }
+        node
+    }
+
+    /// The node of an anchor named before. A trail without a plan closes no loop: there it is new.
+    fn revisited(&self, anchor: &AnchorRow) -> Option<usize> {
+        let profile_only = self.network.trails.last().is_some_and(|trail| trail.profile_only);
+        if profile_only { None } else { self.node_of.get(&(anchor.trail, anchor.anchor)).copied() }
+    }
+
+    fn control_node(&mut self, name: Name, known: Known) -> usize {
+        if let Some(&node) = self.node_of_control.get(&name) {
+            return node;
+        }
+        let node = self.enter(name, None);
+        self.network.nodes[node].known = Some(known);
+        self.node_of_control.insert(name, node);
+        node
+    }
+
+    fn enter(&mut self, name: Name, trail: Option<usize>) -> usize {
+        self.arrival.push(None);
+        self.network.nodes.push(Node {
+            name,
+            trail,
+            row: None,
+            known: None,
+            plan_held: false,
+            elevation_held: false,
+        });
+        self.network.nodes.len() - 1
+    }
+
+    /// The release stands at its control, unless its own position was written down.
+    fn release(&mut self, listed: Option<usize>, first: usize) {
+        let control = listed.and_then(|at| self.survey.trails[at].release);
+        let known = control.and_then(|control| self.controls.get(&control)).copied();
+        let Some(visit) = self.network.visits.get(first) else { return };
+        let node = &mut self.network.nodes[visit.node];
+        // Its elevation is that of the ground, which the ground model knows: not a second height.
+        let known = known.map(|known| Known { elevation: None, ..known });
+        node.known = node.known.or(known.filter(|known| known.in_plan));
+    }
+
+    /// The measured line of the leg to `row`; `None` where its far end cannot be placed by it.
+    fn leg(&mut self, row: usize, from: usize, to: usize, direction: Direction) -> Option<usize> {
+        let profile_only = self.network.trails.last().is_some_and(|trail| trail.profile_only);
+        let course = match direction {
+            Direction::Unmeasured => return None,
+            Direction::Plumb => Course::Plumb,
+            _ if profile_only => Course::Profile,
+            Direction::Needle => Course::Needle,
+            Direction::Turn => self.before(from).map_or(Course::Arbitrary, Course::Turn),
+            Direction::Missing => self.before(from).map_or(Course::Arbitrary, Course::StraightOn),
+        };
+        if from == to {
+            return None;
+        }
+        if course == Course::Arbitrary
+            && let Some(trail) = self.network.trails.last_mut()
+        {
+            trail.arbitrary_orientation = true;
+        }
+        let anchor = &self.survey.anchors[row];
+        let trail = self.network.trails.len() - 1;
+        let (readings, observer) = (&anchor.readings, anchor.observer);
+        let line = self.line(trail, [from, to], Written::Anchor(row), readings, observer);
+        self.network.lines.push(Line { course, ..line });
+        Some(self.network.lines.len() - 1)
+    }
+
+    /// The last line on the way to `node` that has a direction in plan.
+    fn before(&self, node: usize) -> Option<usize> {
+        let mut line = self.arrival[node]?;
+        while self.network.lines[line].course == Course::Plumb {
+            line = self.arrival[self.network.lines[line].from]?;
+        }
+        Some(line)
+    }
+
+    fn ties(&mut self) {
+        let trail_of: HashMap<Name, usize> =
+            self.network.trails.iter().enumerate().map(|(at, trail)| (trail.name, at)).collect();
+        for (row, tie) in self.survey.ties.iter().enumerate() {
+            let Some(&trail) = trail_of.get(&tie.trail) else { continue };
+            if self.network.trails[trail].profile_only || tie.readings.is_empty() {
+                continue; // without a plan, two anchors of a trail cannot be compared
+            }
+            let ends = [tie.from, tie.to].map(|name| self.end_of_tie(tie.trail, name));
+            let [Some(from), Some(to)] = ends else { continue };
+            if from != to {
+                let line =
+                    self.line(trail, [from, to], Written::Tie(row), &tie.readings, tie.observer);
+                self.network.lines.push(line);
+            }
+        }
+    }
+
+    fn end_of_tie(&mut self, trail: Name, name: Name) -> Option<usize> {
+        self.find(trail, name).or_else(|| {
+            let known = *self.controls.get(&name)?;
+            Some(self.control_node(name, known))
+        })
+    }
+
+    /// A line with its readings corrected for its observer and for north.
+    fn line(
+        &self,
+        trail: usize,
+        [from, to]: [usize; 2],
+        written: Written,
+        readings: &Readings,
+        observer: Option<Name>,
+    ) -> Line {
+        let own = self.network.trails.get(trail);
+        let usual = own.and_then(|t| t.listed).and_then(|at| self.survey.trails[at].observer);
+        let observer = observer.or(usual);
+        let Observer { bearing_deg, incline_deg, tape_scale } =
+            self.survey.settings.observer(&self.survey.names, observer);
+        let north = own.map_or(0.0, |trail| trail.declination.0);
+        let needle = north + Turn::from_degrees(bearing_deg).to_radians();
+        let clinometer = Turn::from_degrees(incline_deg).to_radians();
+        let course = match (readings.bearing.is_some() || readings.back_bearing.is_some(), readings.tape) {
+            (true, Some(_)) => Course::Needle,
+            _ => Course::Open,
+        };
+        Line {
+            from,
+            to,
+            trail,
+            written,
+            tape: readings.tape.map(|tape| tape.to_metres() * tape_scale),
+            bearing: readings.bearing.map(|read| read.value.to_radians() + needle),
+            named_point: readings.bearing.is_some_and(|read| read.named_point),
+            back_bearing: readings.back_bearing.map(|back| back.reversed().to_radians() + needle),
+            turn: readings.turn.map(Turn::to_radians),
+            incline: readings.incline.map(|incline| incline.to_radians() + clinometer),
+            rise: readings.rise_m,
+            course,
+        }
+    }
+}

@@ -1,0 +1,127 @@
+//! The survey's frame: its origin, the place of controls in it, and what makes a needle true.
+
+use super::Known;
+use crate::earth::convergence::utm_convergence;
+use crate::earth::declination::declination;
+use crate::earth::frame::{Frame, Position};
+use crate::quantity::{Elevation, Latitude, Longitude, Turn};
+use crate::survey::Survey;
+use crate::survey::rows::{ControlPosition, ControlRow, Fix};
+use crate::survey::settings::{Declination, North};
+use jiff::civil::Date;
+
+/// How the correction of a trail's bearings was obtained.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub enum DeclinationSource {
+    /// The geomagnetic reference field at the origin, for the trail's date.
+    Model,
+    /// The survey states it.
+    Stated,
+    /// The bearings were written as true.
+    TrueBearings,
+    /// Grid bearings, by the convergence of the UTM zone.
+    Convergence,
+    /// Nobody knows: bearings are taken as they are.
+    Unknown,
+}
+
+impl DeclinationSource {
+    /// The words for a reader.
+    pub const fn words(self) -> &'static str {
+        match self {
+            Self::Model => "geomagnetic reference field IGRF-14 at the origin and the trail's date",
+            Self::Stated => "stated in the survey",
+            Self::TrueBearings => "bearings were written as true",
+            Self::Convergence => "grid convergence of the UTM zone",
+            Self::Unknown => "not known: bearings are taken as read",
+        }
+    }
+}
+
+/// The tangent plane at the origin: stated, else the first control, else the first fix.
+pub(super) fn frame(survey: &Survey) -> Option<Frame> {
+    let s = &survey.settings;
+    let latitude = s.origin_latitude.and_then(Latitude::from_degrees);
+    let longitude = s.origin_longitude.and_then(Longitude::from_degrees);
+    let stated = latitude.zip(longitude);
+    let control = || survey.controls.iter().find_map(|control| match control.position? {
+        ControlPosition::Geodetic(latitude, longitude) => {
+            Some((latitude, longitude, control.elevation))
+        }
+        ControlPosition::Local(..) => None,
+    });
+    let fix = || {
+        let fix = survey.anchors.iter().find_map(|row| row.fix)?;
+        Some((fix.latitude, fix.longitude, None))
+    };
+    let (latitude, longitude, ground) =
+        stated.map(|(n, e)| (n, e, None)).or_else(control).or_else(fix)?;
+    let stated = s.origin_elevation_m.map(Elevation::from_metres);
+    let elevation = stated.or(ground).unwrap_or(Elevation::from_metres(0.0));
+    Some(Frame::at(Position { latitude, longitude, elevation }))
+}
+
+/// The elevation that counts as zero: the origin's ground.
+fn datum(survey: &Survey) -> f64 {
+    let stated = survey.settings.origin_elevation_m;
+    let first = || survey.controls.iter().find_map(|control| control.elevation);
+    stated.or_else(|| first().map(Elevation::to_metres)).unwrap_or(0.0)
+}
+
+/// The plan position of a place on the globe.
+fn local(frame: &Frame, latitude: Latitude, longitude: Longitude) -> (f64, f64) {
+    let elevation = frame.origin().elevation;
+    let [east, north, _] = frame.local(Position { latitude, longitude, elevation });
+    (east, north)
+}
+
+/// What a control says of a node.
+pub(super) fn known_control(
+    survey: &Survey,
+    frame: Option<&Frame>,
+    control: &ControlRow,
+) -> Option<Known> {
+    let plan = match control.position {
+        Some(ControlPosition::Geodetic(n, e)) => Some(local(frame?, n, e)),
+        Some(ControlPosition::Local(east, north)) => Some((east, north)),
+        None => None,
+    };
+    let sd = control.elevation_accuracy.map(|sd| sd.to_metres());
+    let elevation = control.elevation.map(|ground| (ground.to_metres() - datum(survey), sd));
+    let (east, north) = plan.unwrap_or((0.0, 0.0));
+    let accuracy = control.accuracy.map(|sd| sd.to_metres());
+    Some(Known { east, north, sd: accuracy, elevation, in_plan: plan.is_some() })
+}
+
+/// What an anchor's own position says of it.
+pub(super) fn known_fix(frame: Option<&Frame>, fix: &Fix) -> Option<Known> {
+    let (east, north) = local(frame?, fix.latitude, fix.longitude);
+    let sd = fix.accuracy.map(|sd| sd.to_metres());
+    Some(Known { east, north, sd, elevation: None, in_plan: true })
+}
+
+/// What is added to a needle reading of `date` to make it true, and where that comes from.
+pub(super) fn north_correction(
+    survey: &Survey,
+    frame: Option<&Frame>,
+    date: Option<Date>,
+) -> (f64, DeclinationSource) {
+    let s = &survey.settings;
+    let origin = frame.map(Frame::origin);
+    let (turn, source) = match (s.north, s.declination) {
+        (North::True, _) => (Some(Turn::from_degrees(0.0)), DeclinationSource::TrueBearings),
+        (North::Grid, _) => (origin.map(utm_convergence), DeclinationSource::Convergence),
+        (North::Magnetic, Declination::Stated(degrees)) => {
+            (Some(Turn::from_degrees(degrees)), DeclinationSource::Stated)
+        }
+        (North::Magnetic, Declination::Model) => {
+            let at = origin.zip(date.or(s.date));
+            (at.and_then(|(origin, date)| declination(origin, date)), DeclinationSource::Model)
+        }
+    };
+    let fixed = Turn::from_degrees(s.correction_deg).to_radians();
+    match turn {
+        Some(turn) => (turn.to_radians() + fixed, source),
+        None => (fixed, DeclinationSource::Unknown),
+    }
+}

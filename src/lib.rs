@@ -3,7 +3,13 @@
 //! The rooms, in the order data flows through them; a room knows only rooms above it (the exact
 //! list is tested in `tests/arrows.rs`). Nothing is re-exported here: every path names its room.
 
+pub mod adjust;
+pub mod earth;
 pub mod fault;
+pub mod ground;
+pub mod network;
+pub mod path;
 pub mod quantity;
 pub mod sources;
+pub mod statistics;
 pub mod survey;

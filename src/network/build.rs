@@ -284,10 +284,11 @@ impl<'a> Builder<'a> {
         let north = own.map_or(0.0, |trail| trail.declination.0);
         let needle = north + Turn::from_degrees(bearing_deg).to_radians();
         let clinometer = Turn::from_degrees(incline_deg).to_radians();
-        let course = match (readings.bearing.is_some() || readings.back_bearing.is_some(), readings.tape) {
-            (true, Some(_)) => Course::Needle,
-            _ => Course::Open,
-        };
+        let course =
+            match (readings.bearing.is_some() || readings.back_bearing.is_some(), readings.tape) {
+                (true, Some(_)) => Course::Needle,
+                _ => Course::Open,
+            };
         Line {
             from,
             to,

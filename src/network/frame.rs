@@ -44,12 +44,14 @@ pub(super) fn frame(survey: &Survey) -> Option<Frame> {
     let latitude = s.origin_latitude.and_then(Latitude::from_degrees);
     let longitude = s.origin_longitude.and_then(Longitude::from_degrees);
     let stated = latitude.zip(longitude);
-    let control = || survey.controls.iter().find_map(|control| match control.position? {
-        ControlPosition::Geodetic(latitude, longitude) => {
-            Some((latitude, longitude, control.elevation))
-        }
-        ControlPosition::Local(..) => None,
-    });
+    let control = || {
+        survey.controls.iter().find_map(|control| match control.position? {
+            ControlPosition::Geodetic(latitude, longitude) => {
+                Some((latitude, longitude, control.elevation))
+            }
+            ControlPosition::Local(..) => None,
+        })
+    };
     let fix = || {
         let fix = survey.anchors.iter().find_map(|row| row.fix)?;
         Some((fix.latitude, fix.longitude, None))

@@ -140,6 +140,11 @@ impl Incline {
 pub struct Latitude(f64);
 
 impl Latitude {
+    /// `value` radians; `None` beyond a pole.
+    pub fn from_radians(value: f64) -> Option<Self> {
+        (value.abs() <= FRAC_PI_2).then_some(Self(value))
+    }
+
     /// `value` degrees north; `None` beyond a pole.
     pub fn from_degrees(value: f64) -> Option<Self> {
         (value.abs() <= 90.0).then_some(Self(value * DEGREE))
@@ -161,6 +166,11 @@ impl Latitude {
 pub struct Longitude(f64);
 
 impl Longitude {
+    /// `value` radians; `None` beyond half a turn.
+    pub fn from_radians(value: f64) -> Option<Self> {
+        (value.abs() <= PI).then_some(Self(value))
+    }
+
     /// `value` degrees east; `None` beyond half a turn.
     pub fn from_degrees(value: f64) -> Option<Self> {
         (value.abs() <= 180.0).then_some(Self(value * DEGREE))

@@ -1,0 +1,334 @@
+//! Closures: how far each loop, each tie and each line between controls fails to meet, and what
+//! the stated instruments lead one to expect.
+
+use super::weights::{Raw, height};
+use crate::network::loops::{Step, along_tree, closing_lines};
+use crate::network::{Course, Line, Network, Written};
+use crate::quantity::Turn;
+use crate::statistics::interval::chi_square_upper;
+use crate::survey::settings::Precision;
+use nalgebra::{Matrix3, Vector3};
+use std::collections::BTreeMap;
+
+/// What closes.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub enum ClosureKind {
+    /// A leg comes back to an anchor that the walk has passed.
+    Loop,
+    /// A tie joins two anchors.
+    Tie,
+    /// The walk leads from one control to another.
+    BetweenControls,
+}
+
+/// What a closure says, in one of four sentences.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub enum Verdict {
+    /// As good as the instruments.
+    Closes,
+    /// Worse than nineteen in twenty.
+    Doubtful,
+    /// Worse than 999 in 1,000: a slip.
+    Fails,
+    /// The positions are too coarse to check the walk.
+    TooCoarse,
+}
+
+impl Verdict {
+    /// The sentence for a reader.
+    pub const fn words(self) -> &'static str {
+        match self {
+            Self::Closes => "closes as well as the instruments allow",
+            Self::Doubtful => "larger than 19 in 20 closures would be: measure again if you can",
+            Self::Fails => "does not close: a slip is likely on this loop",
+            Self::TooCoarse => "the positions are too coarse to check this trail",
+        }
+    }
+}
+
+/// One closure.
+#[derive(Clone, Debug)]
+pub struct Closure {
+    /// What closes.
+    pub kind: ClosureKind,
+    /// The line that closes it; `None` between controls.
+    pub line: Option<usize>,
+    /// The node it starts and the node it ends at.
+    pub ends: [usize; 2],
+    /// The trails it runs along, ascending.
+    pub trails: Vec<usize>,
+    /// How many lines it walks.
+    pub legs: usize,
+    /// Their taped length, metres.
+    pub length: f64,
+    /// End minus start, walked minus known: east, north, up, metres.
+    pub misclosure: [f64; 3],
+    /// Root of the expected squared misclosure, metres.
+    pub expected: f64,
+    /// The chance of one this large, were there no slip.
+    pub p_value: f64,
+    /// The verdict.
+    pub verdict: Verdict,
+}
+
+impl Closure {
+    /// Horizontal misclosure, metres.
+    pub fn horizontal(&self) -> f64 {
+        self.misclosure[0].hypot(self.misclosure[1])
+    }
+
+    /// Misclosure in space, metres.
+    pub fn total(&self) -> f64 {
+        self.horizontal().hypot(self.misclosure[2])
+    }
+
+    /// The n of 1 : n; `None` where it closes exactly.
+    pub fn ratio(&self) -> Option<f64> {
+        (self.total() > 0.0).then(|| self.length / self.total())
+    }
+}
+
+/// Every closure of the network: loops and ties in order, then lines between controls.
+pub(super) fn closures(network: &Network, precision: &Precision, raw: &Raw) -> Vec<Closure> {
+    let survey = Surveyed { network, precision, raw };
+    let closing = closing_lines(network).filter_map(|line| survey.closing(line));
+    closing.chain(survey.between_controls()).collect()
+}
+
+/// A reading that a closure rests on. Each counts once, however often the walk passes it.
+#[derive(Clone, Copy, Debug, PartialEq, Eq, PartialOrd, Ord)]
+enum Reading {
+    Tape(usize),
+    Azimuth(usize),
+    Incline(usize),
+    Rise(usize),
+    Height(usize),
+    PlumbEast(usize),
+    PlumbNorth(usize),
+}
+
+struct Surveyed<'a> {
+    network: &'a Network,
+    precision: &'a Precision,
+    raw: &'a Raw,
+}
+
+impl Surveyed<'_> {
+    /// The closure of a line that closes a loop.
+    fn closing(&self, line: usize) -> Option<Closure> {
+        let l = &self.network.lines[line];
+        let is_tie = matches!(l.written, Written::Tie(_));
+        // A tie is held against the walk; a leg is the last of its walk.
+        let (start, end, sense) = if is_tie { (l.from, l.to, -1.0) } else { (l.to, l.from, 1.0) };
+        let mut steps = along_tree(self.network, start, end)?;
+        steps.push(Step { line, sense });
+        let kind = if is_tie { ClosureKind::Tie } else { ClosureKind::Loop };
+        let (misclosure, covariance) = self.sum(&steps);
+        let measured = self.measured(l);
+        let azimuth = self.raw.traverse.lines[line].azimuth;
+        let mut closure = self.closure(kind, [start, end], &steps);
+        closure.line = Some(line);
+        closure.judge(misclosure, covariance, &axes(azimuth, measured));
+        Some(closure)
+    }
+
+    /// Which components a closing line measures: along, across and up.
+    fn measured(&self, l: &Line) -> [bool; 3] {
+        let whole = l.tape.is_some() && l.course != Course::Open;
+        let up = l.incline.is_some() || l.rise.is_some();
+        let plan = whole || l.course == Course::Plumb;
+        [plan || l.tape.is_some(), plan || l.needle().is_some(), up]
+    }
+
+    /// Lines between controls: from each known node to the next on its tree.
+    fn between_controls(&self) -> Vec<Closure> {
+        let mut last: BTreeMap<usize, usize> = BTreeMap::new();
+        let mut found = Vec::new();
+        for (node, entered) in self.network.nodes.iter().enumerate() {
+            if entered.known.is_none_or(|known| !known.in_plan) {
+                continue;
+            }
+            if let Some(&start) = last.get(&self.network.tree[node].root) {
+                found.extend(self.between(start, node));
+            }
+            last.insert(self.network.tree[node].root, node);
+        }
+        found
+    }
+
+    fn between(&self, start: usize, end: usize) -> Option<Closure> {
+        let steps = along_tree(self.network, start, end)?;
+        let (walked, covariance) = self.sum(&steps);
+        let [a, b] = [start, end].map(|node| self.network.nodes[node].known);
+        let (a, b) = a.zip(b)?;
+        let known = Vector3::new(b.east - a.east, b.north - a.north, walked.z);
+        let variance = |sd: Option<f64>| sd.unwrap_or(self.precision.control_m).powi(2);
+        let coarse = variance(a.sd) + variance(b.sd);
+        let controls = Matrix3::from_diagonal(&Vector3::new(coarse, coarse, 0.0));
+        let mut closure = self.closure(ClosureKind::BetweenControls, [start, end], &steps);
+        let plan = axes(0.0, [true, true, false]);
+        closure.judge(walked - known, covariance + controls, &plan);
+        let walk = covariance.m11 + covariance.m22;
+        // A check that is more than three times as coarse as what it checks finds nothing.
+        if closure.verdict == Verdict::Closes && 2.0 * coarse > 9.0 * walk {
+            closure.verdict = Verdict::TooCoarse;
+        }
+        Some(closure)
+    }
+
+    fn closure(&self, kind: ClosureKind, ends: [usize; 2], steps: &[Step]) -> Closure {
+        let of = |step: &Step| self.network.lines[step.line];
+        let mut trails: Vec<usize> = steps.iter().map(|step| of(step).trail).collect();
+        trails.sort_unstable();
+        trails.dedup();
+        Closure {
+            kind,
+            line: None,
+            ends,
+            trails,
+            legs: steps.len(),
+            length: steps.iter().filter_map(|step| of(step).tape).sum(),
+            misclosure: [0.0; 3],
+            expected: 0.0,
+            p_value: 1.0,
+            verdict: Verdict::Closes,
+        }
+    }
+
+    /// Sum of the walk and its covariance by propagation of the readings' variances.
+    fn sum(&self, steps: &[Step]) -> (Vector3<f64>, Matrix3<f64>) {
+        let mut total = Vector3::zeros();
+        let mut derivatives: BTreeMap<Reading, Vector3<f64>> = BTreeMap::new();
+        for &Step { line, sense } in steps {
+            total += Vector3::from(self.raw.traverse.lines[line].vector()) * sense;
+            self.derive(line, sense, &mut derivatives);
+        }
+        let spread = |(reading, by): (&Reading, &Vector3<f64>)| {
+            by * by.transpose() * self.sd(*reading).powi(2)
+        };
+        (total, derivatives.iter().map(spread).sum())
+    }
+
+    /// Adds what one line contributes to the derivatives of the sum by each reading.
+    fn derive(&self, line: usize, sense: f64, to: &mut BTreeMap<Reading, Vector3<f64>>) {
+        let l = &self.network.lines[line];
+        let raw = self.raw.traverse.lines[line];
+        let (sin, cos) = raw.azimuth.sin_cos();
+        let (ahead, aside) = (Vector3::new(sin, cos, 0.0), Vector3::new(cos, -sin, 0.0));
+        let mut add = |reading, by: Vector3<f64>| {
+            *to.entry(reading).or_insert_with(Vector3::zeros) += by * sense;
+        };
+        let heights = [l.from, l.to].map(|node| self.network.height_at(node).is_some());
+        let rise_by_heights = heights == [true; 2];
+        let by_rise: Vector3<f64>;
+        if l.course == Course::Plumb {
+            add(Reading::PlumbEast(line), Vector3::x());
+            add(Reading::PlumbNorth(line), Vector3::y());
+            by_rise = Vector3::z();
+        } else if let (Some(incline), Some(tape)) = (l.incline, l.tape) {
+            let (rise, run) = incline.sin_cos();
+            let up = if rise_by_heights { 0.0 } else { 1.0 };
+            add(Reading::Tape(line), ahead * run + Vector3::z() * (rise * up));
+            add(Reading::Incline(line), (Vector3::z() * (run * up) - ahead * rise) * tape);
+            by_rise = Vector3::z();
+        } else {
+            // A steep leg's run hangs on tape and rise beyond all measure: its mean is used.
+            let run = self.raw.start.lines[line].horizontal.max(MIN_RUN);
+            let tape = l.tape.unwrap_or(0.0);
+            if l.tape.is_some() {
+                add(Reading::Tape(line), ahead * (tape / run).min(STEEPEST));
+            }
+            let slope = (raw.rise / run).clamp(-STEEPEST, STEEPEST);
+            by_rise = Vector3::z() - ahead * if l.tape.is_some() { slope } else { 0.0 };
+        }
+        if rise_by_heights {
+            add(Reading::Height(l.to), by_rise);
+            add(Reading::Height(l.from), -by_rise);
+        } else if l.rise.is_some() {
+            add(Reading::Rise(line), by_rise);
+        }
+        self.derive_azimuths(line, aside * (raw.horizontal * sense), to);
+    }
+
+    /// A leg's azimuth rests on its needle, or on a chain of turns back to one.
+    fn derive_azimuths(
+        &self,
+        line: usize,
+        by: Vector3<f64>,
+        to: &mut BTreeMap<Reading, Vector3<f64>>,
+    ) {
+        let mut at = line;
+        loop {
+            *to.entry(Reading::Azimuth(at)).or_insert_with(Vector3::zeros) += by;
+            match self.network.lines[at].course {
+                Course::Turn(before) | Course::StraightOn(before) => at = before,
+                _ => return,
+            }
+        }
+    }
+
+    fn sd(&self, reading: Reading) -> f64 {
+        let p = self.precision;
+        let radians = |degrees: f64| Turn::from_degrees(degrees).to_radians();
+        match reading {
+            Reading::Tape(line) => p.tape(self.network.lines[line].tape.unwrap_or(0.0)),
+            Reading::Azimuth(line) => self.sd_of_azimuth(line),
+            Reading::Incline(_) => radians(p.incline_deg),
+            Reading::Rise(_) => p.rise_m,
+            Reading::Height(node) => {
+                height(self.network, p, node).map_or(0.0, |(_, sd)| sd.hypot(p.ground_m))
+            }
+            Reading::PlumbEast(_) | Reading::PlumbNorth(_) => p.plumb_m,
+        }
+    }
+
+    fn sd_of_azimuth(&self, line: usize) -> f64 {
+        let (l, p) = (&self.network.lines[line], self.precision);
+        let degrees = match l.course {
+            Course::Plumb | Course::Profile | Course::Arbitrary => return 0.0,
+            Course::Open if l.needle().is_none() => return 0.0,
+            Course::Turn(_) => p.turn_deg,
+            Course::StraightOn(_) => 50.0,
+            _ if l.named_point && l.back_bearing.is_none() => p.bearing_point_deg,
+            _ => p.bearing_deg,
+        };
+        let run = self.raw.start.lines[line].horizontal.max(MIN_RUN);
+        let one = Turn::from_degrees(degrees).to_radians().hypot(p.anchor_m / run);
+        let both = l.bearing.is_some() && l.back_bearing.is_some();
+        if both { one / std::f64::consts::SQRT_2 } else { one }
+    }
+}
+
+/// A run shorter than this, metres, is no base for a derivative.
+const MIN_RUN: f64 = 0.02;
+/// The steepest slope at which the run is still derived from tape and rise.
+const STEEPEST: f64 = 10.0;
+
+/// Unit vectors of the components that were measured: along `azimuth`, across it, and up.
+fn axes(azimuth: f64, measured: [bool; 3]) -> Vec<Vector3<f64>> {
+    let (sin, cos) = azimuth.sin_cos();
+    let all = [Vector3::new(sin, cos, 0.0), Vector3::new(cos, -sin, 0.0), Vector3::z()];
+    all.into_iter().zip(measured).filter(|(_, measured)| *measured).map(|(axis, _)| axis).collect()
+}
+
+impl Closure {
+    /// Judges a misclosure m with covariance Q, both seen along `axes`: m ᵀ Q⁻¹ m is chi-squared
+    /// with as many degrees of freedom as there are axes with any variance.
+    fn judge(&mut self, m: Vector3<f64>, q: Matrix3<f64>, axes: &[Vector3<f64>]) {
+        self.misclosure = [m.x, m.y, m.z];
+        let free = |axis: &&Vector3<f64>| axis.dot(&(q * **axis)) > 1e-12;
+        let axes: Vec<&Vector3<f64>> = axes.iter().filter(free).collect();
+        let count = axes.len();
+        let seen = nalgebra::DMatrix::from_fn(count, count, |i, j| axes[i].dot(&(q * axes[j])));
+        let off = nalgebra::DVector::from_fn(count, |i, _| axes[i].dot(&m));
+        self.expected = seen.trace().sqrt();
+        let Some(factor) = seen.cholesky() else { return };
+        let statistic = off.dot(&factor.solve(&off));
+        self.p_value = chi_square_upper(statistic, count);
+        self.verdict = match self.p_value {
+            p if p < 0.001 => Verdict::Fails,
+            p if p < 0.05 => Verdict::Doubtful,
+            _ => Verdict::Closes,
+        };
+    }
+}

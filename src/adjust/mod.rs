@@ -1,0 +1,24 @@
+//! The adjustment: positions that fit all readings best, and how well they are known.
+//!
+//! In: a [`Network`](crate::network::Network), the precisions of the instruments and the ground.
+//! Out: [`Adjusted`]: positions, heights, their covariances, residuals with redundancy, closures,
+//! and what is needed to draw paths that the readings allow.
+//! Each connected part is solved by itself: weighted nonlinear least squares, damped leg by leg,
+//! with a sparse factor of 3 × 3 blocks whose pattern is found once. Standard deviations are
+//! evaluated at the raw observed geometry and held. Assumes independent readings without slips.
+//! Left out: suspects and their explanations, other methods than least squares and none.
+//! Source: [`Source::Baarda1968`](crate::sources::Source::Baarda1968) for redundancy.
+
+pub mod closure;
+mod covariance;
+pub mod draws;
+mod factor;
+mod heights;
+mod normal;
+pub mod observation;
+mod outcome;
+mod solve;
+mod steep;
+mod weights;
+
+pub use outcome::{Adjusted, Fit, Method, NotConverged, Residual, adjust};

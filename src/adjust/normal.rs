@@ -1,0 +1,240 @@
+//! The normal equations of one connected part: readings into blocks and gradient.
+
+use super::factor::{Blocks, Pattern};
+use super::observation::{Kind, Observation};
+use super::weights::{Model, ModelLine, ModelPoint, ModelTurn};
+use crate::ground::Ground;
+use nalgebra::{Matrix3, Vector3};
+
+/// One position for each node of a part.
+pub(super) type Positions = [Vector3<f64>];
+
+/// How the second derivatives are taken.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub(super) enum Curvature {
+    /// First derivatives only: for standard deviations.
+    None,
+    /// With the positive part of the tape's own curvature: for steps.
+    Tape,
+}
+
+/// What one line adds: G (3 × 3) and g to the equations of v, the vector along it.
+#[derive(Clone, Copy, Debug)]
+pub(super) struct LineTerm {
+    pub(super) g: Vector3<f64>,
+    pub(super) hessian: Matrix3<f64>,
+}
+
+/// Where each line's and turn's blocks lie in the pattern.
+#[derive(Clone, Debug, Default)]
+pub(super) struct Slots {
+    pub(super) lines: Vec<(usize, bool)>,
+}
+
+/// The pattern that a model needs: its lines, and the four ends that a turn joins.
+pub(super) fn pattern(model: &Model, nodes: usize) -> (Pattern, Slots) {
+    let mut edges: Vec<(usize, usize)> = model.lines.iter().map(|l| (l.from, l.to)).collect();
+    for turn in &model.turns {
+        let (a, b) = (model.lines[turn.before], model.lines[turn.line]);
+        for one in [a.from, a.to] {
+            edges.extend([b.from, b.to].map(|other| (one, other)));
+        }
+    }
+    let pattern = Pattern::of(nodes, &edges);
+    let lines = model.lines.iter().map(|line| pattern.block(line.from, line.to)).collect();
+    (pattern, Slots { lines })
+}
+
+/// The vector along a line.
+pub(super) fn along(line: &ModelLine, x: &Positions) -> Vector3<f64> {
+    x[line.to] - x[line.from]
+}
+
+/// A node's position with the ground's elevation taken off, as a height reading sees it; and the
+/// derivative of its third component.
+pub(super) fn above_ground(
+    ground: &Ground,
+    reading: &Observation,
+    x: Vector3<f64>,
+) -> (Vector3<f64>, Vector3<f64>) {
+    if reading.kind != Kind::Height || ground.is_flat() {
+        return (x, Vector3::z());
+    }
+    match ground.at(x.x, x.y) {
+        Some(s) => (
+            Vector3::new(x.x, x.y, x.z - s.elevation),
+            Vector3::new(-s.slope_east, -s.slope_north, 1.0),
+        ),
+        None => (x, Vector3::z()),
+    }
+}
+
+/// Residual over standard deviation, squared.
+#[inline]
+pub(super) fn cost_of(reading: &Observation, v: Vector3<f64>) -> f64 {
+    (reading.residual(v) / reading.sd).powi(2)
+}
+
+/// Predicted minus read turn, metres, and its derivatives by the line and by the line before.
+pub(super) fn turn_residual(
+    turn: &ModelTurn,
+    model: &Model,
+    x: &Positions,
+) -> (f64, Vector3<f64>, Vector3<f64>) {
+    let before = along(&model.lines[turn.before], x);
+    let v = along(&model.lines[turn.line], x);
+    let from = Observation { value: 0.0, scale: turn.reading.scale, ..turn.reading };
+    let course = Observation { value: from.predict(before) + turn.reading.value, ..from };
+    (course.residual(v), course.gradient(v), -from.gradient(before))
+}
+
+/// The cost of every line, its turn included, and of all points together.
+pub(super) fn costs(model: &Model, ground: &Ground, x: &Positions, by_line: &mut Vec<f64>) -> f64 {
+    by_line.clear();
+    by_line.extend(model.lines.iter().map(|line| {
+        let v = along(line, x);
+        model.readings[line.first..line.end].iter().map(|reading| cost_of(reading, v)).sum::<f64>()
+    }));
+    for turn in &model.turns {
+        let (residual, ..) = turn_residual(turn, model, x);
+        by_line[turn.line] += (residual / turn.reading.sd).powi(2);
+    }
+    let at = |point: &ModelPoint| {
+        cost_of(&point.reading, above_ground(ground, &point.reading, x[point.node]).0)
+    };
+    model.points.iter().map(at).sum()
+}
+
+/// Fills `blocks` and `gradient` at `x`, with `damping` added to each line's own block, and leaves
+/// each line's term in `terms`.
+pub(super) fn assemble(
+    problem: &super::solve::Problem<'_>,
+    x: &Positions,
+    damping: Option<&[f64]>,
+    system: &mut super::solve::System,
+) {
+    let (model, pattern) = (problem.model, &problem.pattern);
+    system.blocks.clear();
+    system.gradient.fill(Vector3::zeros());
+    system.terms.clear();
+    let curvature = if damping.is_some() { Curvature::Tape } else { Curvature::None };
+    for (index, line) in model.lines.iter().enumerate() {
+        let readings = &model.readings[line.first..line.end];
+        let term = line_term(readings, along(line, x), curvature);
+        system.terms.push(term);
+        let damped = damping.map_or(0.0, |damping| damping[index]);
+        let hessian = term.hessian + Matrix3::from_diagonal_element(damped);
+        system.gradient[line.from] -= term.g;
+        system.gradient[line.to] += term.g;
+        system.blocks.diagonal[pattern.place_of[line.from]] += hessian;
+        system.blocks.diagonal[pattern.place_of[line.to]] += hessian;
+        system.blocks.below[problem.slots.lines[index].0] -= hessian;
+    }
+    for turn in &model.turns {
+        add_turn(turn, problem, x, system);
+    }
+    for point in &model.points {
+        let (at, derivative) = above_ground(problem.ground, &point.reading, x[point.node]);
+        let weight = point.reading.sd.powi(-2);
+        let mut gradient = point.reading.gradient(at);
+        if point.reading.kind == Kind::Height {
+            gradient = derivative;
+        }
+        system.gradient[point.node] += gradient * (weight * point.reading.residual(at));
+        let block = gradient * gradient.transpose() * weight;
+        system.blocks.diagonal[pattern.place_of[point.node]] += block;
+    }
+    hold(problem, system);
+}
+
+/// What the readings of one line add to the equations of the vector `v` along it.
+#[inline]
+fn line_term(readings: &[Observation], v: Vector3<f64>, curvature: Curvature) -> LineTerm {
+    let (mut g, mut hessian) = (Vector3::zeros(), Matrix3::zeros());
+    for reading in readings {
+        let weight = 1.0 / (reading.sd * reading.sd);
+        let residual = reading.residual(v);
+        let gradient = reading.gradient(v);
+        g += gradient * (weight * residual);
+        let mut along = weight;
+        if curvature == Curvature::Tape && reading.kind == Kind::Tape && residual > 0.0 {
+            // The tape's own second derivative, r/D (I − u uᵀ), where it steadies the step.
+            let bend = weight * residual / v.norm().max(1e-4);
+            along -= bend;
+            hessian += Matrix3::from_diagonal_element(bend);
+        }
+        hessian += gradient * (gradient * along).transpose();
+    }
+    LineTerm { g, hessian }
+}
+
+/// A turn joins up to four nodes: the ends of its line and of the line before.
+fn add_turn(
+    turn: &ModelTurn,
+    problem: &super::solve::Problem<'_>,
+    x: &Positions,
+    system: &mut super::solve::System,
+) {
+    let model = problem.model;
+    let (residual, by_line, by_before) = turn_residual(turn, model, x);
+    let weight = turn.reading.sd.powi(-2);
+    let (line, before) = (&model.lines[turn.line], &model.lines[turn.before]);
+    let parts = [
+        (line.from, -by_line),
+        (line.to, by_line),
+        (before.from, -by_before),
+        (before.to, by_before),
+    ];
+    for (index, &(a, ja)) in parts.iter().enumerate() {
+        system.gradient[a] += ja * (weight * residual);
+        for (other, &(b, jb)) in parts[..=index].iter().enumerate() {
+            let block = ja * jb.transpose() * weight;
+            // Two of the four ends may be one node: then both products fall on its own block.
+            let mirrored = a == b && other != index;
+            let block = if mirrored { block + block.transpose() } else { block };
+            add_block(&problem.pattern, &mut system.blocks, [a, b], &block);
+        }
+    }
+}
+
+/// Adds the block of the nodes `a` and `b`.
+fn add_block(pattern: &Pattern, blocks: &mut Blocks, [a, b]: [usize; 2], block: &Matrix3<f64>) {
+    if a == b {
+        blocks.diagonal[pattern.place_of[a]] += block;
+    } else {
+        let (at, transposed) = pattern.block(a, b);
+        blocks.below[at] += if transposed { block.transpose() } else { *block };
+    }
+}
+
+/// Holds coordinates: their equations become "the step is zero".
+fn hold(problem: &super::solve::Problem<'_>, system: &mut super::solve::System) {
+    let pattern = &problem.pattern;
+    let free = |node: usize| {
+        let [plan, up] = problem.model.held[node];
+        let keep = |held: bool| if held { 0.0 } else { 1.0 };
+        Vector3::new(keep(plan), keep(plan), keep(up))
+    };
+    if !problem.any_held {
+        return;
+    }
+    for column in 0..pattern.node_at.len() {
+        let own = free(pattern.node_at[column]);
+        let node = pattern.node_at[column];
+        system.gradient[node].component_mul_assign(&own);
+        mask(&mut system.blocks.diagonal[column], own, own);
+        for k in 0..3 {
+            if own[k] == 0.0 {
+                system.blocks.diagonal[column][(k, k)] = 1.0;
+            }
+        }
+        for at in pattern.starts[column]..pattern.starts[column + 1] {
+            let row = free(pattern.node_at[pattern.rows[at]]);
+            mask(&mut system.blocks.below[at], row, own);
+        }
+    }
+}
+
+fn mask(block: &mut Matrix3<f64>, rows: Vector3<f64>, columns: Vector3<f64>) {
+    block.component_mul_assign(&(rows * columns.transpose()));
+}

@@ -1,0 +1,328 @@
+//! The whole adjustment: every connected part, gathered into one result.
+
+use super::closure::{Closure, closures};
+use super::covariance::{Checked, Inverse, of_line, of_points, of_turns};
+use super::draws::Sampler;
+use super::heights::{AdjustedHeight, back_substituted};
+use super::observation::Kind;
+use super::solve::Problem;
+use super::weights::{Model, Raw, model, raw};
+use crate::ground::Ground;
+use crate::network::traverse::Traverse;
+use crate::network::{Component, Network};
+use crate::statistics::interval::chi_square_upper;
+use crate::survey::settings::Precision;
+use nalgebra::{Matrix3, Vector3};
+use std::sync::atomic::{AtomicUsize, Ordering};
+use std::sync::mpsc::channel;
+use std::thread;
+
+/// How positions are found.
+#[derive(Clone, Copy, Debug, Default, PartialEq, Eq)]
+pub enum Method {
+    /// Weighted nonlinear least squares.
+    #[default]
+    LeastSquares,
+    /// The raw traverse, unadjusted.
+    None,
+}
+
+impl Method {
+    /// The name on the command line.
+    pub const fn name(self) -> &'static str {
+        match self {
+            Self::LeastSquares => "least-squares",
+            Self::None => "none",
+        }
+    }
+}
+
+/// One reading against the adjusted network.
+#[derive(Clone, Copy, Debug, PartialEq)]
+pub struct Residual {
+    /// The line it was read along, if it was.
+    pub line: Option<usize>,
+    /// The node it was read at, if it was.
+    pub node: Option<usize>,
+    /// What was read.
+    pub kind: Kind,
+    /// The reading, metres or radians; bearings true.
+    pub observed: f64,
+    /// Adjusted minus observed, metres or radians.
+    pub residual: f64,
+    /// One standard deviation of the reading, metres or radians.
+    pub sd: f64,
+    /// Share of it that other readings check.
+    pub redundancy: f64,
+    /// Residual over its own standard deviation.
+    pub standardised: Option<f64>,
+    /// The smallest slip in it that would be found, metres or radians.
+    pub detectable: Option<f64>,
+    /// Whether the model assumed it, to have a firm minimum.
+    pub assumed: bool,
+}
+
+/// The global test of one connected part.
+#[derive(Clone, Debug)]
+pub struct Fit {
+    /// Its trails, by index.
+    pub trails: Vec<usize>,
+    /// Sum of squared residuals over their standard deviations; assumed readings left out.
+    pub statistic: f64,
+    /// How many readings more than were needed.
+    pub degrees_of_freedom: usize,
+    /// The chance of a sum this large, were there no slip; `None` without any redundancy.
+    pub p_value: Option<f64>,
+    /// Steps of the iteration.
+    pub steps: usize,
+}
+
+/// The line that kept a part from settling.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub struct NotConverged {
+    /// The line.
+    pub line: usize,
+}
+
+/// Where a part's nodes are found in its draws.
+#[derive(Clone, Debug)]
+pub struct Part {
+    /// Its nodes, ascending; a draw counts them from 0.
+    pub nodes: Vec<usize>,
+    /// Draws its paths.
+    pub sampler: Sampler,
+}
+
+/// The network adjusted.
+#[derive(Clone, Debug, Default)]
+pub struct Adjusted {
+    /// East, north and up of each node, metres.
+    pub positions: Vec<[f64; 3]>,
+    /// Their covariances, metres²; empty without an adjustment.
+    pub covariances: Vec<Matrix3<f64>>,
+    /// Covariance of the vector along each line, metres²; empty without an adjustment.
+    pub line_covariances: Vec<Matrix3<f64>>,
+    /// Heights above ground.
+    pub heights: Vec<AdjustedHeight>,
+    /// Every reading, part by part: lines in order, turns, then points.
+    pub residuals: Vec<Residual>,
+    /// The global test of each part that has a line.
+    pub fits: Vec<Fit>,
+    /// Every closure.
+    pub closures: Vec<Closure>,
+    /// The raw traverse.
+    pub raw: Traverse,
+    /// What is needed to draw paths, part by part; empty where no draws are wanted.
+    pub parts: Vec<Part>,
+}
+
+/// Adjusts `network`. Parts are solved side by side; the result does not depend on how many
+/// threads there are. `keep_factors` keeps what draws need.
+///
+/// # Errors
+/// The line that moved most in a part that did not settle.
+pub fn adjust(
+    network: &Network,
+    precision: &Precision,
+    ground: &Ground,
+    method: Method,
+    keep_factors: bool,
+) -> Result<Adjusted, NotConverged> {
+    let raw = raw(network, precision, ground);
+    let mut adjusted =
+        Adjusted { closures: closures(network, precision, &raw), ..Adjusted::default() };
+    if method == Method::None {
+        adjusted.positions.clone_from(&raw.traverse.positions);
+        adjusted.covariances = vec![Matrix3::zeros(); network.nodes.len()];
+    } else {
+        adjusted.positions.clone_from(&raw.start.positions);
+        adjusted.covariances = vec![Matrix3::zeros(); network.nodes.len()];
+        adjusted.line_covariances = vec![Matrix3::zeros(); network.lines.len()];
+        let task = Task { network, precision, ground, raw: &raw, keep_factors };
+        task.solve_all(&mut adjusted)?;
+    }
+    adjusted.heights = heights(network, precision, ground, &adjusted);
+    if method == Method::None {
+        adjusted.covariances = Vec::new();
+    }
+    adjusted.raw = raw.traverse;
+    Ok(adjusted)
+}
+
+fn heights(
+    network: &Network,
+    precision: &Precision,
+    ground: &Ground,
+    adjusted: &Adjusted,
+) -> Vec<AdjustedHeight> {
+    (0..network.nodes.len())
+        .map(|node| {
+            let position = Vector3::from(adjusted.positions[node]);
+            let estimate = (&position, &adjusted.covariances[node]);
+            back_substituted(network, precision, ground, node, estimate)
+        })
+        .collect()
+}
+
+struct Task<'a> {
+    network: &'a Network,
+    precision: &'a Precision,
+    ground: &'a Ground,
+    raw: &'a Raw,
+    keep_factors: bool,
+}
+
+/// One part solved.
+struct PartResult {
+    positions: Vec<Vector3<f64>>,
+    covariances: Vec<Matrix3<f64>>,
+    line_covariances: Vec<Matrix3<f64>>,
+    residuals: Vec<Residual>,
+    fit: Fit,
+    sampler: Option<Sampler>,
+}
+
+impl Task<'_> {
+    /// Solves every part on as many threads as there are cores, and gathers them in order.
+    fn solve_all(&self, adjusted: &mut Adjusted) -> Result<(), NotConverged> {
+        let parts = &self.network.components;
+        let local = self.local_indices();
+        let threads = thread::available_parallelism().map_or(1, std::num::NonZero::get);
+        let next = AtomicUsize::new(0);
+        let mut results: Vec<Option<Result<PartResult, NotConverged>>> = Vec::new();
+        results.resize_with(parts.len(), || None);
+        thread::scope(|scope| {
+            let (send, receive) = channel();
+            for _ in 0..threads.min(parts.len()) {
+                let (send, next, local) = (send.clone(), &next, &local);
+                scope.spawn(move || {
+                    loop {
+                        let at = next.fetch_add(1, Ordering::Relaxed);
+                        let Some(part) = parts.get(at) else { break };
+                        if send.send((at, self.solve(part, local))).is_err() {
+                            break;
+                        }
+                    }
+                });
+            }
+            drop(send);
+            for (at, result) in receive {
+                results[at] = Some(result);
+            }
+        });
+        for (part, result) in parts.iter().zip(results) {
+            if let Some(result) = result {
+                gather(part, result?, adjusted);
+            }
+        }
+        Ok(())
+    }
+
+    /// The index of every node within its own part.
+    fn local_indices(&self) -> Vec<usize> {
+        let mut local = vec![0; self.network.nodes.len()];
+        for part in &self.network.components {
+            for (at, &node) in part.nodes.iter().enumerate() {
+                local[node] = at;
+            }
+        }
+        local
+    }
+
+    fn solve(&self, part: &Component, local: &[usize]) -> Result<PartResult, NotConverged> {
+        let model = model(self.network, part, self.precision, self.raw, local);
+        let problem = Problem::new(&model, self.ground, part.nodes.len());
+        let at = |&node: &usize| Vector3::from(self.raw.start.positions[node]);
+        let start = part.nodes.iter().map(at).collect();
+        let stuck = |stuck: super::solve::Stuck| NotConverged {
+            line: part.lines.get(stuck.line).copied().unwrap_or(0),
+        };
+        let solution = problem.solve(start).map_err(stuck)?;
+        let inverse = Inverse::of(&problem, &solution.factor);
+        let x = &solution.positions;
+        let line_covariances: Vec<Matrix3<f64>> =
+            model.lines.iter().map(|line| inverse.of_line(line)).collect();
+        let residuals = residuals(part, &problem, &inverse, &line_covariances, x);
+        let fit = fit(part, &model, &residuals, solution.steps);
+        let covariances = (0..x.len()).map(|node| inverse.of_nodes(node, node)).collect();
+        drop(inverse);
+        let Problem { pattern, .. } = problem;
+        let sampler =
+            self.keep_factors.then(|| Sampler::new(pattern, solution.factor, model.held.clone()));
+        Ok(PartResult {
+            positions: solution.positions,
+            covariances,
+            line_covariances,
+            residuals,
+            fit,
+            sampler,
+        })
+    }
+}
+
+fn residuals(
+    part: &Component,
+    problem: &Problem<'_>,
+    inverse: &Inverse<'_>,
+    line_covariances: &[Matrix3<f64>],
+    x: &[Vector3<f64>],
+) -> Vec<Residual> {
+    let mut found = Vec::with_capacity(problem.model.readings.len());
+    for (at, line) in problem.model.lines.iter().enumerate() {
+        let checks = of_line(problem, line, &line_covariances[at], x);
+        found.extend(checks.map(|check| residual(check, Some(part.lines[at]), None)));
+    }
+    for (line, check) in of_turns(problem, inverse, x) {
+        found.push(residual(check, Some(part.lines[line]), None));
+    }
+    for (node, check) in of_points(problem, inverse, x) {
+        found.push(residual(check, None, Some(part.nodes[node])));
+    }
+    found
+}
+
+fn residual(check: Checked, line: Option<usize>, node: Option<usize>) -> Residual {
+    Residual {
+        line,
+        node,
+        kind: check.reading.kind,
+        observed: check.reading.value,
+        residual: check.residual,
+        sd: check.sd,
+        redundancy: check.redundancy,
+        standardised: check.standardised,
+        detectable: check.detectable,
+        assumed: check.reading.assumed,
+    }
+}
+
+/// The global test. Degrees of freedom are readings less unknowns. An assumed reading stands for
+/// an unknown that nothing else fixes: it is one reading more for one unknown, and leaves the
+/// statistic alone.
+fn fit(part: &Component, model: &Model, residuals: &[Residual], steps: usize) -> Fit {
+    let held: usize =
+        model.held.iter().map(|&[plan, up]| 2 * usize::from(plan) + usize::from(up)).sum();
+    let unknowns = 3 * model.held.len() - held;
+    let degrees_of_freedom = residuals.len().saturating_sub(unknowns);
+    let counted = residuals.iter().filter(|residual| !residual.assumed);
+    let statistic = counted.map(|r| (r.residual / r.sd).powi(2)).sum();
+    let p_value = (degrees_of_freedom > 0).then(|| chi_square_upper(statistic, degrees_of_freedom));
+    Fit { trails: part.trails.clone(), statistic, degrees_of_freedom, p_value, steps }
+}
+
+fn gather(part: &Component, result: PartResult, adjusted: &mut Adjusted) {
+    for (at, &node) in part.nodes.iter().enumerate() {
+        adjusted.positions[node] = result.positions[at].into();
+        adjusted.covariances[node] = result.covariances[at];
+    }
+    for (at, &line) in part.lines.iter().enumerate() {
+        adjusted.line_covariances[line] = result.line_covariances[at];
+    }
+    adjusted.residuals.extend(result.residuals);
+    if !part.lines.is_empty() {
+        adjusted.fits.push(result.fit);
+    }
+    if let Some(sampler) = result.sampler {
+        adjusted.parts.push(Part { nodes: part.nodes.clone(), sampler });
+    }
+}

@@ -1,0 +1,154 @@
+//! The damped Gauss-Newton iteration of one connected part.
+
+use super::factor::{Blocks, Pattern};
+use super::normal::{LineTerm, Positions, Slots, assemble, costs, pattern};
+use super::weights::Model;
+use crate::ground::Ground;
+use nalgebra::Vector3;
+
+/// A part's equations and their pattern.
+pub(super) struct Problem<'a> {
+    pub(super) model: &'a Model,
+    pub(super) ground: &'a Ground,
+    pub(super) pattern: Pattern,
+    pub(super) slots: Slots,
+    pub(super) any_held: bool,
+}
+
+/// The equations at one point.
+pub(super) struct System {
+    pub(super) blocks: Blocks,
+    pub(super) gradient: Vec<Vector3<f64>>,
+    pub(super) terms: Vec<LineTerm>,
+}
+
+/// A part solved: its positions, the factor of its normal matrix, and its cost.
+pub(super) struct Solution {
+    pub(super) positions: Vec<Vector3<f64>>,
+    pub(super) factor: Blocks,
+    pub(super) cost: f64,
+    pub(super) steps: usize,
+}
+
+/// Why a part has no solution, and the line (by local index) that moved most.
+#[derive(Clone, Copy, Debug)]
+pub(super) struct Stuck {
+    pub(super) line: usize,
+}
+
+/// Steps no longer than this, metres, end the iteration, if the gradient agrees.
+const STILL_M: f64 = 1e-6;
+/// The drop in cost that the last model still promises must be under this.
+const STILL_COST: f64 = 1e-8;
+/// A network that has not settled by then will not.
+const MOST_STEPS: usize = 400;
+
+impl<'a> Problem<'a> {
+    pub(super) fn new(model: &'a Model, ground: &'a Ground, nodes: usize) -> Self {
+        let (pattern, slots) = pattern(model, nodes);
+        let any_held = model.held.iter().any(|held| *held != [false, false]);
+        Self { model, ground, pattern, slots, any_held }
+    }
+
+    fn system(&self) -> System {
+        let nodes = self.pattern.node_at.len();
+        System {
+            blocks: Blocks::zero(&self.pattern),
+            gradient: vec![Vector3::zeros(); nodes],
+            terms: Vec::with_capacity(self.model.lines.len()),
+        }
+    }
+
+    /// Damped Gauss-Newton from `start`. Damping is kept line by line, against the change of the
+    /// vector along it: a line whose cost rises more than its quadratic model promised is held
+    /// back, all others go on at full step.
+    pub(super) fn solve(&self, start: Vec<Vector3<f64>>) -> Result<Solution, Stuck> {
+        let mut x = start;
+        let mut system = self.system();
+        let mut damping = vec![0.0; self.model.lines.len()];
+        let (mut by_line, mut by_line_after) = (Vec::new(), Vec::new());
+        let mut points = costs(self.model, self.ground, &x, &mut by_line);
+        let mut step = vec![Vector3::zeros(); x.len()];
+        for steps in 1..=MOST_STEPS {
+            assemble(self, &x, Some(&damping), &mut system);
+            if !self.pattern.factorise(&mut system.blocks) {
+                damping.iter_mut().for_each(|damped| *damped = (*damped * 10.0).max(10.0));
+                continue;
+            }
+            step.iter_mut().zip(&system.gradient).for_each(|(step, g)| *step = -g);
+            self.pattern.solve(&system.blocks, &mut step);
+            let promised: f64 =
+                -step.iter().zip(&system.gradient).map(|(s, g)| s.dot(g)).sum::<f64>();
+            let longest = step.iter().map(Vector3::amax).fold(0.0, f64::max);
+            let y: Vec<Vector3<f64>> = x.iter().zip(&step).map(|(x, s)| x + s).collect();
+            let points_after = costs(self.model, self.ground, &y, &mut by_line_after);
+            let total = |points: f64, lines: &[f64]| points + lines.iter().sum::<f64>();
+            let (before, after) = (total(points, &by_line), total(points_after, &by_line_after));
+            let accepted = after <= before * (1.0 + 1e-12) + 1e-9;
+            let changes = Changes { before: &by_line, after: &by_line_after, step: &step };
+            self.redamp(&mut damping, &system, &changes, accepted);
+            if accepted {
+                x = y;
+                points = points_after;
+                std::mem::swap(&mut by_line, &mut by_line_after);
+            }
+            if longest < STILL_M && promised < STILL_COST * before.max(1.0) {
+                return self.finish(x, &mut system, total(points, &by_line), steps);
+            }
+        }
+        Err(Stuck { line: self.worst_line(&step) })
+    }
+
+    /// Raises the damping of lines that did worse than promised and lets go of the others.
+    fn redamp(&self, damping: &mut [f64], system: &System, changes: &Changes<'_>, accepted: bool) {
+        let mut any = false;
+        for (index, line) in self.model.lines.iter().enumerate() {
+            let d = changes.step[line.to] - changes.step[line.from];
+            let term = &system.terms[index];
+            let promised = 2.0 * term.g.dot(&d) + d.dot(&(term.hessian * d));
+            let change = changes.after[index] - changes.before[index];
+            let worse = change - promised > 0.02 + 0.5 * promised.abs();
+            any |= worse;
+            let damped = &mut damping[index];
+            *damped = match (worse, accepted) {
+                (true, true) => (2.0 * *damped).max(4.0),
+                (true, false) => (10.0 * *damped).max(10.0),
+                (false, true) if *damped < 1.0 => 0.0,
+                (false, true) => *damped / 8.0,
+                (false, false) => *damped,
+            };
+        }
+        if !accepted && !any {
+            damping.iter_mut().for_each(|damped| *damped = (10.0 * *damped).max(10.0));
+        }
+    }
+
+    fn worst_line(&self, step: &Positions) -> usize {
+        let size = |line: &super::weights::ModelLine| (step[line.to] - step[line.from]).norm();
+        let sizes = self.model.lines.iter().map(size).enumerate();
+        sizes.max_by(|a, b| a.1.total_cmp(&b.1)).map_or(0, |(line, _)| line)
+    }
+
+    /// The factor of the undamped normal matrix at the solution, from which covariances follow.
+    fn finish(
+        &self,
+        positions: Vec<Vector3<f64>>,
+        system: &mut System,
+        cost: f64,
+        steps: usize,
+    ) -> Result<Solution, Stuck> {
+        assemble(self, &positions, None, system);
+        if !self.pattern.factorise(&mut system.blocks) {
+            return Err(Stuck { line: 0 });
+        }
+        let factor = std::mem::take(&mut system.blocks);
+        Ok(Solution { positions, factor, cost, steps })
+    }
+}
+
+/// Costs by line before and after a step.
+struct Changes<'a> {
+    before: &'a [f64],
+    after: &'a [f64],
+    step: &'a Positions,
+}

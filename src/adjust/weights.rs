@@ -1,0 +1,255 @@
+//! What was read, with its standard deviation at the raw observed geometry.
+
+use super::observation::{Kind, Observation};
+use super::steep::{Steep, steep};
+use crate::ground::Ground;
+use crate::network::traverse::{RawLine, Traverse, walk};
+use crate::network::{Component, Course, Line, Network};
+use crate::quantity::Turn;
+use crate::survey::settings::Precision;
+
+/// A direction that was carried on for want of a bearing is known this well, degrees. Turns of
+/// climbing animals scatter about so much; common practice, no source.
+const CARRIED_ON_DEG: f64 = 50.0;
+/// A leg whose rise nobody measured is taken as level within this, degrees.
+const LEVEL_DEG: f64 = 30.0;
+/// A control stated better than this, metres, is held rather than weighed.
+const EXACT_M: f64 = 1e-6;
+
+/// A line of one connected part, with its ends and readings by local index.
+#[derive(Clone, Copy, Debug)]
+pub(super) struct ModelLine {
+    pub(super) from: usize,
+    pub(super) to: usize,
+    /// Its readings, as a range of the model's.
+    pub(super) first: usize,
+    pub(super) end: usize,
+}
+
+/// A turn: a reading that joins a line to the line before.
+#[derive(Clone, Copy, Debug)]
+pub(super) struct ModelTurn {
+    /// The line, by local index.
+    pub(super) line: usize,
+    /// The line before, by local index.
+    pub(super) before: usize,
+    pub(super) reading: Observation,
+}
+
+/// A reading at one node.
+#[derive(Clone, Copy, Debug)]
+pub(super) struct ModelPoint {
+    pub(super) node: usize,
+    pub(super) reading: Observation,
+}
+
+/// Everything read in one connected part. Nodes and lines count locally, in the part's order.
+#[derive(Clone, Debug, Default)]
+pub(super) struct Model {
+    pub(super) lines: Vec<ModelLine>,
+    pub(super) readings: Vec<Observation>,
+    pub(super) turns: Vec<ModelTurn>,
+    pub(super) points: Vec<ModelPoint>,
+    /// For each node whether its plan and its elevation are held.
+    pub(super) held: Vec<[bool; 2]>,
+}
+
+/// The network as it lies before the adjustment.
+#[derive(Clone, Debug)]
+pub(super) struct Raw {
+    /// The raw traverse.
+    pub(super) traverse: Traverse,
+    /// The same with steep legs laid at their mean horizontal length.
+    pub(super) start: Traverse,
+    steep: Vec<Option<Steep>>,
+}
+
+/// Elevation of the ground, taken as level zero where the model has none.
+pub(super) fn elevation(ground: &Ground, east: f64, north: f64) -> f64 {
+    ground.at(east, north).map_or(0.0, |sample| sample.elevation)
+}
+
+/// Walks the network raw, finds its steep legs, and walks it again with those laid out.
+pub(super) fn raw(network: &Network, precision: &Precision, ground: &Ground) -> Raw {
+    let up = |east: f64, north: f64| elevation(ground, east, north);
+    let traverse = walk(network, up, |_| None);
+    let of_line = |line: usize| steep_of(network, precision, line, &traverse.lines[line]);
+    let steep: Vec<Option<Steep>> = (0..network.lines.len()).map(of_line).collect();
+    let start = if steep.iter().any(Option::is_some) {
+        walk(network, up, |line| steep[line].map(|steep| steep.mean))
+    } else {
+        traverse.clone()
+    };
+    Raw { traverse, start, steep }
+}
+
+/// The weak reading of a line's horizontal length, if it has a direction but no clinometer and
+/// its tape barely exceeds its rise.
+fn steep_of(network: &Network, precision: &Precision, line: usize, raw: &RawLine) -> Option<Steep> {
+    let l = &network.lines[line];
+    let directed = !matches!(l.course, Course::Plumb | Course::Open);
+    let tape = l.tape.filter(|_| directed && l.incline.is_none())?;
+    let sd_rise = match l.rise {
+        Some(_) => precision.rise_m,
+        None => {
+            let [a, b] = [l.from, l.to].map(|node| sd_of_height(network, precision, node));
+            a?.hypot(b?)
+        }
+    };
+    steep(tape, raw.rise, precision.tape(tape), sd_rise)
+}
+
+/// Weighted mean of the heights read at a node, and its standard deviation.
+pub(super) fn height(network: &Network, precision: &Precision, node: usize) -> Option<(f64, f64)> {
+    let (mut weight, mut sum) = (0.0, 0.0);
+    for reading in network.heights_at(node) {
+        // A height stated without error still has the millimetre it was written to.
+        let sd = precision.height(reading.height, reading.by).max(1e-3);
+        weight += 1.0 / (sd * sd);
+        sum += reading.height / (sd * sd);
+    }
+    (weight > 0.0).then(|| (sum / weight, (1.0 / weight).sqrt()))
+}
+
+fn sd_of_height(network: &Network, precision: &Precision, node: usize) -> Option<f64> {
+    height(network, precision, node).map(|(_, sd)| sd.hypot(precision.ground_m))
+}
+
+/// The readings of one connected part. `local` tells the local index of its nodes.
+pub(super) fn model(
+    network: &Network,
+    part: &Component,
+    precision: &Precision,
+    raw: &Raw,
+    local: &[usize],
+) -> Model {
+    let mut model = Model::default();
+    for &node in &part.nodes {
+        point(network, precision, node, local[node], &mut model);
+    }
+    for (index, &line) in part.lines.iter().enumerate() {
+        let l = &network.lines[line];
+        let first = model.readings.len();
+        line_readings(network, precision, raw, line, &mut model.readings);
+        let (from, to) = (local[l.from], local[l.to]);
+        model.lines.push(ModelLine { from, to, first, end: model.readings.len() });
+        if let Course::Turn(before) | Course::StraightOn(before) = l.course
+            && let Ok(before) = part.lines.binary_search(&before)
+        {
+            let reading = turn(l, precision, run(raw, line));
+            model.turns.push(ModelTurn { line: index, before, reading });
+        }
+    }
+    model
+}
+
+/// Height, control and what is held at one node.
+fn point(network: &Network, precision: &Precision, node: usize, local: usize, model: &mut Model) {
+    let entered = &network.nodes[node];
+    let mut held = [entered.plan_held, entered.elevation_held];
+    let mut read = |kind, value, sd| {
+        let reading = Observation { kind, value, sd, scale: 1.0, assumed: false };
+        model.points.push(ModelPoint { node: local, reading });
+    };
+    if let Some(known) = entered.known.filter(|known| known.in_plan) {
+        let sd = known.sd.unwrap_or(precision.control_m);
+        if sd <= EXACT_M {
+            held[0] = true;
+        } else {
+            read(Kind::ControlEast, known.east, sd);
+            read(Kind::ControlNorth, known.north, sd);
+        }
+    }
+    if let Some((height, sd)) = height(network, precision, node) {
+        read(Kind::Height, height, sd.hypot(precision.ground_m));
+    } else if let Some((up, sd)) = entered.known.and_then(|known| known.elevation) {
+        let sd = sd.unwrap_or(precision.control_m);
+        if sd <= EXACT_M {
+            held[1] = true;
+        } else {
+            read(Kind::ControlElevation, up, sd);
+        }
+    }
+    model.held.push(held);
+}
+
+/// The raw horizontal length of a line, metres: that of its mean where it is steep.
+fn run(raw: &Raw, line: usize) -> f64 {
+    raw.start.lines[line].horizontal
+}
+
+/// All readings along a line but a turn.
+fn line_readings(
+    network: &Network,
+    precision: &Precision,
+    raw: &Raw,
+    line: usize,
+    readings: &mut Vec<Observation>,
+) {
+    let l = &network.lines[line];
+    let mut read = |kind, value, sd, scale, assumed| {
+        readings.push(Observation { kind, value, sd, scale, assumed });
+    };
+    if let Some(tape) = l.tape {
+        read(Kind::Tape, tape, precision.tape(tape).max(1e-4), 1.0, false);
+    }
+    let (scale, azimuth) = (run(raw, line), raw.start.lines[line].azimuth);
+    let degrees = if l.named_point { precision.bearing_point_deg } else { precision.bearing_deg };
+    let sideways = across(scale, degrees, precision.anchor_m);
+    match l.course {
+        Course::Plumb => {
+            read(Kind::Plumb { east: true }, 0.0, precision.plumb_m, 1.0, false);
+            read(Kind::Plumb { east: false }, 0.0, precision.plumb_m, 1.0, false);
+        }
+        Course::Profile | Course::Arbitrary => {
+            let sd = across(scale, precision.bearing_deg, precision.anchor_m);
+            read(Kind::Bearing, 0.0, sd, scale, true);
+        }
+        _ => {
+            if let Some(bearing) = l.bearing {
+                read(Kind::Bearing, bearing, sideways, scale, false);
+            }
+            if let Some(back) = l.back_bearing {
+                let sd = across(scale, precision.bearing_deg, precision.anchor_m);
+                read(Kind::BackBearing, back, sd, scale, false);
+            }
+        }
+    }
+    if let Some(steep) = raw.steep[line] {
+        read(Kind::Steep, steep.value, steep.sd, azimuth, true);
+    }
+    if let Some(incline) = l.incline {
+        read(Kind::Incline, incline, radians(precision.incline_deg), 1.0, false);
+    } else if let Some(rise) = l.rise {
+        read(Kind::Rise, rise, precision.rise_m, 1.0, false);
+    } else if l.tape.is_some() && network.in_tree(line) && !rise_known(network, l) {
+        read(Kind::Incline, 0.0, radians(LEVEL_DEG), 1.0, true);
+    }
+}
+
+/// Whether heights or elevations at both ends tell a line's rise.
+fn rise_known(network: &Network, line: &Line) -> bool {
+    [line.from, line.to].iter().all(|&node| {
+        let known = network.nodes[node].known.and_then(|known| known.elevation);
+        network.height_at(node).is_some() || known.is_some()
+    })
+}
+
+fn turn(line: &Line, precision: &Precision, run: f64) -> Observation {
+    let (value, degrees, assumed) = match line.turn {
+        Some(turn) => (turn, precision.turn_deg, false),
+        None => (0.0, CARRIED_ON_DEG, true),
+    };
+    let sd = across(run, degrees, precision.anchor_m);
+    Observation { kind: Kind::Turn, value, sd, scale: run, assumed }
+}
+
+/// Sideways standard deviation at the far end of a line with this horizontal `run`:
+/// (run × σ) ⊕ `anchor_m`, so that a steep leg never rests on its compass.
+fn across(run: f64, degrees: f64, anchor_m: f64) -> f64 {
+    (run * radians(degrees)).hypot(anchor_m).max(1e-6)
+}
+
+fn radians(degrees: f64) -> f64 {
+    Turn::from_degrees(degrees).to_radians()
+}

@@ -4,9 +4,11 @@
 //! list is tested in `tests/arrows.rs`). Nothing is re-exported here: every path names its room.
 
 pub mod adjust;
+pub mod analysis;
 pub mod earth;
 pub mod fault;
 pub mod ground;
+pub mod metrics;
 pub mod network;
 pub mod path;
 pub mod quantity;

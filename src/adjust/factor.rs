@@ -45,17 +45,19 @@ impl Blocks {
 impl Pattern {
     /// The pattern of a matrix whose nodes `edges` join.
     pub(super) fn of(count: usize, edges: &[(usize, usize)]) -> Self {
-        let node_at = fill_reducing_order(count, edges);
+        let mut edges: Vec<(usize, usize)> =
+            edges.iter().filter(|(a, b)| a != b).map(|&(a, b)| (a.min(b), a.max(b))).collect();
+        edges.sort_unstable();
+        edges.dedup(); // the ordering wants each edge once
+        let node_at = fill_reducing_order(count, &edges);
         let mut place_of = vec![0; count];
         for (place, &node) in node_at.iter().enumerate() {
             place_of[node] = place;
         }
         let mut columns: Vec<Vec<usize>> = vec![Vec::new(); count];
-        for &(a, b) in edges {
+        for &(a, b) in &edges {
             let (a, b) = (place_of[a], place_of[b]);
-            if a != b {
-                columns[a.min(b)].push(a.max(b));
-            }
+            columns[a.min(b)].push(a.max(b));
         }
         let (mut starts, mut rows) = (vec![0], Vec::with_capacity(edges.len() * 2));
         for column in 0..count {
@@ -198,10 +200,10 @@ impl Pattern {
     }
 }
 
-/// An order of elimination that keeps the fill low.
+/// An order of elimination that keeps the fill low; each edge stands once in `edges`.
 fn fill_reducing_order(count: usize, edges: &[(usize, usize)]) -> Vec<usize> {
     let mut neighbours = vec![0_i32; count + 1];
-    for &(a, b) in edges.iter().filter(|(a, b)| a != b) {
+    for &(a, b) in edges {
         neighbours[a + 1] += 1;
         neighbours[b + 1] += 1;
     }
@@ -211,13 +213,16 @@ fn fill_reducing_order(count: usize, edges: &[(usize, usize)]) -> Vec<usize> {
     let starts = neighbours.clone();
     let mut next = neighbours;
     let mut joined = vec![0_i32; usize::try_from(starts[count]).unwrap_or(0)];
-    for &(a, b) in edges.iter().filter(|(a, b)| a != b) {
+    for &(a, b) in edges {
         for (one, other) in [(a, b), (b, a)] {
             if let (Ok(at), Ok(other)) = (usize::try_from(next[one]), i32::try_from(other)) {
                 joined[at] = other;
                 next[one] += 1;
             }
         }
+    }
+    if joined.len() < count {
+        return (0..count).collect(); // fewer joints than nodes: any order is free of fill
     }
     let size = i32::try_from(count).unwrap_or(i32::MAX);
     match amd::order(size, &starts, &joined, &amd::Control::default()) {

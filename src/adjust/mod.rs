@@ -21,4 +21,4 @@ mod solve;
 mod steep;
 mod weights;
 
-pub use outcome::{Adjusted, Fit, Method, NotConverged, Residual, adjust};
+pub use outcome::{Adjusted, Fit, Method, NotConverged, Part, Residual, adjust};

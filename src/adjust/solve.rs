@@ -22,11 +22,10 @@ pub(super) struct System {
     pub(super) terms: Vec<LineTerm>,
 }
 
-/// A part solved: its positions, the factor of its normal matrix, and its cost.
+/// A part solved: its positions and the factor of its normal matrix.
 pub(super) struct Solution {
     pub(super) positions: Vec<Vector3<f64>>,
     pub(super) factor: Blocks,
-    pub(super) cost: f64,
     pub(super) steps: usize,
 }
 
@@ -93,7 +92,7 @@ impl<'a> Problem<'a> {
                 std::mem::swap(&mut by_line, &mut by_line_after);
             }
             if longest < STILL_M && promised < STILL_COST * before.max(1.0) {
-                return self.finish(x, &mut system, total(points, &by_line), steps);
+                return self.finish(x, &mut system, steps);
             }
         }
         Err(Stuck { line: self.worst_line(&step) })
@@ -134,7 +133,6 @@ impl<'a> Problem<'a> {
         &self,
         positions: Vec<Vector3<f64>>,
         system: &mut System,
-        cost: f64,
         steps: usize,
     ) -> Result<Solution, Stuck> {
         assemble(self, &positions, None, system);
@@ -142,7 +140,7 @@ impl<'a> Problem<'a> {
             return Err(Stuck { line: 0 });
         }
         let factor = std::mem::take(&mut system.blocks);
-        Ok(Solution { positions, factor, cost, steps })
+        Ok(Solution { positions, factor, steps })
     }
 }
 

@@ -1,6 +1,6 @@
 //! The survey's frame: its origin, the place of controls in it, and what makes a needle true.
 
-use super::Known;
+use super::{Known, Network};
 use crate::earth::convergence::utm_convergence;
 use crate::earth::declination::declination;
 use crate::earth::frame::{Frame, Position};
@@ -126,4 +126,16 @@ pub(super) fn north_correction(
         Some(turn) => (turn.to_radians() + fixed, source),
         None => (fixed, DeclinationSource::Unknown),
     }
+}
+
+/// The ground where controls state it: east, north and elevation above the origin's, metres.
+pub fn stated_ground(survey: &Survey, network: &Network) -> Vec<[f64; 3]> {
+    let known = survey
+        .controls
+        .iter()
+        .filter_map(|control| known_control(survey, network.frame.as_ref(), control));
+    known
+        .filter(|known| known.in_plan)
+        .filter_map(|known| known.elevation.map(|(up, _)| [known.east, known.north, up]))
+        .collect()
 }

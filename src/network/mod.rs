@@ -21,7 +21,7 @@ use crate::survey::rows::HeightMethod;
 use std::ops::Range;
 
 pub use build::build;
-pub use frame::DeclinationSource;
+pub use frame::{DeclinationSource, stated_ground};
 
 /// A marked point: an anchor of one trail, or a control that anchors are named after.
 #[derive(Clone, Debug)]

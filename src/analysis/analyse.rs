@@ -1,0 +1,141 @@
+//! Network, adjustment, paths, draws and metrics, one after the other.
+
+use super::drawing::draw_all;
+use super::progress::Progress;
+use super::trail::{TrailResult, TrailSubjects, result, subjects};
+use crate::adjust::{Adjusted, Method, adjust};
+use crate::fault::{Code, Faults, Place};
+use crate::ground::Ground;
+use crate::network::{Network, stated_ground};
+use crate::path::{Path, paths};
+use crate::quantity::{Bearing, Incline};
+use crate::survey::Survey;
+use crate::survey::settings::GroundModel;
+
+/// What the user asked for.
+#[derive(Clone, Debug)]
+pub struct Wanted {
+    /// How positions are found.
+    pub method: Method,
+    /// How many paths are drawn for the intervals; 0 for none.
+    pub draws: usize,
+    /// What the draws begin with.
+    pub seed: u64,
+    /// Whether the extended metrics are wanted.
+    pub all_metrics: bool,
+    /// The trails that are wanted, by name; all where empty.
+    pub trails: Vec<String>,
+}
+
+impl Default for Wanted {
+    fn default() -> Self {
+        Self {
+            method: Method::default(),
+            draws: 1000,
+            seed: 1,
+            all_metrics: false,
+            trails: Vec::new(),
+        }
+    }
+}
+
+/// A survey computed.
+#[derive(Debug)]
+pub struct Analysis {
+    /// The survey.
+    pub survey: Survey,
+    /// What was asked for.
+    pub wanted: Wanted,
+    /// Its network.
+    pub network: Network,
+    /// The network adjusted.
+    pub adjusted: Adjusted,
+    /// The path of each trail, in the order of the network's trails.
+    pub paths: Vec<Path>,
+    /// What was measured on each.
+    pub trails: Vec<TrailResult>,
+    /// For each trail whether it was asked for.
+    pub shown: Vec<bool>,
+}
+
+/// Why there is no analysis of a survey without errors.
+#[derive(Clone, Debug)]
+pub struct AnalysisError {
+    /// The leg that kept the adjustment from settling, in words.
+    pub leg: String,
+}
+
+/// The ground under a survey; a fault where its model lacks something.
+pub fn ground(survey: &Survey, network: &Network) -> (Ground, Faults) {
+    let mut faults = Faults::default();
+    let s = &survey.settings;
+    let place = || Place::file(crate::survey::settings::FILE).column("ground.model");
+    let ground = match s.ground {
+        GroundModel::Flat => Ground::flat(),
+        GroundModel::Slope => match Incline::from_degrees(s.ground_angle_deg) {
+            Some(angle) => Ground::slope(angle, Bearing::from_degrees(s.ground_direction_deg)),
+            None => Ground::flat(),
+        },
+        GroundModel::Points => {
+            let points = stated_ground(survey, network);
+            if points.is_empty() {
+                faults
+                    .error(Code::GroundIncomplete, place())
+                    .found("points")
+                    .expected("controls with a position and elevation_m")
+                    .hint("fill elevation_m in controls, or set [ground] model = \"flat\"");
+            }
+            Ground::points(&points)
+        }
+        GroundModel::Raster => {
+            faults
+                .error(Code::GroundIncomplete, place())
+                .found("raster")
+                .expected("flat, slope or points")
+                .hint("this version does not read raster files yet");
+            Ground::flat()
+        }
+    };
+    (ground, faults)
+}
+
+/// The whole computation.
+///
+/// # Errors
+/// The leg that kept the adjustment from settling.
+pub fn analyse(
+    survey: Survey,
+    network: Network,
+    wanted: Wanted,
+    progress: &Progress,
+) -> Result<Analysis, AnalysisError> {
+    let (ground, _) = ground(&survey, &network);
+    let precision = &survey.settings.precision;
+    let draws = if wanted.method == Method::LeastSquares { wanted.draws } else { 0 };
+    let adjusted = adjust(&network, precision, &ground, wanted.method, draws > 0)
+        .map_err(|stuck| AnalysisError { leg: leg_words(&survey, &network, stuck.line) })?;
+    let paths = paths(&survey, &network, &adjusted);
+    let is_shown = |path: &Path| {
+        let name = survey.text(network.trails[path.trail].name);
+        wanted.trails.is_empty() || wanted.trails.iter().any(|trail| trail == name)
+    };
+    let shown: Vec<bool> = paths.iter().map(is_shown).collect();
+    let subjects: Vec<TrailSubjects> =
+        paths.iter().map(|path| subjects(&survey, path, &adjusted, wanted.all_metrics)).collect();
+    let drawn = draw_all(&adjusted, &ground, &paths, &subjects, (draws, wanted.seed), progress);
+    let trails = paths
+        .iter()
+        .zip(&subjects)
+        .zip(&drawn)
+        .map(|((path, subjects), drawn)| result(&survey, &network, path, subjects, drawn))
+        .collect();
+    Ok(Analysis { survey, wanted, network, adjusted, paths, trails, shown })
+}
+
+/// A leg in words: its trail, its ends and its row.
+fn leg_words(survey: &Survey, network: &Network, line: usize) -> String {
+    let Some(line) = network.lines.get(line) else { return String::from("a part without legs") };
+    let name = |node: usize| survey.text(network.nodes[node].name);
+    let trail = survey.text(network.trails[line.trail].name);
+    format!("trail {trail}, leg {} to {}", name(line.from), name(line.to))
+}

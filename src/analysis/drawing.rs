@@ -1,0 +1,168 @@
+//! Draws of all paths, in fixed pieces on as many threads as there are cores.
+
+use super::progress::Progress;
+use super::trail::TrailSubjects;
+use crate::adjust::Adjusted;
+use crate::adjust::draws::{Deviations, LANES, lane};
+use crate::ground::Ground;
+use crate::metrics::{Drawn, Shape};
+use crate::path::Path;
+use std::sync::Mutex;
+use std::sync::atomic::{AtomicUsize, Ordering};
+use std::thread;
+
+/// Draws that one piece of work makes: a multiple of what one batch gives.
+const PIECE: usize = 16 * 2 * LANES;
+
+/// What each subject's draws gave: one pair (whole, after the escape run) a trail.
+pub(super) type DrawnTrail = [Drawn; 2];
+
+/// One piece of work: batches of one connected part.
+#[derive(Clone, Copy)]
+struct Piece {
+    part: usize,
+    first: usize,
+    end: usize,
+}
+
+/// Draws every path `draws` times and measures it.
+pub(super) fn draw_all(
+    adjusted: &Adjusted,
+    ground: &Ground,
+    paths: &[Path],
+    subjects: &[TrailSubjects],
+    (draws, seed): (usize, u64),
+    progress: &Progress,
+) -> Vec<DrawnTrail> {
+    let mut drawn: Vec<DrawnTrail> = paths.iter().map(|_| DrawnTrail::default()).collect();
+    let pieces = pieces(adjusted, draws);
+    progress.expect(pieces.len());
+    let task =
+        Task { adjusted, ground, paths, subjects, seed, trails: trails_of_parts(adjusted, paths) };
+    let next = AtomicUsize::new(0);
+    let done: Mutex<Vec<(usize, Vec<(usize, DrawnTrail)>)>> = Mutex::new(Vec::new());
+    let threads = thread::available_parallelism().map_or(1, std::num::NonZero::get);
+    thread::scope(|scope| {
+        for _ in 0..threads.min(pieces.len()) {
+            scope.spawn(|| {
+                loop {
+                    let at = next.fetch_add(1, Ordering::Relaxed);
+                    let Some(piece) = pieces.get(at) else { break };
+                    let result = task.draw(*piece);
+                    progress.step();
+                    // A poisoned lock means that another thread has panicked: so will the scope.
+                    if let Ok(mut done) = done.lock() {
+                        done.push((at, result));
+                    }
+                }
+            });
+        }
+    });
+    let mut done = done.into_inner().unwrap_or_default();
+    done.sort_by_key(|(at, _)| *at);
+    for (trail, [mut whole, mut after]) in done.into_iter().flat_map(|(_, trails)| trails) {
+        drawn[trail][0].append(&mut whole);
+        drawn[trail][1].append(&mut after);
+    }
+    drawn
+}
+
+fn pieces(adjusted: &Adjusted, draws: usize) -> Vec<Piece> {
+    let of_part = |part| {
+        (0..draws.div_ceil(PIECE)).map(move |piece| Piece {
+            part,
+            first: piece * PIECE,
+            end: ((piece + 1) * PIECE).min(draws),
+        })
+    };
+    (0..adjusted.parts.len()).flat_map(of_part).collect()
+}
+
+/// The paths whose release lies in each part. A later piece of a path in two pieces keeps its
+/// place in the draws: what compares its ends is blank anyway.
+fn trails_of_parts(adjusted: &Adjusted, paths: &[Path]) -> Vec<Vec<usize>> {
+    adjusted
+        .parts
+        .iter()
+        .map(|part| {
+            let here = |path: &&Path| {
+                path.points.first().is_some_and(|p| part.nodes.binary_search(&p.node).is_ok())
+            };
+            paths.iter().filter(here).map(|path| path.trail).collect()
+        })
+        .collect()
+}
+
+struct Task<'a> {
+    adjusted: &'a Adjusted,
+    ground: &'a Ground,
+    paths: &'a [Path],
+    subjects: &'a [TrailSubjects],
+    seed: u64,
+    trails: Vec<Vec<usize>>,
+}
+
+impl Task<'_> {
+    fn draw(&self, piece: Piece) -> Vec<(usize, DrawnTrail)> {
+        let part = &self.adjusted.parts[piece.part];
+        let trails = &self.trails[piece.part];
+        let mut drawn: Vec<(usize, DrawnTrail)> =
+            trails.iter().map(|&trail| (trail, DrawnTrail::default())).collect();
+        let mut shapes: Vec<[Shape<'_>; 2]> =
+            trails.iter().map(|&trail| self.subjects[trail].shapes()).collect();
+        let local: Vec<Vec<Option<usize>>> = trails.iter().map(|&t| self.local(t, part)).collect();
+        let mut deviations = Deviations::default();
+        for count in piece.first..piece.end {
+            let (batch, within) = (count / (2 * LANES), count % (2 * LANES));
+            if within == 0 {
+                part.sampler.draw(self.seed, piece.part as u64, batch as u64, &mut deviations);
+            }
+            let sign = if within.is_multiple_of(2) { 1.0 } else { -1.0 };
+            for (at, (trail, drawn)) in drawn.iter_mut().enumerate() {
+                let draw = (&deviations, within / 2, sign);
+                self.deviate(*trail, &local[at], draw, &mut shapes[at]);
+                let subjects = &self.subjects[*trail];
+                for (which, drawn) in drawn.iter_mut().enumerate() {
+                    if let Some(part) = &subjects.parts[which] {
+                        drawn.push(&part.subject, &mut shapes[at][which], &part.estimate());
+                    }
+                }
+            }
+        }
+        drawn
+    }
+
+    /// Where the nodes of a trail's points stand in the draws of `part`.
+    fn local(&self, trail: usize, part: &crate::adjust::Part) -> Vec<Option<usize>> {
+        let at = |node: usize| part.nodes.binary_search(&node).ok();
+        self.paths[trail].points.iter().map(|point| at(point.node)).collect()
+    }
+
+    /// Moves the points and heights of a trail's shapes to one draw.
+    fn deviate(
+        &self,
+        trail: usize,
+        local: &[Option<usize>],
+        (deviations, within, sign): (&Deviations, usize, f64),
+        shapes: &mut [Shape<'_>; 2],
+    ) {
+        for (at, point) in self.paths[trail].points.iter().enumerate() {
+            let Some(local) = local[at] else { continue };
+            let off = lane(&deviations.positions[local], within, sign);
+            let [e, n, u] = self.adjusted.positions[point.node];
+            let position = [e + off.x, n + off.y, u + off.z];
+            let height = &self.adjusted.heights[point.node];
+            let ground = if self.ground.is_flat() {
+                height.ground
+            } else {
+                self.ground.at(position[0], position[1]).map_or(height.ground, |s| s.elevation)
+            };
+            let above = off.z - (ground - height.ground);
+            let own = height.own_sd * deviations.own[local][within] * sign;
+            for shape in &mut *shapes {
+                shape.points[at] = position;
+                shape.heights[at] = height.height + height.follows * above + own;
+            }
+        }
+    }
+}

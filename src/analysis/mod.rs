@@ -1,0 +1,16 @@
+//! The whole computation in one place: from a checked survey to result tables.
+//!
+//! In: a [`Survey`](crate::survey::Survey) without errors, and what the user asked for. Out: an
+//! [`Analysis`], and every result table with one description of its columns, which feeds the CSV,
+//! its metadata, the JSON and the report alike.
+//! Work is spread over threads in fixed pieces, so that their number changes no byte.
+//! Left out: writing anything anywhere (room `cli`).
+
+mod analyse;
+mod drawing;
+pub mod progress;
+pub mod tables;
+mod trail;
+
+pub use analyse::{Analysis, AnalysisError, Wanted, analyse, ground};
+pub use trail::{MetricRow, PART_NAMES, TrailResult};

@@ -1,0 +1,295 @@
+//! The folder of a survey: which files it holds, whether they may be read, and their bytes.
+
+use super::csv::{is_number, prove_comma, read_grid, unread};
+use crate::fault::{Code, Faults, Place, Severity};
+use crate::quantity::count_of;
+use crate::survey::dictionary::{ANCHORS, ANIMALS, AVAILABLE, CONTROLS, InputTable, TIES, TRAILS};
+use crate::survey::grid::Grid;
+use crate::survey::settings::{self, Settings};
+use crate::survey::{Grids, Survey, read_tables};
+use std::error::Error;
+use std::fmt::{self, Display, Formatter};
+use std::fs::{self, File, Metadata};
+use std::io::{self, ErrorKind, Read};
+use std::path::{Path, PathBuf};
+
+/// The longest `survey.toml`, in bytes; the settings hold the other limits and have none yet.
+const LONGEST_SETTINGS: u64 = 1 << 20;
+/// Endings of workbooks.
+const WORKBOOKS: [&str; 4] = ["xlsx", "xlsm", "xls", "ods"];
+/// How a raised limit is written, for the hint of a refused file.
+const RAISE_BYTES: &str =
+    "limits.bytes in survey.toml, or --set limits.bytes=NUMBER, raises the limit";
+
+/// A failure of the machine while a survey was read.
+#[derive(Debug)]
+pub struct ReadError {
+    path: PathBuf,
+    cause: io::Error,
+}
+
+impl ReadError {
+    fn new(path: &Path, cause: io::Error) -> Self {
+        Self { path: path.to_owned(), cause }
+    }
+}
+
+impl Display for ReadError {
+    fn fmt(&self, out: &mut Formatter<'_>) -> fmt::Result {
+        write!(out, "cannot read {}: {}", self.path.display(), self.cause)
+    }
+}
+
+impl Error for ReadError {}
+
+/// Reads the survey in the folder `path`, with `overrides` of its settings.
+///
+/// # Errors
+/// Only where the machine fails: permission denied, a broken disk.
+pub fn read_survey(
+    path: &Path,
+    overrides: &[(String, String)],
+) -> Result<(Survey, Faults), ReadError> {
+    let mut faults = Faults::default();
+    if !is_folder(path, &mut faults)? {
+        return Ok((Survey::default(), faults));
+    }
+    let mut folder = Folder { path, names: names_in(path)?, faults };
+    let settings = folder.settings(overrides)?;
+    let grids = folder.grids(&settings)?;
+    let (survey, more) = read_tables(settings, grids);
+    folder.faults.append(more);
+    Ok((survey, folder.faults))
+}
+
+/// Whether `path` is a folder; a fault where it is not.
+fn is_folder(path: &Path, faults: &mut Faults) -> Result<bool, ReadError> {
+    let metadata = metadata_of(path)?;
+    if metadata.as_ref().is_some_and(Metadata::is_dir) {
+        return Ok(true);
+    }
+    let place = Place::file(&path.display().to_string());
+    let is_workbook = path.extension().and_then(|ending| ending.to_str()).is_some_and(is_workbook);
+    if metadata.is_some() && is_workbook {
+        faults
+            .error(Code::UnreadableFile, place)
+            .found("a workbook")
+            .expected("a folder with anchors.csv in it")
+            .hint("workbooks are not read yet: save each sheet as CSV under its own name");
+        return Ok(false);
+    }
+    let (found, hint) = match metadata {
+        Some(_) => ("a file", "name the folder that holds the tables"),
+        None => ("nothing of this name", "check the spelling, and from where the path starts"),
+    };
+    faults
+        .error(Code::NotASurvey, place)
+        .found(found)
+        .expected("a folder with anchors.csv in it")
+        .hint(hint);
+    Ok(false)
+}
+
+fn is_workbook(ending: &str) -> bool {
+    WORKBOOKS.iter().any(|known| known.eq_ignore_ascii_case(ending))
+}
+
+/// What the system knows of `path`; `None` where there can be nothing of that name.
+fn metadata_of(path: &Path) -> Result<Option<Metadata>, ReadError> {
+    match fs::metadata(path) {
+        Ok(metadata) => Ok(Some(metadata)),
+        Err(cause) => match cause.kind() {
+            ErrorKind::NotFound
+            | ErrorKind::NotADirectory
+            | ErrorKind::InvalidInput
+            | ErrorKind::InvalidFilename => Ok(None),
+            _ => Err(ReadError::new(path, cause)),
+        },
+    }
+}
+
+/// The names of what lies in a folder, in order; the system lists them in none.
+fn names_in(path: &Path) -> Result<Vec<String>, ReadError> {
+    let failed = |cause| ReadError::new(path, cause);
+    let mut names = Vec::new();
+    for entry in fs::read_dir(path).map_err(failed)? {
+        names.push(entry.map_err(failed)?.file_name().to_string_lossy().into_owned());
+    }
+    names.sort();
+    Ok(names)
+}
+
+/// The folder of a survey while it is read.
+struct Folder<'p> {
+    path: &'p Path,
+    names: Vec<String>,
+    faults: Faults,
+}
+
+impl Folder<'_> {
+    /// The settings; those given by hand hold even where `survey.toml` cannot be read.
+    fn settings(&mut self, overrides: &[(String, String)]) -> Result<Settings, ReadError> {
+        let hint = "the settings are few lines; was another file saved under this name?";
+        let bytes = self.bytes(settings::FILE, LONGEST_SETTINGS, hint)?;
+        if bytes.is_none() && !self.holds(settings::FILE) {
+            self.tell_look_alike(Code::UnreadableSettings, Severity::Warning, settings::FILE);
+        }
+        let bytes = bytes.unwrap_or_default();
+        let text = match std::str::from_utf8(&bytes) {
+            Ok(text) => text,
+            Err(error) => {
+                let before = bytes.iter().take(error.valid_up_to());
+                let row = 1 + before.filter(|&&byte| byte == b'\n').count();
+                self.faults
+                    .error(Code::UnreadableSettings, Place::file(settings::FILE).row(row))
+                    .found("bytes that are not UTF-8")
+                    .expected("text in UTF-8")
+                    .hint("save the file as UTF-8");
+                ""
+            }
+        };
+        let text = text.strip_prefix('\u{feff}').unwrap_or(text);
+        let (settings, faults) = settings::read(settings::FILE, text, overrides);
+        self.faults.append(faults);
+        Ok(settings)
+    }
+
+    fn grids(&mut self, settings: &Settings) -> Result<Grids, ReadError> {
+        let anchors = self.grid(&ANCHORS, settings)?;
+        Ok(Grids {
+            anchors: anchors.unwrap_or_else(|| unread(&file_of(&ANCHORS), &ANCHORS)),
+            ties: self.grid(&TIES, settings)?,
+            controls: self.grid(&CONTROLS, settings)?,
+            trails: self.grid(&TRAILS, settings)?,
+            animals: self.grid(&ANIMALS, settings)?,
+            available: self.grid(&AVAILABLE, settings)?,
+        })
+    }
+
+    /// The table, if it is there and can be read.
+    fn grid(&mut self, table: &InputTable, settings: &Settings) -> Result<Option<Grid>, ReadError> {
+        let file = file_of(table);
+        let Some(bytes) = self.bytes(&file, settings.limit_bytes, RAISE_BYTES)? else {
+            if !self.holds(&file) {
+                self.tell_missing(table);
+            }
+            return Ok(None);
+        };
+        let mut grid = read_grid(&file, &bytes, table, settings.limit_rows, &mut self.faults);
+        // a column under a heading of the user's own may prove the comma as well
+        prove_comma(&mut grid, |own| {
+            settings
+                .columns
+                .iter()
+                .any(|(heading, mapped)| mapped == own && is_number(table, heading))
+        });
+        // a table without rows is as good as none, but the headings of the anchors are still judged
+        Ok(Some(grid).filter(|grid| !grid.is_empty() || table.name == ANCHORS.name))
+    }
+
+    fn holds(&self, file: &str) -> bool {
+        self.names.iter().any(|name| name == file)
+    }
+
+    /// The bytes of a file of at most `limit`; `None` where it is not there, or a fault says why.
+    fn bytes(&mut self, file: &str, limit: u64, raise: &str) -> Result<Option<Vec<u8>>, ReadError> {
+        let path = self.path.join(file);
+        let Some(metadata) = metadata_of(&path)? else { return Ok(None) };
+        if !metadata.is_file() {
+            let found = if metadata.is_dir() { "a folder" } else { "neither a file nor a folder" };
+            self.faults
+                .error(Code::NotASurvey, Place::file(file))
+                .found(found)
+                .expected("a file")
+                .hint("a survey is one folder with its tables in it as files");
+            return Ok(None);
+        }
+        let size = metadata.len();
+        let bytes = if size > limit { None } else { read_up_to(&path, limit)? };
+        if bytes.is_none() {
+            self.faults
+                .error(Code::FileTooLarge, Place::file(file))
+                .found(count_of_bytes(size.max(limit.saturating_add(1))))
+                .expected(format!("at most {}", count_of_bytes(limit)))
+                .hint(raise);
+        }
+        Ok(bytes)
+    }
+
+    /// Says that the anchors are missing, or that another table may be misnamed.
+    fn tell_missing(&mut self, table: &InputTable) {
+        let needed = table.name == ANCHORS.name;
+        let severity = if needed { Severity::Error } else { Severity::Warning };
+        let file = file_of(table);
+        if self.tell_look_alike(Code::MissingTable, severity, &file) || !needed {
+            return;
+        }
+        let ending = |name: &str| Path::new(name).extension()?.to_str().map(is_workbook);
+        let workbook = self.names.iter().find(|name| ending(name) == Some(true));
+        let hint = workbook.map_or_else(
+            || "is this the folder of the survey?".to_owned(),
+            |name| format!("workbooks are not read yet: save each sheet of {name} as CSV"),
+        );
+        let place = Place::file(&file);
+        self.faults
+            .error(Code::MissingTable, place)
+            .found("no such file")
+            .expected("the table of anchors, the one table every survey needs")
+            .hint(hint);
+    }
+
+    /// Reports a file that is named almost like `file`, and returns whether there is one.
+    fn tell_look_alike(&mut self, code: Code, severity: Severity, file: &str) -> bool {
+        let Some(name) = self.names.iter().find(|name| looks_like(name, file)) else {
+            return false;
+        };
+        self.faults
+            .report(code, severity, Place::file(file))
+            .found(name)
+            .expected(format!("a file named {file}"))
+            .hint(look_alike_hint(name, file));
+        true
+    }
+}
+
+fn file_of(table: &InputTable) -> String {
+    format!("{}.csv", table.name)
+}
+
+fn look_alike_hint(name: &str, file: &str) -> String {
+    let ending = Path::new(name).extension().and_then(|ending| ending.to_str());
+    if ending.is_some_and(is_workbook) {
+        format!("workbooks are not read yet: save the sheet as {file}")
+    } else {
+        format!("{name} is not read; rename it if it is meant")
+    }
+}
+
+/// Whether `name` is `file` in another case, with another ending, or in the singular or plural.
+fn looks_like(name: &str, file: &str) -> bool {
+    let parts = |whole: &str| {
+        let lower = whole.to_lowercase();
+        let (stem, ending) = lower.rsplit_once('.').unwrap_or((&lower, ""));
+        (stem.trim().to_owned(), ending.to_owned())
+    };
+    let singular = |word: &str| word.trim_end_matches('s').to_owned();
+    let ((stem, ending), (wanted, own)) = (parts(name), parts(file));
+    let is_text = ["", "csv", "txt", "tsv", "tab"].contains(&ending.as_str());
+    let may_hold = ending == own || own == "csv" && (is_text || is_workbook(&ending));
+    // a file manager that hides endings makes anchors.csv.txt
+    name != file && (may_hold && singular(&stem) == singular(&wanted) || stem == file && is_text)
+}
+
+/// The bytes of a file; `None` where they are more than `limit`, as they may be in spite of the
+/// length that the system states.
+fn read_up_to(path: &Path, limit: u64) -> Result<Option<Vec<u8>>, ReadError> {
+    let failed = |cause| ReadError::new(path, cause);
+    let mut bytes = Vec::new();
+    let file = File::open(path).map_err(failed)?;
+    file.take(limit.saturating_add(1)).read_to_end(&mut bytes).map_err(failed)?;
+    Ok((bytes.len() as u64 <= limit).then_some(bytes))
+}
+
+fn count_of_bytes(size: u64) -> String {
+    count_of(usize::try_from(size).unwrap_or(usize::MAX), "byte")
+}

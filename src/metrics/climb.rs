@@ -1,0 +1,69 @@
+//! Climb and descent, raw and between reversals.
+
+use super::shape::Shape;
+
+/// Sum of the rises, metres.
+pub fn ascent(shape: &Shape<'_>) -> f64 {
+    shape.rises.iter().map(|rise| rise.max(0.0)).sum()
+}
+
+/// Sum of the falls, metres, not negative.
+pub fn descent(shape: &Shape<'_>) -> f64 {
+    shape.rises.iter().map(|rise| (-rise).max(0.0)).sum()
+}
+
+/// Ascent and descent of a walk of `elevations` (metres) where a reversal counts only when it
+/// exceeds `threshold`, measured from the last extreme; the running extreme is kept.
+pub fn between_reversals(elevations: impl IntoIterator<Item = f64>, threshold: f64) -> [f64; 2] {
+    let mut walk = elevations.into_iter();
+    let Some(first) = walk.next() else { return [0.0; 2] };
+    let mut filter = Reversals { low: first, high: first, rising: None, sums: [0.0; 2] };
+    for elevation in walk {
+        filter.step(elevation, threshold);
+    }
+    filter.finish()
+}
+
+/// The hysteresis: the extremes since the last reversal, and what was climbed before it.
+struct Reversals {
+    low: f64,
+    high: f64,
+    rising: Option<bool>,
+    sums: [f64; 2],
+}
+
+impl Reversals {
+    fn step(&mut self, elevation: f64, threshold: f64) {
+        self.low = self.low.min(elevation);
+        self.high = self.high.max(elevation);
+        let fell = self.high - elevation > threshold;
+        let rose = elevation - self.low > threshold;
+        match self.rising {
+            None if rose => self.rising = Some(true),
+            None if fell => self.rising = Some(false),
+            Some(true) if fell => self.turn(0, elevation, false),
+            Some(false) if rose => self.turn(1, elevation, true),
+            _ => return,
+        }
+    }
+
+    /// Books the climb or descent that has ended, and starts from the extreme it ended at.
+    fn turn(&mut self, ended: usize, elevation: f64, rising: bool) {
+        self.sums[ended] += self.high - self.low;
+        if rising {
+            self.high = elevation;
+        } else {
+            self.low = elevation;
+        }
+        self.rising = Some(rising);
+    }
+
+    fn finish(mut self) -> [f64; 2] {
+        match self.rising {
+            Some(true) => self.sums[0] += self.high - self.low,
+            Some(false) => self.sums[1] += self.high - self.low,
+            None => {}
+        }
+        self.sums
+    }
+}

@@ -1,0 +1,80 @@
+//! Convex hulls: area in plan, volume in space.
+
+use nalgebra::Vector3;
+
+/// Area of the convex hull of plan points, m². Source: the monotone chain of
+/// [`Source::Andrew1979`](crate::sources::Source::Andrew1979). Orders `points`.
+pub fn hull_area(points: &mut [[f64; 2]]) -> f64 {
+    points.sort_unstable_by(|a, b| a[0].total_cmp(&b[0]).then(a[1].total_cmp(&b[1])));
+    let half = |points: &mut dyn Iterator<Item = &[f64; 2]>| {
+        let mut chain: Vec<[f64; 2]> = Vec::new();
+        for &point in points {
+            while chain.len() >= 2
+                && cross(chain[chain.len() - 2], chain[chain.len() - 1], point) <= 0.0
+            {
+                chain.pop();
+            }
+            chain.push(point);
+        }
+        chain
+    };
+    let mut outline = half(&mut points.iter());
+    outline.pop();
+    outline.extend(half(&mut points.iter().rev()));
+    let twice: f64 = outline.windows(2).map(|p| p[0][0] * p[1][1] - p[1][0] * p[0][1]).sum();
+    0.5 * twice.abs()
+}
+
+fn cross(o: [f64; 2], a: [f64; 2], b: [f64; 2]) -> f64 {
+    (a[0] - o[0]) * (b[1] - o[1]) - (a[1] - o[1]) * (b[0] - o[0])
+}
+
+/// A face of the hull by the indices of its corners, seen from outside counter-clockwise.
+type Face = [usize; 3];
+
+/// Volume of the convex hull of points in space, m³; 0 where they lie in one plane. Grown point by
+/// point: faces that see a new point give way to a cone from their outline to it.
+pub fn hull_volume(points: &[[f64; 3]]) -> f64 {
+    let points: Vec<Vector3<f64>> = points.iter().map(|&point| point.into()).collect();
+    let Some(mut faces) = first_tetrahedron(&points) else { return 0.0 };
+    for new in 0..points.len() {
+        let sees = |face: &Face| height_over(&points, face, new) > TOUCHING;
+        let (seen, kept): (Vec<Face>, Vec<Face>) = faces.into_iter().partition(sees);
+        let edges = |face: &Face| [[face[0], face[1]], [face[1], face[2]], [face[2], face[0]]];
+        let all: Vec<[usize; 2]> = seen.iter().flat_map(edges).collect();
+        let rim = all.iter().filter(|&&[a, b]| !all.contains(&[b, a]));
+        faces = kept;
+        faces.extend(rim.map(|&[a, b]| [a, b, new]));
+    }
+    let base = points[faces[0][0]];
+    let cone = |face: &Face| {
+        let [a, b, c] = face.map(|corner| points[corner] - base);
+        a.dot(&b.cross(&c)) / 6.0
+    };
+    faces.iter().map(cone).sum::<f64>().abs()
+}
+
+/// Closer to a face than this, metres, a point lies on it.
+const TOUCHING: f64 = 1e-9;
+
+/// Height of a point over the plane of a face, outward positive, metres.
+fn height_over(points: &[Vector3<f64>], face: &Face, point: usize) -> f64 {
+    let [a, b, c] = face.map(|corner| points[corner]);
+    let normal = (b - a).cross(&(c - a));
+    normal.dot(&(points[point] - a)) / normal.norm().max(f64::MIN_POSITIVE)
+}
+
+/// Four points that span a volume; `None` where there are none.
+fn first_tetrahedron(points: &[Vector3<f64>]) -> Option<Vec<Face>> {
+    let farthest = |measure: &dyn Fn(usize) -> f64| {
+        let far = (0..points.len()).max_by(|&a, &b| measure(a).total_cmp(&measure(b)))?;
+        (measure(far) > TOUCHING).then_some(far)
+    };
+    let a = 0;
+    let b = farthest(&|p| (points[p] - points[a]).norm())?;
+    let line = (points[b] - points[a]).normalize();
+    let c = farthest(&|p| (points[p] - points[a]).cross(&line).norm())?;
+    let d = farthest(&|p| height_over(points, &[a, b, c], p).abs())?;
+    let [b, c] = if height_over(points, &[a, b, c], d) > 0.0 { [c, b] } else { [b, c] };
+    Some(vec![[a, b, c], [a, d, b], [b, d, c], [c, d, a]])
+}

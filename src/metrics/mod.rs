@@ -1,0 +1,25 @@
+//! What is measured on a path: each metric with its estimate, standard error and interval.
+//!
+//! In: a [`Path`](crate::path::Path), its adjusted geometry, and draws of it. Out: one
+//! [`Measured`] a metric and part (`whole`, `after_escape`), with a bound flag where the path is
+//! known to be cut short, and a reason where there is no value.
+//! The formulas stand in one file a subject and read a [`Shape`], the same for estimate and draw;
+//! how draws become an interval stands in `estimate`. Assumes right precisions and no slips.
+
+mod catalogue;
+pub mod climb;
+mod estimate;
+pub mod height;
+mod hull;
+pub mod length;
+mod rates;
+mod shape;
+pub mod space;
+pub mod tortuosity;
+pub mod turning;
+
+pub use catalogue::{Bound, Entry, METRICS, Metric, Needs, Rule};
+pub use estimate::{Drawn, EXTRAS, Measured, measured, value_and_interval};
+pub use hull::{hull_area, hull_volume};
+pub use rates::Times;
+pub use shape::{Shape, Subject, Values, measure};

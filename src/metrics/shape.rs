@@ -1,0 +1,335 @@
+//! One geometry of a path, laid out for the formulas, and all formulas applied to it.
+
+use super::catalogue::{COUNT, Metric};
+use super::{climb, height, hull, length, space, tortuosity, turning};
+use crate::path::strata::Stretch;
+use crate::path::{Geometry, Leg, LegClass, Path, equal_steps};
+use std::ops::Range;
+
+/// Why a leg's noise bends a sum: by what is stated, by what is measured, or not at all.
+pub(super) const STATED: usize = 0;
+/// See [`STATED`].
+pub(super) const MEASURED: usize = 1;
+
+/// A part of a path, the same for estimate and draws.
+#[derive(Clone, Debug)]
+pub struct Subject {
+    /// The counted legs, as pairs of points.
+    pub(super) legs: Vec<[usize; 2]>,
+    /// How the geometry of each is known.
+    pub(super) class: Vec<LegClass>,
+    /// Whether each stands plumb.
+    plumb: Vec<bool>,
+    /// Whether each follows the one before without a gap.
+    follows: Vec<bool>,
+    /// Its points.
+    pub(super) visited: Range<usize>,
+    /// The height above which the animal is off the ground, metres.
+    above_m: f64,
+    /// A reversal larger than this counts, metres.
+    pub(super) threshold: f64,
+    /// Step of the equally stepped path, metres.
+    pub(super) step: f64,
+    /// Whether the extended metrics are wanted.
+    pub(super) extended: bool,
+}
+
+impl Subject {
+    /// The part of `path` that `legs` make, starting at `start`.
+    pub fn new(path: &Path, legs: &[Leg], start: usize, above_m: f64) -> Self {
+        let counted: Vec<&Leg> = legs.iter().filter(|leg| leg.counted).collect();
+        let node = |point: usize| path.points[point].node;
+        let follows = |at: usize| at > 0 && node(counted[at].from) == node(counted[at - 1].to);
+        Self {
+            legs: counted.iter().map(|leg| [leg.from, leg.to]).collect(),
+            class: counted.iter().map(|leg| leg.class).collect(),
+            plumb: counted.iter().map(|leg| leg.class == LegClass::Plumb).collect(),
+            follows: (0..counted.len()).map(follows).collect(),
+            visited: start..path.points.len(),
+            above_m,
+            threshold: 0.0,
+            step: f64::NAN,
+            extended: false,
+        }
+    }
+
+    /// Step of the equally stepped path, metres.
+    pub fn step(&self) -> f64 {
+        self.step
+    }
+
+    /// Whether the extended metrics are wanted.
+    pub fn is_extended(&self) -> bool {
+        self.extended
+    }
+
+    /// Sets the reversal threshold, the step of the equally stepped path (metres), and whether the
+    /// extended metrics are wanted.
+    #[must_use]
+    pub fn with(mut self, threshold: f64, step: f64, extended: bool) -> Self {
+        (self.threshold, self.step, self.extended) = (threshold, step, extended);
+        self
+    }
+}
+
+/// One geometry of a subject. In a draw the lengths, runs and rises are the retracted ones, which
+/// keep to the tape; the points are as drawn.
+#[derive(Clone, Debug)]
+pub struct Shape<'a> {
+    /// The counted legs.
+    pub legs: &'a [[usize; 2]],
+    /// Whether each stands plumb.
+    pub plumb: &'a [bool],
+    /// Whether each follows the one before without a gap.
+    pub follows: &'a [bool],
+    /// The point it starts at.
+    pub start: usize,
+    /// The points of the part.
+    pub range: Range<usize>,
+    /// East, north, up of each point of the path, metres.
+    pub points: Vec<[f64; 3]>,
+    /// Heights above ground, metres.
+    pub heights: Vec<f64>,
+    /// Length of each counted leg, metres.
+    pub lengths: Vec<f64>,
+    /// Its horizontal length, metres.
+    pub runs: Vec<f64>,
+    /// Its rise, metres.
+    pub rises: Vec<f64>,
+}
+
+impl<'a> Shape<'a> {
+    /// A subject as its geometry lies.
+    pub fn of(subject: &'a Subject, geometry: &Geometry) -> Self {
+        let mut shape = Self {
+            legs: &subject.legs,
+            plumb: &subject.plumb,
+            follows: &subject.follows,
+            start: subject.visited.start,
+            range: subject.visited.clone(),
+            points: geometry.points.clone(),
+            heights: geometry.heights.clone(),
+            lengths: Vec::new(),
+            runs: Vec::new(),
+            rises: Vec::new(),
+        };
+        for leg in 0..subject.legs.len() {
+            let [e, n, u] = shape.along(leg);
+            shape.lengths.push(e.hypot(n).hypot(u));
+            shape.runs.push(e.hypot(n));
+            shape.rises.push(u);
+        }
+        shape
+    }
+
+    /// The vector along a counted leg, metres.
+    pub fn along(&self, leg: usize) -> [f64; 3] {
+        let [a, b] = self.legs[leg].map(|point| self.points[point]);
+        [b[0] - a[0], b[1] - a[1], b[2] - a[2]]
+    }
+
+    /// The points of the part.
+    pub fn visited(&self) -> Range<usize> {
+        self.range.clone()
+    }
+
+    /// Takes over a draw's `geometry`, and retracts each leg to the tape: it keeps its drawn
+    /// azimuth and rise u, and its linearised length l = D + d · δ / D; a plumb leg keeps its run
+    /// instead. `estimate` is the shape that the draw deviates from.
+    ///
+    /// ```text
+    /// run = √(l² − u²)     plumb: rise = ± √(l² − run²)
+    /// ```
+    pub fn retract(&mut self, estimate: &Shape<'_>) {
+        for leg in 0..self.legs.len() {
+            let [e, n, u] = self.along(leg);
+            let [e0, n0, u0] = estimate.along(leg);
+            let long = estimate.lengths[leg];
+            let ahead = (e - e0) * e0 + (n - n0) * n0 + (u - u0) * u0;
+            let length = if long > 0.0 { (long + ahead / long).max(0.0) } else { 0.0 };
+            self.lengths[leg] = length;
+            if self.plumb[leg] {
+                let run = (e * e + n * n).sqrt().min(length);
+                self.runs[leg] = run;
+                self.rises[leg] = (length * length - run * run).sqrt().copysign(u0);
+            } else {
+                self.runs[leg] = (length * length - u * u).max(0.0).sqrt();
+                self.rises[leg] = u;
+            }
+        }
+    }
+}
+
+/// Scratch space that formulas share from draw to draw.
+#[derive(Debug, Default)]
+pub(super) struct Scratch {
+    sorted: Vec<f64>,
+    stretches: Vec<Stretch>,
+    plan: Vec<[f64; 2]>,
+}
+
+/// The values of all metrics of one shape; not a number where one is undefined. Those that rest on
+/// rows, times or whole distributions of draws are left to others.
+pub type Values = [f64; COUNT];
+
+/// All formulas applied to one shape.
+pub fn measure(subject: &Subject, shape: &Shape<'_>) -> Values {
+    let mut values = measure_with(subject, shape, &mut Scratch::default());
+    stepped(subject, shape, &mut values);
+    values
+}
+
+/// What is measured in estimate and draws alike.
+pub(super) fn measure_with(subject: &Subject, shape: &Shape<'_>, scratch: &mut Scratch) -> Values {
+    let mut v = [f64::NAN; COUNT];
+    let mut set = |metric: Metric, value: f64| v[metric.at()] = value;
+    let (path, plan) = (length::path_length(shape), length::horizontal_length(shape));
+    set(Metric::PathLength, path);
+    set(Metric::HorizontalLength, plan);
+    let (start, end) = (shape.points[shape.start], shape.points[shape.range.end - 1]);
+    let net = space::distance(start, end);
+    set(Metric::NetDisplacement, net);
+    let (east, north) = (end[0] - start[0], end[1] - start[1]);
+    set(Metric::NetDisplacementHorizontal, east.hypot(north));
+    set(Metric::NetBearing, east.atan2(north));
+    set(Metric::MaxDistance, space::max_distance(shape));
+    let (up, down) = (climb::ascent(shape), climb::descent(shape));
+    set(Metric::Ascent, up);
+    set(Metric::Descent, down);
+    set(Metric::VerticalDistance, up + down);
+    set(Metric::VerticalShare, (up + down) / path);
+    let [up, down] = thresholded(subject, shape);
+    set(Metric::AscentThreshold, up);
+    set(Metric::DescentThreshold, down);
+    let heights = height::heights(shape, subject.above_m, &mut scratch.stretches);
+    set(Metric::HeightMax, heights.max);
+    set(Metric::HeightMean, heights.mean);
+    set(Metric::HeightQ25, heights.quartiles[0]);
+    set(Metric::HeightMedian, heights.quartiles[1]);
+    set(Metric::HeightQ75, heights.quartiles[2]);
+    set(Metric::AboveGroundShare, heights.above);
+    set(Metric::ElevationRange, space::elevation_range(shape));
+    set(Metric::Straightness, net / path);
+    set(Metric::LengthToNet, path / net);
+    scratch.plan.clear();
+    scratch
+        .plan
+        .extend(shape.visited().map(|point| [shape.points[point][0], shape.points[point][1]]));
+    let area = hull::hull_area(&mut scratch.plan);
+    set(Metric::DailyHomeRange, area);
+    set(Metric::IntensityOfUse, plan / area.sqrt());
+    let [mean, median, sd] = length::steps(shape, &mut scratch.sorted);
+    set(Metric::StepMean, mean);
+    set(Metric::StepMedian, median);
+    set(Metric::StepSd, sd);
+    let turns = turning::in_plan(shape);
+    set(Metric::TurnMean, turns.direction().unwrap_or(f64::NAN));
+    set(Metric::TurnResultant, turns.resultant().unwrap_or(f64::NAN));
+    set(Metric::TurnRayleighP, turns.rayleigh_p().unwrap_or(f64::NAN));
+    let (cos, sin) = (turns.mean_cos().unwrap_or(f64::NAN), turns.mean_sin().unwrap_or(f64::NAN));
+    let [p, b] = horizontal_steps(shape);
+    let sinuosity = tortuosity::sinuosity(p, cos, b);
+    set(Metric::Sinuosity, sinuosity.unwrap_or(f64::NAN));
+    if subject.extended {
+        let general = tortuosity::sinuosity_general(p, cos, sin, b);
+        set(Metric::SinuosityGeneral, general.unwrap_or(f64::NAN));
+        let (angles, cosines, n) = turning::in_space(shape);
+        set(Metric::Turn3dMean, angles / n as f64);
+        set(Metric::Turn3dResultant, cosines / n as f64);
+        set(Metric::RadiusOfGyration, space::radius_of_gyration(shape));
+        set(Metric::AreaToLength, area / plan);
+    }
+    v
+}
+
+/// Mean of the horizontal steps and their coefficient of variation (divisor n); plumb legs are no
+/// horizontal steps.
+fn horizontal_steps(shape: &Shape<'_>) -> [f64; 2] {
+    let steps = || shape.runs.iter().zip(shape.plumb).filter(|(_, plumb)| !**plumb).map(|s| *s.0);
+    let n = steps().count() as f64;
+    let mean = steps().sum::<f64>() / n;
+    let variance = steps().map(|step| (step - mean).powi(2)).sum::<f64>() / n;
+    [mean, variance.sqrt() / mean]
+}
+
+/// Ascent and descent between reversals, over each stretch of legs that follow each other.
+fn thresholded(subject: &Subject, shape: &Shape<'_>) -> [f64; 2] {
+    let mut sums = [0.0; 2];
+    let mut first = 0;
+    for leg in 1..=shape.legs.len() {
+        if leg < shape.legs.len() && shape.follows[leg] {
+            continue;
+        }
+        let ends = shape.legs[first..leg.max(first)].iter().map(|&[_, to]| to);
+        let points = shape.legs.get(first).map(|&[from, _]| from).into_iter().chain(ends);
+        let elevations = points.map(|point| shape.points[point][2]);
+        let [up, down] = climb::between_reversals(elevations, subject.threshold);
+        sums = [sums[0] + up, sums[1] + down];
+        first = leg;
+    }
+    sums
+}
+
+/// Sums by class of leg: run, ascent and descent of stated legs, then of measured ones.
+pub(super) fn by_class(subject: &Subject, shape: &Shape<'_>) -> [[f64; 3]; 2] {
+    let mut sums = [[0.0; 3]; 2];
+    for (leg, class) in subject.class.iter().enumerate() {
+        let which = match class {
+            LegClass::Plumb => STATED,
+            LegClass::Measured | LegClass::Steep => MEASURED,
+            LegClass::Unmeasured => continue,
+        };
+        let rise = shape.rises[leg];
+        if *class != LegClass::Steep {
+            sums[which][0] += shape.runs[leg];
+        }
+        sums[which][1] += rise.max(0.0);
+        sums[which][2] += (-rise).max(0.0);
+    }
+    sums
+}
+
+/// What rests on the equally stepped path, and the slower extended metrics: for the estimate only.
+fn stepped(subject: &Subject, shape: &Shape<'_>, v: &mut Values) {
+    let points = &shape.points[shape.visited()];
+    let met = equal_steps::stepped(points, subject.step);
+    if met.len() >= 4 {
+        let azimuths = met.windows(2).map(|p| (p[1][0] - p[0][0]).atan2(p[1][1] - p[0][1]));
+        let azimuths: Vec<f64> = azimuths.collect();
+        let turns = azimuths.windows(2).map(|pair| pair[1] - pair[0]);
+        let turns = crate::statistics::circular::MeanVector::of(turns);
+        let run = |p: &[[f64; 3]]| (p[1][0] - p[0][0]).hypot(p[1][1] - p[0][1]);
+        let runs: Vec<f64> = met.windows(2).map(run).collect();
+        let mean = crate::statistics::describe::mean(&runs).unwrap_or(f64::NAN);
+        let spread = runs.iter().map(|run| (run - mean).powi(2)).sum::<f64>() / runs.len() as f64;
+        let cos = turns.mean_cos().unwrap_or(f64::NAN);
+        let sinuosity = tortuosity::sinuosity(mean, cos, spread.sqrt() / mean);
+        v[Metric::SinuosityStepped.at()] = sinuosity.unwrap_or(f64::NAN);
+        v[Metric::TurnResultantStepped.at()] = turns.resultant().unwrap_or(f64::NAN);
+        let net = space::distance(met[0], met[met.len() - 1]);
+        v[Metric::StraightnessStepped.at()] = net / (subject.step * (met.len() - 1) as f64);
+    }
+    if subject.extended {
+        extended(subject, shape, v);
+    }
+}
+
+fn extended(subject: &Subject, shape: &Shape<'_>, v: &mut Values) {
+    let points = &shape.points[shape.visited()];
+    let plan: Vec<[f64; 2]> = points.iter().map(|p| [p[0], p[1]]).collect();
+    let span = space::largest_span(points);
+    let dimension = equal_steps::dimension(&plan, subject.step, span / 2.0);
+    v[Metric::FractalDimension.at()] = dimension.unwrap_or(f64::NAN);
+    v[Metric::MsdSlope.at()] = tortuosity::msd_slope(&plan).unwrap_or(f64::NAN);
+    v[Metric::LargestSpan.at()] = span;
+    v[Metric::HullVolume.at()] = hull::hull_volume(points);
+    let turns = turning::in_plan(shape);
+    let steps: Vec<f64> =
+        shape.runs.iter().zip(shape.plumb).filter(|s| !s.1).map(|s| *s.0).collect();
+    let n = steps.len() as f64;
+    let moments = [steps.iter().sum::<f64>() / n, steps.iter().map(|s| s * s).sum::<f64>() / n];
+    let direction = turns.mean_cos().zip(turns.mean_sin()).map_or([f64::NAN; 2], |(c, s)| [c, s]);
+    let expected = tortuosity::expected_squared_net(steps.len(), moments, direction);
+    let net = v[Metric::NetDisplacementHorizontal.at()];
+    v[Metric::CrwDeviation.at()] = expected.map_or(f64::NAN, |expected| net * net / expected);
+}

@@ -8,6 +8,7 @@ pub mod analysis;
 pub mod earth;
 pub mod fault;
 pub mod ground;
+pub mod input;
 pub mod metrics;
 pub mod network;
 pub mod path;

@@ -9,6 +9,7 @@ use crate::metrics::{
 use crate::network::Network;
 use crate::path::bouts::{Bout, bouts};
 use crate::path::sections::{Section, sections};
+use crate::path::strata;
 use crate::path::{Geometry, Leg, Path};
 use crate::statistics::describe;
 use crate::statistics::interval::Z95;
@@ -104,6 +105,8 @@ pub struct StratumShare {
     pub length: f64,
     /// Share of the part.
     pub share: f64,
+    /// 95 % interval of the share.
+    pub interval: Option<[f64; 2]>,
 }
 
 impl TrailResult {
@@ -142,7 +145,10 @@ pub(super) fn subjects(
         }
         let threshold = reversal_threshold(legs, adjusted);
         let step = step_of(survey, legs, &geometry);
-        let subject = Subject::new(path, legs, start, above).with(threshold, step, extended);
+        let edges = survey.settings.strata_edges_m.clone();
+        let subject = Subject::new(path, legs, start, above)
+            .with(threshold, step, extended)
+            .with_edges(edges);
         let values = measure(&subject, &Shape::of(&subject, &geometry));
         Some(PartSubject { subject, geometry, values, first_leg })
     };
@@ -193,7 +199,7 @@ pub(super) fn result(
             sections: &sections,
         };
         metrics.extend(part.metrics(&drawn[which]));
-        strata[which] = part.strata();
+        strata[which] = part.strata(&drawn[which]);
     }
     let above = survey.settings.above_ground_m();
     let bouts = bouts(&path.legs, &geometry, above);
@@ -391,14 +397,16 @@ impl Part<'_> {
         (active / nights.max(self.sections.len() as f64)).min(1.0)
     }
 
-    fn strata(&self) -> Vec<StratumShare> {
+    fn strata(&self, drawn: &Drawn) -> Vec<StratumShare> {
         let Some(part) = self.subject else { return Vec::new() };
-        let stretches: Vec<_> =
-            crate::path::strata::stretches(&part.geometry, self.legs()).collect();
-        let edges = &self.survey.settings.strata_edges_m;
-        let metres = crate::path::strata::by_stratum(&stretches, edges);
+        let stretches: Vec<_> = strata::stretches(&part.geometry, self.legs()).collect();
+        let metres = strata::by_stratum(&stretches, &self.survey.settings.strata_edges_m);
         let total: f64 = metres.iter().sum();
-        metres.iter().map(|&length| StratumShare { length, share: length / total }).collect()
+        let of = |(at, &length): (usize, &f64)| {
+            let share = length / total;
+            StratumShare { length, share, interval: drawn.share_interval(at, share) }
+        };
+        metres.iter().enumerate().map(of).collect()
     }
 }
 

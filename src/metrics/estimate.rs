@@ -7,6 +7,7 @@
 
 use super::catalogue::{COUNT, Metric, Rule};
 use super::shape::{MEASURED, STATED, Scratch, Shape, Subject, Values, by_class, measure_with};
+use crate::path::strata::by_stratum;
 use crate::quantity::wrap_half_turn;
 use crate::statistics::describe::quantile_of_sorted;
 use crate::statistics::interval::Z95;
@@ -20,6 +21,9 @@ pub const EXTRAS: usize = 6;
 pub struct Drawn {
     values: Vec<Values>,
     extras: Vec<[f64; EXTRAS]>,
+    /// Share of each height band, draw after draw.
+    shares: Vec<f64>,
+    bands: usize,
     scratch: Scratch,
 }
 
@@ -28,6 +32,10 @@ impl Drawn {
     pub fn push(&mut self, subject: &Subject, shape: &mut Shape<'_>, estimate: &Shape<'_>) {
         shape.retract(estimate);
         self.values.push(measure_with(subject, shape, &mut self.scratch));
+        let metres = by_stratum(&self.scratch.stretches, &subject.edges);
+        let total: f64 = metres.iter().sum();
+        self.bands = metres.len();
+        self.shares.extend(metres.iter().map(|metres| metres / total));
         let sums = by_class(subject, shape);
         self.extras.push(std::array::from_fn(|k| sums[k / 3][k % 3]));
     }
@@ -46,6 +54,18 @@ impl Drawn {
     pub fn append(&mut self, other: &mut Self) {
         self.values.append(&mut other.values);
         self.extras.append(&mut other.extras);
+        self.shares.append(&mut other.shares);
+        self.bands = self.bands.max(other.bands);
+    }
+
+    /// 95 % interval of the share of height band `band`, whose estimate is `share`.
+    pub fn share_interval(&self, band: usize, share: f64) -> Option<[f64; 2]> {
+        if self.len() < 2 || !share.is_finite() {
+            return None;
+        }
+        let (_, sd) = moments(self.shares.iter().skip(band).step_by(self.bands).copied());
+        let ends = [share - Z95 * sd, share + Z95 * sd].map(|end| end.clamp(0.0, 1.0));
+        sd.is_finite().then_some(ends)
     }
 
     fn of(&self, metric: Metric) -> impl Iterator<Item = f64> + Clone + '_ {

@@ -32,6 +32,8 @@ pub struct Subject {
     pub(super) step: f64,
     /// Whether the extended metrics are wanted.
     pub(super) extended: bool,
+    /// Edges of the height bands, metres.
+    pub(super) edges: Vec<f64>,
 }
 
 impl Subject {
@@ -50,7 +52,15 @@ impl Subject {
             threshold: 0.0,
             step: f64::NAN,
             extended: false,
+            edges: Vec::new(),
         }
+    }
+
+    /// Sets the edges of the height bands, metres.
+    #[must_use]
+    pub fn with_edges(mut self, edges: Vec<f64>) -> Self {
+        self.edges = edges;
+        self
     }
 
     /// Step of the equally stepped path, metres.
@@ -164,7 +174,7 @@ impl<'a> Shape<'a> {
 #[derive(Debug, Default)]
 pub(super) struct Scratch {
     sorted: Vec<f64>,
-    stretches: Vec<Stretch>,
+    pub(super) stretches: Vec<Stretch>,
     plan: Vec<[f64; 2]>,
 }
 

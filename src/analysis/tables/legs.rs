@@ -1,0 +1,150 @@
+//! `legs.csv`: each leg, with the factors that a mixed model elsewhere needs.
+
+use super::{
+    Analysis, Cell, Emit, Table, count, factors, metres, number, part_name, passed_on, text,
+};
+use crate::path::{Geometry, Leg, LegClass, LegSupport, Path};
+use crate::quantity::{Bearing, Incline, Turn};
+use crate::survey::dictionary;
+use crate::survey::grid::Grid;
+use nalgebra::{Matrix3, Vector3};
+
+const COLUMNS: usize = 22;
+
+pub(super) fn table(analysis: &Analysis) -> Table {
+    let mut columns = vec![
+        text("trail", "the thread"),
+        text("animal", "whose thread it is"),
+        count("section", "from one place the animal was seen to the next, from 1"),
+        text("part", "escape, or after_escape"),
+        text("from", "the anchor it starts at"),
+        text("to", "the anchor it ends at"),
+        metres("length_m", "length in space"),
+        metres("horizontal_m", "length in plan"),
+        metres("vertical_m", "rise, up positive"),
+        number("azimuth_deg", "degree", 2, "true bearing; blank on a plumb leg"),
+        number("inclination_deg", "degree", 2, "steepness, up positive"),
+        number("turn_deg", "degree", 2, "turn from the leg before, right positive"),
+        metres("sd_length_m", "standard deviation of length_m"),
+        metres("sd_horizontal_m", "standard deviation of horizontal_m"),
+        metres("sd_vertical_m", "standard deviation of vertical_m"),
+        metres("height_m", "height above ground halfway"),
+        text("support", "what it lies on; a crossing leads from one support to another"),
+        text("plant", "plant species"),
+        text("tree", "number or name of the tree"),
+        number("diameter_cm", "cm", 2, "diameter of the support"),
+        text("counted", "whether its length and climb count: yes, or no across a gap"),
+        text("known_by", "measured, plumb, steep or unmeasured"),
+    ];
+    let grids = &analysis.survey.grids;
+    for (grid, known) in [
+        (grids.animals.as_ref(), &dictionary::ANIMALS),
+        (grids.trails.as_ref(), &dictionary::TRAILS),
+    ] {
+        let own = factors(grid, known);
+        let heading = |at: usize| grid.map_or("", |grid| &grid.headings()[at]);
+        columns.extend(own.into_iter().map(|at| passed_on(heading(at))));
+    }
+    Table { name: "legs", meaning: "one leg of a trail", columns, rows }
+}
+
+fn rows(analysis: &Analysis, emit: &mut Emit<'_>) {
+    let grids = &analysis.survey.grids;
+    let of_animal = factors(grids.animals.as_ref(), &dictionary::ANIMALS);
+    let of_trail = factors(grids.trails.as_ref(), &dictionary::TRAILS);
+    let mut row = vec![Cell::Blank; COLUMNS + of_animal.len() + of_trail.len()];
+    for path in analysis.shown_paths() {
+        let listed = analysis.network.trails[path.trail].listed;
+        let listed = listed.map(|at| &analysis.survey.trails[at]);
+        let animal = listed.and_then(|row| analysis.survey.animal_row(row.animal?));
+        let mut own = own(grids.animals.as_ref(), animal.map(|row| row.row), &of_animal);
+        own.extend(self::own(grids.trails.as_ref(), listed.map(|row| row.row), &of_trail));
+        for (cell, text) in row[COLUMNS..].iter_mut().zip(own) {
+            *cell = if text.is_empty() { Cell::Blank } else { Cell::Text(text) };
+        }
+        for (at, leg) in path.legs.iter().enumerate() {
+            names(analysis, path, leg, &mut row);
+            geometry(analysis, path, at, &mut row);
+            emit(&row);
+        }
+    }
+}
+
+/// The user's own cells of one row.
+fn own<'a>(grid: Option<&'a Grid>, row: Option<usize>, columns: &[usize]) -> Vec<&'a str> {
+    let text = |&at: &usize| grid.zip(row).map_or("", |(grid, row)| grid.cell(row, at));
+    columns.iter().map(text).collect()
+}
+
+fn names<'a>(analysis: &'a Analysis, path: &Path, leg: &Leg, row: &mut [Cell<'a>]) {
+    let node = |point: usize| analysis.node_name(path.points[point].node);
+    let to = &analysis.survey.anchors[path.points[leg.to].row];
+    let name = |name: Option<_>| Cell::text(name.map(|name| analysis.survey.text(name)));
+    row[0] = Cell::Text(analysis.trail_name(path.trail));
+    row[1] = analysis.animal_name(path.trail);
+    row[2] = Cell::Count(leg.section);
+    row[3] = Cell::Text(part_name(leg.escape));
+    row[4] = Cell::Text(node(leg.from));
+    row[5] = Cell::Text(node(leg.to));
+    row[16] = support_words(analysis, leg);
+    row[17] = name(to.plant);
+    row[18] = name(to.tree);
+    row[19] = Cell::number(to.diameter_cm);
+    row[20] = Cell::Text(if leg.counted { "yes" } else { "no" });
+    row[21] = Cell::Text(match leg.class {
+        LegClass::Measured => "measured",
+        LegClass::Plumb => "plumb",
+        LegClass::Steep => "steep",
+        LegClass::Unmeasured => "unmeasured",
+    });
+}
+
+fn support_words<'a>(analysis: &'a Analysis, leg: &Leg) -> Cell<'a> {
+    match leg.support {
+        LegSupport::On(name) => Cell::Text(analysis.survey.text(name)),
+        LegSupport::Crossing(..) => Cell::Text("crossing"),
+        LegSupport::Unknown => Cell::Blank,
+    }
+}
+
+/// Lengths, directions and their standard deviations.
+fn geometry(analysis: &Analysis, path: &Path, at: usize, row: &mut [Cell<'_>]) {
+    let leg = &path.legs[at];
+    let geometry = &analysis.trails[path.trail].geometry;
+    let v = geometry.along(leg);
+    let run = v[0].hypot(v[1]);
+    row[6] = Cell::Number(run.hypot(v[2]));
+    row[7] = Cell::Number(run);
+    row[8] = Cell::Number(v[2]);
+    let directed = path.has_plan && leg.class != LegClass::Plumb;
+    let azimuth = Bearing::of_vector(v[0], v[1]).filter(|_| directed && run > 1e-6);
+    row[9] = Cell::number(azimuth.map(Bearing::to_degrees));
+    row[10] =
+        Cell::number((run.hypot(v[2]) > 0.0).then(|| Incline::of_rise(v[2], run).to_degrees()));
+    row[11] = Cell::number(azimuth.and_then(|azimuth| turn(path, geometry, at, azimuth)));
+    let covariance = leg.line.and_then(|line| analysis.adjusted.line_covariances.get(line));
+    let [length, horizontal, vertical] = covariance.map_or([Cell::Blank; 3], |c| deviations(v, c));
+    (row[12], row[13], row[14]) = (length, horizontal, vertical);
+    row[15] = Cell::Number(0.5 * (geometry.heights[leg.from] + geometry.heights[leg.to]));
+}
+
+/// Turn from the leg that arrives where this one starts, if both have a direction.
+fn turn(path: &Path, geometry: &Geometry, at: usize, azimuth: Bearing) -> Option<f64> {
+    let leg = &path.legs[at];
+    let before = path.legs.get(at.checked_sub(1)?)?;
+    let follows = path.points[before.to].node == path.points[leg.from].node;
+    let whole = follows && before.counted && leg.counted && before.class != LegClass::Plumb;
+    let [e, n, _] = geometry.along(before);
+    let before = Bearing::of_vector(e, n).filter(|_| whole && e.hypot(n) > 1e-6)?;
+    Some(azimuth.turn_from(before)).map(Turn::to_degrees)
+}
+
+/// Standard deviations of length, run and rise by the covariance of the vector along the leg.
+fn deviations(v: [f64; 3], covariance: &Matrix3<f64>) -> [Cell<'static>; 3] {
+    let v = Vector3::from(v);
+    let sd = |direction: Vector3<f64>| {
+        let unit = direction.try_normalize(1e-9);
+        Cell::number(unit.map(|unit| unit.dot(&(covariance * unit)).max(0.0).sqrt()))
+    };
+    [sd(v), sd(Vector3::new(v.x, v.y, 0.0)), sd(Vector3::z())]
+}

@@ -1,0 +1,61 @@
+//! `trails.csv`: one row a trail, with all its metrics side by side.
+
+use super::{Analysis, Cell, Column, Emit, Kind, Table, count, number, text};
+use crate::metrics::METRICS;
+use crate::quantity::Turn;
+use std::borrow::Cow;
+
+pub(super) fn table(analysis: &Analysis) -> Table {
+    let mut columns = vec![
+        text("trail", "the thread"),
+        text("animal", "whose thread it is"),
+        text("date", "the evening of the release"),
+        text("ending", "how it ended"),
+        count("anchors", "its points"),
+        count("sections", "from one place the animal was seen to the next"),
+        number("declination_deg", "degree", 4, "added to its needle readings"),
+        text("declination_source", "where that is from"),
+        text("escape_by", "how the end of the escape run was found"),
+        text("placed_by", "a known position, or its release at the origin"),
+        text("at_least", "yes: cut short or gapped, so that totals are lower bounds"),
+    ];
+    for suffix in ["", "_after_escape"] {
+        let of_metric = |entry: &'static crate::metrics::Entry| Column {
+            name: Cow::Owned(format!("{}{suffix}", entry.name)),
+            unit: entry.unit,
+            kind: Kind::Number(5),
+            meaning: Cow::Borrowed(entry.meaning),
+        };
+        let wanted = METRICS.iter().filter(|entry| analysis.wanted.all_metrics || !entry.extended);
+        columns.extend(wanted.map(of_metric));
+    }
+    Table { name: "trails", meaning: "one trail", columns, rows }
+}
+
+fn rows(analysis: &Analysis, emit: &mut Emit<'_>) {
+    for path in analysis.shown_paths() {
+        let trail = &analysis.network.trails[path.trail];
+        let listed = trail.listed.map(|at| &analysis.survey.trails[at]);
+        let date = listed.and_then(|row| row.date).map(|date| date.to_string());
+        let known = path.points.iter().any(|point| {
+            analysis.network.nodes[point.node].known.is_some_and(|known| known.in_plan)
+        });
+        let result = &analysis.trails[path.trail];
+        let mut row = vec![
+            Cell::Text(analysis.trail_name(path.trail)),
+            analysis.animal_name(path.trail),
+            Cell::text(date.as_deref()),
+            Cell::text(listed.and_then(|row| row.ending).map(|ending| ending.words())),
+            Cell::Count(path.points.len()),
+            Cell::Count(result.sections.len()),
+            Cell::Number(Turn::from_radians(trail.declination.0).to_degrees()),
+            Cell::Text(trail.declination.1.words()),
+            Cell::Text(path.escape.words()),
+            Cell::Text(if known { "known position" } else { "release at the origin" }),
+            Cell::yes(path.cut_short || path.has_gap),
+        ];
+        let value = |m: &crate::analysis::MetricRow| Cell::number(m.measured.map(|m| m.value));
+        row.extend(result.metrics.iter().map(value));
+        emit(&row);
+    }
+}

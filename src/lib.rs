@@ -5,10 +5,13 @@
 
 pub mod adjust;
 pub mod analysis;
+pub mod check;
+pub mod cli;
 pub mod earth;
 pub mod fault;
 pub mod ground;
 pub mod input;
+pub mod load;
 pub mod metrics;
 pub mod network;
 pub mod path;

@@ -7,7 +7,7 @@ use crate::survey::grid::{Grid, proves_decimal_comma};
 use csv::{Position, Reader, ReaderBuilder, StringRecord};
 use encoding_rs::WINDOWS_1252;
 use std::borrow::Cow;
-use std::io::{Cursor, Read};
+use std::io::Cursor;
 use std::sync::Arc;
 
 /// The longest cell, in bytes: a note of thirty pages. Longer ones come from a lost quote.
@@ -202,7 +202,11 @@ struct Rows<'t> {
 impl<'t> Rows<'t> {
     fn new(text: &'t str, separator: Separator) -> Self {
         let text = text.as_bytes();
-        let reader = reader_of(Cursor::new(text), separator);
+        let reader = ReaderBuilder::new()
+            .delimiter(separator.byte())
+            .flexible(true)
+            .has_headers(false)
+            .from_reader(Cursor::new(text));
         let cells = StringRecord::new();
         Self { text, separator, reader, cells, row: 0, start: 0 }
     }
@@ -230,21 +234,31 @@ impl<'t> Rows<'t> {
         self.reader.read_record(&mut self.cells).unwrap_or(false)
     }
 
-    /// Whether the row ran to the end of the text in search of a closing quote: then it would
-    /// take in one line more.
+    /// Whether the row ran to the end of the text in search of a closing quote.
     fn quote_is_open(&self) -> bool {
         let row = self.text.get(self.start..).unwrap_or_default();
-        if self.end() < self.text.len() || !row.contains(&b'"') {
-            return false;
-        }
-        let longer = row.chain(&b"\nx"[..]);
-        reader_of(longer, self.separator).into_byte_records().count() < 2
+        self.end() >= self.text.len() && leaves_quote_open(row, self.separator)
     }
 }
 
-fn reader_of<R: Read>(source: R, separator: Separator) -> Reader<R> {
-    let mut builder = ReaderBuilder::new();
-    builder.delimiter(separator.byte()).flexible(true).has_headers(false).from_reader(source)
+/// Whether a row ends within quotes, by the rules of the reader, which does not tell: only a
+/// quote that begins a cell opens one, and only a single quote closes it.
+fn leaves_quote_open(row: &[u8], separator: Separator) -> bool {
+    #[derive(PartialEq)]
+    enum Within {
+        Start,
+        Plain,
+        Quotes,
+        /// After a quote within quotes: the end of the quotes, or the first half of a double one.
+        Closing,
+    }
+    let after = row.iter().fold(Within::Start, |before, &byte| match (before, byte) {
+        (Within::Quotes, b'"') => Within::Closing,
+        (Within::Start | Within::Closing, b'"') | (Within::Quotes, _) => Within::Quotes,
+        (_, byte) if byte == separator.byte() => Within::Start,
+        _ => Within::Plain,
+    });
+    after == Within::Quotes
 }
 
 /// Where the next row begins at or after `at`, and how many blank lines and comments lie between.
@@ -410,5 +424,27 @@ fn shown(text: &str) -> String {
     match text.char_indices().nth(SHOWN) {
         Some((end, _)) => format!("{}…", text.get(..end).unwrap_or("")),
         None => text.to_owned(),
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use proptest::prelude::*;
+
+    proptest! {
+        #[test]
+        fn a_quote_is_open_where_the_reader_would_take_in_one_line_more(
+            row in "[\"a,;]{0,12}[\"\n]?",
+        ) {
+            let longer = format!("x,x\n{row}\nx,x");
+            let mut rows = Rows::new(&longer, Separator::Comma);
+            let mut last = 0;
+            while rows.advance() {
+                last = rows.start;
+            }
+            let taken_in = last < longer.len() - "x,x".len();
+            prop_assert_eq!(leaves_quote_open(row.as_bytes(), Separator::Comma), taken_in);
+        }
     }
 }

@@ -54,15 +54,16 @@ impl MeanVector {
 
     /// The chance of a resultant this long among directions without preference: the approximation
     /// of Greenwood and Durand as in [`Source::Zar2010`](crate::sources::Source::Zar2010), which
-    /// stays positive, with R the resultant length:
+    /// stays positive, with R the resultant length; `None` of fewer than two.
     ///
     /// ```text
-    /// p = exp( √(1 + 4n + 4(n² − R²)) − (1 + 2n) )
+    /// p = exp( w − (1 + 2n) ) = exp( −4R² / (w + 1 + 2n) )      w = √(1 + 4n + 4(n² − R²))
     /// ```
     pub fn rayleigh_p(&self) -> Option<f64> {
         let n = self.n as f64;
         let r2 = self.cos * self.cos + self.sin * self.sin;
-        let root = (1.0 + 4.0 * n + 4.0 * (n * n - r2)).max(0.0).sqrt();
-        (self.n > 1).then(|| (root - (1.0 + 2.0 * n)).exp().min(1.0))
+        let w = (1.0 + 4.0 * n + 4.0 * (n * n - r2)).sqrt();
+        // The second form: the first takes two large numbers from each other.
+        (self.n > 1).then(|| (-4.0 * r2 / (w + 1.0 + 2.0 * n)).exp())
     }
 }

@@ -1,0 +1,29 @@
+//! The rules that a survey must keep, one function a rule, one file a table.
+//!
+//! In: a typed [`Survey`] and its [`Network`]. Out: [`Faults`], each with its place, what stands
+//! there, what was expected, and a hint. Nothing is repaired.
+//! A rule whose cells could not be read stays silent: the reader has spoken already.
+//! Left out: slips that only a closed loop shows (room `adjust`).
+
+mod anchors;
+mod animals;
+mod controls;
+mod legs;
+mod ties;
+mod trails;
+
+use crate::fault::Faults;
+use crate::network::Network;
+use crate::survey::Survey;
+
+/// Every rule applied.
+pub fn check(survey: &Survey, network: &Network) -> Faults {
+    let mut faults = Faults::default();
+    anchors::check(survey, &mut faults);
+    ties::check(survey, &mut faults);
+    controls::check(survey, &mut faults);
+    trails::check(survey, network, &mut faults);
+    animals::check(survey, &mut faults);
+    legs::check(survey, network, &mut faults);
+    faults
+}

@@ -1,0 +1,92 @@
+//! What was typed.
+
+use clap::{Args, Parser, Subcommand, ValueEnum};
+use std::path::PathBuf;
+
+/// Rebuilds the 3D path of a small climbing animal from the thread it trailed behind it.
+#[derive(Debug, Parser)]
+#[command(name = "perchline", version, about, max_term_width = 100)]
+pub(super) struct Arguments {
+    #[command(subcommand)]
+    pub(super) command: Command,
+}
+
+/// The commands.
+#[derive(Debug, Subcommand)]
+pub(super) enum Command {
+    /// Find every fault of the tables and every closure; writes nothing
+    #[command(after_help = "Example: perchline check demo/dormice-as-written\n\n\
+        Exit status: 0 no errors, 1 the survey has errors, 2 wrong usage, 3 the machine failed.")]
+    Check(CheckArgs),
+    /// Check, adjust and measure a survey, and write the result tables
+    #[command(after_help = "Example: perchline rebuild demo/dormice --out results\n\n\
+        Exit status: 0 done, 1 the survey has errors, 2 wrong usage, 3 the machine failed.")]
+    Rebuild(RebuildArgs),
+}
+
+/// What every command on a survey takes.
+#[derive(Debug, Args)]
+pub(super) struct SurveyArgs {
+    /// The folder with the survey's tables
+    pub(super) survey: PathBuf,
+    /// Set anything that survey.toml can say, by its name or dotted path
+    #[arg(long = "set", value_name = "KEY=VALUE")]
+    pub(super) set: Vec<String>,
+    /// Only this trail (may be given more than once)
+    #[arg(long = "trail", value_name = "NAME")]
+    pub(super) trails: Vec<String>,
+    /// Print nothing but errors
+    #[arg(long)]
+    pub(super) quiet: bool,
+    /// Print the result as JSON
+    #[arg(long)]
+    pub(super) json: bool,
+}
+
+#[derive(Debug, Args)]
+pub(super) struct CheckArgs {
+    #[command(flatten)]
+    pub(super) survey: SurveyArgs,
+}
+
+#[derive(Debug, Args)]
+pub(super) struct RebuildArgs {
+    #[command(flatten)]
+    pub(super) survey: SurveyArgs,
+    /// The folder for the results (default: SURVEY-results, beside the survey)
+    #[arg(long, value_name = "DIR")]
+    pub(super) out: Option<PathBuf>,
+    /// Write the tables and their description only
+    #[arg(long)]
+    pub(super) tables_only: bool,
+    /// How positions are found
+    #[arg(long, value_enum, default_value_t = MethodArg::LeastSquares)]
+    pub(super) method: MethodArg,
+    /// How many paths are drawn for the intervals; 0 leaves the intervals out
+    #[arg(long, value_name = "N", default_value_t = 1000)]
+    pub(super) draws: usize,
+    /// What the draws begin with: same seed, same bytes
+    #[arg(long, value_name = "N", default_value_t = 1)]
+    pub(super) seed: u64,
+    /// `all` adds the less common metrics
+    #[arg(long, value_enum, default_value_t = MetricsArg::Usual)]
+    pub(super) metrics: MetricsArg,
+}
+
+/// How positions are found.
+#[derive(Clone, Copy, Debug, PartialEq, Eq, ValueEnum)]
+pub(super) enum MethodArg {
+    /// Weighted least squares
+    LeastSquares,
+    /// The raw traverse, unadjusted: no standard errors, no intervals
+    None,
+}
+
+/// Which metrics are wanted.
+#[derive(Clone, Copy, Debug, PartialEq, Eq, ValueEnum)]
+pub(super) enum MetricsArg {
+    /// Those of the usual tables
+    Usual,
+    /// All there are
+    All,
+}

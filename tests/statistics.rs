@@ -1,0 +1,240 @@
+//! The room of statistics against published and independently computed values.
+#![expect(clippy::unwrap_used, reason = "a test fails by panicking, its shared functions too")]
+
+use approx::{assert_abs_diff_eq, assert_relative_eq};
+use perchline::quantity::{Bearing, Turn};
+use perchline::statistics::circular::MeanVector;
+use perchline::statistics::describe::{mean, median, quantile_of_sorted, sd};
+use perchline::statistics::interval::{
+    Z95, chi_square_upper, normal_cdf, normal_density, normal_two_sided, rectified_mean,
+};
+use proptest::collection::vec;
+use proptest::{prop_assert, prop_assert_eq, proptest};
+use serde_json::Value;
+use std::f64::consts::{FRAC_PI_2, PI, TAU};
+use std::fs;
+
+/// The complementary error function beneath Φ is good to ten digits, relatively, in both tails.
+const OF_NORMAL: f64 = 2e-10;
+
+/// The cases of a file of reference values; fails if there are not `count` of them.
+fn cases(name: &str, count: usize) -> Vec<Value> {
+    let path = format!("{}/tests/reference/{name}.json", env!("CARGO_MANIFEST_DIR"));
+    let file: Value = serde_json::from_str(&fs::read_to_string(path).unwrap()).unwrap();
+    let cases = file["cases"].as_array().unwrap().clone();
+    assert_eq!(cases.len(), count, "{name}");
+    cases
+}
+
+fn number(case: &Value, key: &str) -> f64 {
+    case[key].as_f64().unwrap()
+}
+
+/// The directions of a case, in degrees, repeated by their counts where the case is in classes.
+fn directions(case: &Value) -> MeanVector {
+    let mut vector = MeanVector::default();
+    for (k, degrees) in case["angles_deg"].as_array().unwrap().iter().enumerate() {
+        let (sin, cos) = Bearing::from_degrees(degrees.as_f64().unwrap()).to_radians().sin_cos();
+        let count = case["counts"][k].as_u64().unwrap_or(1);
+        for _ in 0..count {
+            vector.push(cos, sin);
+        }
+    }
+    vector
+}
+
+/// Convention: Rayleigh p is the Greenwood-Durand form as in Zar, not the series of Fisher, which
+/// is negative for two of these cases.
+#[test]
+fn circular_statistics_agree_with_the_reference() {
+    for case in cases("circular_statistics", 7) {
+        let (vector, expected) = (directions(&case), &case["recomputed"]);
+        assert_eq!(vector.n() as u64, expected["n"].as_u64().unwrap());
+        let bearing = Bearing::from_radians(vector.direction().unwrap()).to_degrees();
+        assert_abs_diff_eq!(bearing, number(expected, "mean_direction_deg"), epsilon = 1e-9);
+        for (found, key) in [
+            (vector.mean_cos(), "mean_cos"),
+            (vector.mean_sin(), "mean_sin"),
+            (vector.resultant(), "mean_resultant_length_r"),
+            (vector.rayleigh_p(), "p_zar_greenwood_durand"),
+        ] {
+            assert_relative_eq!(found.unwrap(), number(expected, key), max_relative = 1e-10);
+        }
+    }
+}
+
+/// How far the approximation is from the exact integral, where that is known: within 12 %, always
+/// on the careful side below 0.05.
+#[test]
+fn rayleigh_p_is_near_the_exact_integral() {
+    let mut compared = 0;
+    for case in cases("circular_statistics", 7) {
+        let Some(exact) = case["recomputed"]["p_exact_integral"].as_f64() else { continue };
+        let p = directions(&case).rayleigh_p().unwrap();
+        assert_relative_eq!(p, exact, max_relative = 0.12);
+        assert!(p > exact || exact > 0.05, "{p} {exact}");
+        compared += 1;
+    }
+    assert_eq!(compared, 4);
+}
+
+#[test]
+fn directions_that_say_nothing() {
+    let none = MeanVector::default();
+    assert_eq!((none.direction(), none.resultant(), none.rayleigh_p()), (None, None, None));
+    assert_eq!((none.mean_cos(), none.mean_sin()), (None, None));
+    let opposite = MeanVector::of([0.0, FRAC_PI_2, PI, 3.0 * FRAC_PI_2]);
+    assert_eq!(opposite.direction(), None);
+    assert_abs_diff_eq!(opposite.rayleigh_p().unwrap(), 1.0, epsilon = 1e-12);
+    let one = MeanVector::of([1.0]);
+    assert_abs_diff_eq!(one.direction().unwrap(), 1.0, epsilon = 1e-12);
+    assert_eq!(one.rayleigh_p(), None);
+}
+
+#[test]
+fn phantom_climb_of_one_leg() {
+    for case in cases("phantom_climb", 9) {
+        let (mu, sd) = (number(&case, "mu"), number(&case, "sd"));
+        let (up, down) = (rectified_mean(mu, sd), rectified_mean(-mu, sd));
+        assert_relative_eq!(up, number(&case, "E_max_0_N"), max_relative = OF_NORMAL);
+        assert_relative_eq!(up + down, number(&case, "E_abs_N"), max_relative = OF_NORMAL);
+        // The bias is printed from a difference, so it is compared in metres.
+        assert_abs_diff_eq!(up - mu, number(&case, "bias_over_true_climb"), epsilon = 1e-10);
+    }
+}
+
+#[test]
+fn phantom_climb_of_a_level_trail() {
+    for case in cases("phantom_climb_level_trail", 3) {
+        let (legs, height) = (number(&case, "legs"), number(&case, "sd_height"));
+        let leg = rectified_mean(0.0, height * 2.0_f64.sqrt());
+        let share = number(&case, "per_leg_ascent_over_sd_height");
+        assert_relative_eq!(leg / height, share, max_relative = 1e-11);
+        let ascent = number(&case, "expected_phantom_ascent");
+        assert_relative_eq!(legs * leg, ascent, max_relative = 1e-11);
+        let total = number(&case, "expected_phantom_total");
+        assert_relative_eq!(2.0 * legs * leg, total, max_relative = 1e-11);
+    }
+}
+
+/// E[D; D > k] of a standard normal difference is its density at k.
+#[test]
+fn level_differences_beyond_a_reversal_threshold() {
+    for case in cases("reversal_threshold", 4) {
+        let k = number(&case, "threshold_in_sd_of_difference");
+        for (found, key) in [
+            (normal_two_sided(k), "p_one_level_difference_exceeds"),
+            (normal_cdf(-k), "p_exceeds_one_way"),
+            (normal_density(k), "E_of_D_where_D_exceeds_k"),
+        ] {
+            assert_relative_eq!(found, number(&case, key), max_relative = OF_NORMAL);
+        }
+    }
+}
+
+#[test]
+fn probability_of_a_misclosure() {
+    for case in cases("closure_probability", 3) {
+        let degrees_of_freedom = usize::try_from(case["dof"].as_u64().unwrap()).unwrap();
+        let p = chi_square_upper(number(&case, "chi2"), degrees_of_freedom);
+        assert_relative_eq!(p, number(&case, "p_upper"), max_relative = 1e-10);
+    }
+}
+
+/// With 2 degrees of freedom the tail is exp(-x/2), with 1 that of the normal squared.
+#[test]
+fn the_far_tail_of_chi_square() {
+    for x in [0.1, 3.0, 40.0, 200.0, 1000.0] {
+        assert_relative_eq!(chi_square_upper(x, 2), (-0.5 * x).exp(), max_relative = 1e-10);
+        assert_relative_eq!(
+            chi_square_upper(x, 1),
+            normal_two_sided(x.sqrt()),
+            max_relative = OF_NORMAL
+        );
+    }
+    for (x, degrees_of_freedom, p) in
+        [(0.0, 3, 1.0), (5.0, 0, 1.0), (1e5, 3, 0.0), (f64::INFINITY, 3, 0.0)]
+    {
+        assert_abs_diff_eq!(chi_square_upper(x, degrees_of_freedom), p);
+    }
+}
+
+#[test]
+fn the_95_percent_point() {
+    assert_relative_eq!(normal_two_sided(Z95), 0.05, max_relative = OF_NORMAL);
+    assert_relative_eq!(normal_cdf(Z95), 0.975, max_relative = OF_NORMAL);
+}
+
+#[test]
+fn a_climb_without_noise_is_the_climb() {
+    assert_abs_diff_eq!(rectified_mean(1.5, 0.0), 1.5);
+    assert_abs_diff_eq!(rectified_mean(-1.5, 0.0), 0.0);
+}
+
+/// By hand; convention: Hyndman and Fan type 7, place q (n - 1) counted from 0.
+#[test]
+fn quantiles_of_small_samples() {
+    let sorted = [1.0, 2.0, 4.0, 8.0];
+    for (q, expected) in [(0.0, 1.0), (0.25, 1.75), (0.5, 3.0), (0.75, 5.0), (0.9, 6.8), (1.0, 8.0)]
+    {
+        assert_abs_diff_eq!(quantile_of_sorted(&sorted, q).unwrap(), expected, epsilon = 1e-12);
+    }
+    assert_eq!(quantile_of_sorted(&[7.0], 0.975), Some(7.0));
+    assert_eq!(quantile_of_sorted(&[], 0.5), None);
+    assert_eq!(median(&[9.0, 1.0, 5.0]), Some(5.0));
+    assert_eq!((median(&[4.0, 1.0]), median(&[])), (Some(2.5), None));
+}
+
+/// 2, 4, 4, 4, 5, 5, 7, 9: mean 5, squared deviations 32 over 7.
+#[test]
+fn mean_and_spread_of_a_small_sample() {
+    let sample = [2.0, 4.0, 4.0, 4.0, 5.0, 5.0, 7.0, 9.0];
+    assert_eq!(mean(&sample), Some(5.0));
+    assert_relative_eq!(sd(&sample).unwrap(), (32.0_f64 / 7.0).sqrt());
+    assert_eq!((mean(&[]), sd(&[]), sd(&[3.0])), (None, None, None));
+}
+
+proptest! {
+    #[test]
+    fn rotation_leaves_the_resultant(angles in vec(0.0..TAU, 1..60), by in -720.0..720.0_f64) {
+        let turn = Turn::from_degrees(by).to_radians();
+        let before = MeanVector::of(angles.iter().copied());
+        let after = MeanVector::of(angles.iter().map(|angle| angle + turn));
+        let (r, rotated) = (before.resultant().unwrap(), after.resultant().unwrap());
+        prop_assert!((r - rotated).abs() < 1e-12);
+        if r > 1e-3 {
+            let moved = after.direction().unwrap() - before.direction().unwrap() - turn;
+            prop_assert!(moved.sin().hypot(moved.cos() - 1.0) < 1e-9);
+        }
+    }
+
+    #[test]
+    fn rayleigh_p_is_a_probability(
+        angles in vec(0.0..TAU, 2..60),
+        narrow in 0.0..1.0_f64,
+    ) {
+        let p = MeanVector::of(angles.iter().map(|angle| angle * narrow)).rayleigh_p().unwrap();
+        prop_assert!(p > 0.0 && p <= 1.0, "{p}");
+    }
+
+    #[test]
+    fn quantiles_rise_within_the_sample(
+        mut sample in vec(-1e3..1e3_f64, 1..40),
+        q in 0.0..=1.0_f64,
+        step in 0.0..=1.0_f64,
+    ) {
+        sample.sort_by(f64::total_cmp);
+        let (low, high) = (quantile_of_sorted(&sample, q), quantile_of_sorted(&sample, q + step));
+        prop_assert!(low <= high);
+        prop_assert!(sample.first().copied() <= low && high <= sample.last().copied());
+        prop_assert_eq!(median(&sample), quantile_of_sorted(&sample, 0.5));
+    }
+
+    /// Noise never lowers the expected climb, and up less down is the true climb.
+    #[test]
+    fn rectified_mean_adds_to_the_climb(mu in -5.0..5.0_f64, sd in 0.0..2.0_f64) {
+        let (up, down) = (rectified_mean(mu, sd), rectified_mean(-mu, sd));
+        prop_assert!(up >= mu.max(0.0) - 1e-14);
+        prop_assert!((up - down - mu).abs() < 1e-12);
+    }
+}

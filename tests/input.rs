@@ -240,7 +240,7 @@ fn a_row_of_another_length_than_the_heading_is_an_error() {
 
 #[test]
 fn a_table_out_of_all_shape_is_given_up() {
-    let (_, faults) = grid_of(",".repeat(1000).as_bytes());
+    let (_, faults) = grid_of("x,".repeat(1000).as_bytes());
     expect(&faults, Code::NotASurvey, Severity::Error, "anchors.csv, row 1");
     let mut faults = Faults::default();
     let text = format!("trail,from,to\n{}", "Bor\n".repeat(2000));
@@ -248,6 +248,25 @@ fn a_table_out_of_all_shape_is_given_up() {
     let sorted = faults.sorted();
     let given_up = sorted.iter().find(|fault| fault.code == Code::NotASurvey).unwrap();
     assert_eq!((grid.len(), sorted.len(), given_up.place.row), (1000, 1001, Some(1001)));
+}
+
+#[test]
+fn blank_rows_and_saved_comments_above_the_headings_are_passed_over() {
+    let (grid, faults) = grid_of(b"\"# one row; an anchor\",\n,\n  \ntrail,anchor\nBor,#1\n");
+    assert!(faults.is_empty(), "{:?}", faults.sorted());
+    assert_eq!(cells(&grid), [["Bor", "#1"]]);
+    assert_eq!(rows(&grid), [5]);
+    let (_, faults) = grid_of(b"trail,anchor\nBor,0\n\"\n\n");
+    expect(&faults, Code::OpenQuote, Severity::Error, "anchors.csv, row 3, column trail");
+}
+
+#[cfg(unix)]
+#[test]
+fn a_link_that_leads_nowhere_is_told() {
+    let folder = tempfile::tempdir().unwrap();
+    std::os::unix::fs::symlink("nowhere", folder.path().join("anchors.csv")).unwrap();
+    let (_, faults) = read_survey(folder.path(), &[]).unwrap();
+    expect(&faults, Code::UnreadableFile, Severity::Error, "anchors.csv");
 }
 
 #[test]

@@ -1,4 +1,6 @@
 //! Gauss coefficients of IGRF-14, nanotesla: the published table, doi 10.5281/zenodo.14012302.
+//!
+//! A table in the language itself, not a file read at the start: nothing about it can fail.
 
 /// The epochs of the columns, years: every five from 1900; the last one is predicted.
 pub(super) const EPOCHS: usize = 27;
@@ -14,7 +16,7 @@ pub(super) type Coefficient = (usize, i32, [f64; EPOCHS]);
 
 /// All coefficients, by degree, g before h. Degrees above 10 are zero before 2000, as published.
 #[rustfmt::skip]
-pub(super) const COEFFICIENTS: [Coefficient; 195] = [
+pub(super) static COEFFICIENTS: [Coefficient; 195] = [
     (1, 0, [-31543.0, -31464.0, -31354.0, -31212.0, -31060.0, -30926.0, -30805.0, -30715.0, -30654.0, -30594.0, -30554.0, -30500.0, -30421.0, -30334.0, -30220.0, -30100.0, -29992.0, -29873.0, -29775.0, -29692.0, -29619.4, -29554.63, -29496.57, -29441.46, -29403.41, -29350.0, -29287.0]),
     (1, 1, [-2298.0, -2298.0, -2297.0, -2306.0, -2317.0, -2318.0, -2316.0, -2306.0, -2292.0, -2285.0, -2250.0, -2215.0, -2169.0, -2119.0, -2068.0, -2013.0, -1956.0, -1905.0, -1848.0, -1784.0, -1728.2, -1669.05, -1586.42, -1501.77, -1451.37, -1410.3, -1360.3]),
     (1, -1, [5922.0, 5909.0, 5898.0, 5875.0, 5845.0, 5817.0, 5808.0, 5812.0, 5821.0, 5810.0, 5815.0, 5820.0, 5791.0, 5776.0, 5737.0, 5675.0, 5604.0, 5500.0, 5406.0, 5306.0, 5186.1, 5077.99, 4944.26, 4795.99, 4653.35, 4545.5, 4438.0]),

@@ -2,9 +2,10 @@
 
 use super::ellipsoid::{E2, F};
 use super::frame::Position;
-use crate::quantity::{Latitude, Longitude, Turn};
+use crate::quantity::{Latitude, Longitude, Turn, wrap_half_turn};
 
-/// The UTM zone of a place, with the exceptions of Norway and Svalbard.
+/// The UTM zone of a place, with the exceptions of Norway and Svalbard. A border belongs to the
+/// zone east of it, so that 180° east and west are both in zone 1.
 /// Source: [`Source::Epsg2019`](crate::sources::Source::Epsg2019).
 pub fn utm_zone(latitude: Latitude, longitude: Longitude) -> u8 {
     let (north, east) = (latitude.to_degrees(), longitude.to_degrees());
@@ -23,7 +24,7 @@ pub fn utm_zone(latitude: Latitude, longitude: Longitude) -> u8 {
     }
     #[expect(clippy::cast_possible_truncation, clippy::cast_sign_loss, reason = "0 to 60")]
     let sixth = ((east + 180.0) / 6.0).floor() as u8;
-    sixth.min(59) + 1
+    sixth % 60 + 1
 }
 
 /// Longitude of a zone's central meridian, radians.
@@ -33,8 +34,12 @@ fn central_meridian(zone: u8) -> f64 {
 
 /// How far grid north lies east of true north: true bearing = grid bearing + convergence.
 pub fn utm_convergence(position: Position) -> Turn {
-    let zone = utm_zone(position.latitude, position.longitude);
-    let lambda = position.longitude.to_radians() - central_meridian(zone);
+    convergence_in_zone(position, utm_zone(position.latitude, position.longitude))
+}
+
+/// The same on the grid of a stated zone, for maps drawn past its borders.
+pub fn convergence_in_zone(position: Position, zone: u8) -> Turn {
+    let lambda = wrap_half_turn(position.longitude.to_radians() - central_meridian(zone));
     Turn::from_radians(convergence(position.latitude.to_radians(), lambda))
 }
 

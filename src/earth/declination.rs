@@ -37,7 +37,7 @@ pub fn decimal_year(date: Date) -> f64 {
     f64::from(date.year()) + f64::from(date.day_of_year() - 1) / days
 }
 
-/// Declination at a place and date; `None` outside 1900 to 2030.
+/// Declination at a place and date; `None` before 1 January 1900 and after 1 January 2030.
 pub fn declination(position: Position, date: Date) -> Option<Turn> {
     field(position, decimal_year(date)).map(|field| field.declination())
 }
@@ -90,10 +90,9 @@ fn spherical(r: f64, latitude: f64, longitude: f64, gauss: &Gauss) -> [f64; 3] {
     let legendre = Legendre::at(sin, cos);
     let (mut outward, mut southward, mut eastward) = (0.0, 0.0, 0.0);
     let mut scale = (RADIUS / r).powi(2);
-    for n in 1..=DEGREE {
+    for (n, degree) in gauss.iter().enumerate().skip(1) {
         scale *= RADIUS / r;
-        for m in 0..=n {
-            let (g, h) = gauss[n][m];
+        for (m, (g, h)) in degree[..=n].iter().enumerate() {
             let (sin_m, cos_m) = (m as f64 * longitude).sin_cos();
             let along = g * cos_m + h * sin_m;
             outward += scale * (n + 1) as f64 * along * legendre.p[n][m];

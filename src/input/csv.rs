@@ -33,7 +33,7 @@ pub fn read_grid(
     faults: &mut Faults,
 ) -> Grid {
     let Some(text) = decoded(file_name, bytes, faults) else { return unread(file_name, columns) };
-    let separator = Separator::of(text.as_bytes());
+    let separator = Separator::of(&text);
     if matches!(text, Cow::Owned(_)) {
         tell_windows_1252(file_name, &text, separator, faults);
     }
@@ -144,19 +144,20 @@ enum Separator {
 }
 
 impl Separator {
-    /// The separator that stands most often in the first row, outside quotes.
-    fn of(text: &[u8]) -> Self {
-        let (start, _) = step_over(text, 0);
+    /// The separator that stands most often in the headings, outside quotes.
+    fn of(text: &str) -> Self {
+        let comment = |line: &str| line.trim_start_matches('"').starts_with('#');
+        let mut lines = text.split(['\r', '\n']);
+        let headings = lines.find(|line| !is_blank(line) && !comment(line)).unwrap_or("");
         let mut counts = [0, 0, 0];
         let mut quoted = false;
-        for byte in text.iter().skip(start) {
+        for byte in headings.bytes() {
             match byte {
                 b'"' => quoted = !quoted,
                 _ if quoted => {}
                 b',' => counts[0] += 1,
                 b';' => counts[1] += 1,
                 b'\t' => counts[2] += 1,
-                b'\r' | b'\n' => break,
                 _ => {}
             }
         }
@@ -216,9 +217,19 @@ impl<'t> Rows<'t> {
         usize::try_from(self.reader.position().byte()).unwrap_or(usize::MAX)
     }
 
-    /// Turns to the next row that is neither a comment nor a blank line. The reader would not
-    /// count those, and takes a line break within quotes for a line, so rows are counted here.
+    /// Turns to the next row that is neither a comment nor blank.
     fn advance(&mut self) -> bool {
+        while self.step() {
+            if !self.cells.iter().all(is_blank) || self.quote_is_open() {
+                return true;
+            }
+        }
+        false
+    }
+
+    /// Turns to the next row with any cell. The reader would not count blank lines and comments,
+    /// and takes a line break within quotes for a line, so rows are counted here.
+    fn step(&mut self) -> bool {
         let before = self.end();
         let (start, lines) = step_over(self.text, before);
         self.row += lines + 1;
@@ -232,6 +243,12 @@ impl<'t> Rows<'t> {
         }
         // text in memory, of any number of cells: reading it cannot fail
         self.reader.read_record(&mut self.cells).unwrap_or(false)
+    }
+
+    /// A spreadsheet that saves a comment quotes it and adds blank cells.
+    fn is_saved_comment(&self) -> bool {
+        let mut cells = self.cells.iter();
+        cells.next().is_some_and(|first| first.starts_with('#')) && cells.all(is_blank)
     }
 
     /// Whether the row ran to the end of the text in search of a closing quote.
@@ -259,6 +276,10 @@ fn leaves_quote_open(row: &[u8], separator: Separator) -> bool {
         _ => Within::Plain,
     });
     after == Within::Quotes
+}
+
+fn is_blank(cell: &str) -> bool {
+    cell.trim().is_empty()
 }
 
 /// Where the next row begins at or after `at`, and how many blank lines and comments lie between.
@@ -290,7 +311,11 @@ struct Sheet<'t> {
 impl Sheet<'_> {
     /// The headings; `None` where there are none, or none that can be used.
     fn headings(&mut self, columns: &InputTable) -> Option<Vec<Arc<str>>> {
-        if !self.rows.advance() {
+        let mut any = self.rows.advance();
+        while any && self.rows.is_saved_comment() {
+            any = self.rows.advance(); // above the headings only: below, it may be a name like #1
+        }
+        if !any {
             tell_empty(self.file_name, columns, self.faults);
             return None;
         }
@@ -303,9 +328,6 @@ impl Sheet<'_> {
     fn fill(&mut self, grid: &mut Grid) -> bool {
         let mut ragged = 0;
         while self.rows.advance() {
-            if self.rows.cells.iter().all(|cell| cell.trim().is_empty()) {
-                continue;
-            }
             if grid.len() >= self.limit_rows {
                 self.tell_too_many();
                 return false;
@@ -385,7 +407,7 @@ impl Sheet<'_> {
     /// Cells beyond the headings are harmless while they are blank; missing ones never are.
     fn tell_ragged(&mut self, width: usize) -> bool {
         let cells = &self.rows.cells;
-        let surplus = cells.iter().skip(width).any(|cell| !cell.trim().is_empty());
+        let surplus = cells.iter().skip(width).any(|cell| !is_blank(cell));
         if cells.len() >= width && !surplus {
             return false;
         }

@@ -194,7 +194,16 @@ impl Folder<'_> {
     /// The bytes of a file of at most `limit`; `None` where it is not there, or a fault says why.
     fn bytes(&mut self, file: &str, limit: u64, raise: &str) -> Result<Option<Vec<u8>>, ReadError> {
         let path = self.path.join(file);
-        let Some(metadata) = metadata_of(&path)? else { return Ok(None) };
+        let Some(metadata) = metadata_of(&path)? else {
+            if self.holds(file) {
+                self.tell_unreadable(
+                    file,
+                    "a link that leads nowhere",
+                    "put the file in its place",
+                );
+            }
+            return Ok(None);
+        };
         if !metadata.is_file() {
             let found = if metadata.is_dir() { "a folder" } else { "neither a file nor a folder" };
             self.faults
@@ -205,7 +214,15 @@ impl Folder<'_> {
             return Ok(None);
         }
         let size = metadata.len();
-        let bytes = if size > limit { None } else { read_up_to(&path, limit)? };
+        let read = if size > limit { Ok(None) } else { read_up_to(&path, limit) };
+        let bytes = match read {
+            Err(error) if error.cause.kind() == ErrorKind::PermissionDenied => {
+                let hint = "change its permissions; is it open in another program?";
+                self.tell_unreadable(file, "a file that may not be read", hint);
+                return Ok(None);
+            }
+            bytes => bytes?,
+        };
         if bytes.is_none() {
             self.faults
                 .error(Code::FileTooLarge, Place::file(file))
@@ -214,6 +231,14 @@ impl Folder<'_> {
                 .hint(raise);
         }
         Ok(bytes)
+    }
+
+    fn tell_unreadable(&mut self, file: &str, found: &str, hint: &str) {
+        self.faults
+            .error(Code::UnreadableFile, Place::file(file))
+            .found(found)
+            .expected("a file that can be read")
+            .hint(hint);
     }
 
     /// Says that the anchors are missing, or that another table may be misnamed.

@@ -72,20 +72,20 @@ pub fn ground(survey: &Survey, network: &Network) -> (Ground, Faults) {
     let place = || Place::file(crate::survey::settings::FILE).column("ground.model");
     let ground = match s.ground {
         GroundModel::Flat => Ground::flat(),
-        GroundModel::Slope => match Incline::from_degrees(s.ground_angle_deg) {
-            Some(angle) => Ground::slope(angle, Bearing::from_degrees(s.ground_direction_deg)),
-            None => Ground::flat(),
-        },
+        GroundModel::Slope => Incline::from_degrees(s.ground_angle_deg)
+            .and_then(|angle| {
+                Ground::slope(angle, Bearing::from_degrees(s.ground_direction_deg)).ok()
+            })
+            .unwrap_or_default(), // the settings take no angle that fails here
         GroundModel::Points => {
-            let points = stated_ground(survey, network);
-            if points.is_empty() {
+            Ground::points(&stated_ground(survey, network)).unwrap_or_else(|error| {
                 faults
                     .error(Code::GroundIncomplete, place())
-                    .found("points")
-                    .expected("controls with a position and elevation_m")
-                    .hint("fill elevation_m in controls, or set [ground] model = \"flat\"");
-            }
-            Ground::points(&points)
+                    .found(error)
+                    .expected("controls with a position and elevation_m, each place once")
+                    .hint("correct elevation_m in controls, or set [ground] model = \"flat\"");
+                Ground::flat()
+            })
         }
         GroundModel::Raster => {
             faults

@@ -1,16 +1,23 @@
 //! The ground under a survey, in its local frame.
 //!
 //! In: a model (level, a plane, stated points, a raster). Out: its elevation at a place with both
-//! slopes, which the solver needs, metres above the origin's ground.
+//! slopes, which the solver needs, metres above the origin's ground; or, while it is made, a
+//! [`GroundError`] in the user's words.
 //! Fixed before the adjustment; its roughness about the model is a standard deviation elsewhere.
+//! Assumes ground that can be walked on: one elevation a place, no overhang.
 //! Left out: reading raster files (room `input`).
 
+mod error;
 mod points;
 mod raster;
 
 use crate::quantity::{Bearing, Incline};
+pub use error::GroundError;
 use points::Points;
 pub use raster::Raster;
+
+/// Steeper than this, degrees, a plane is a cliff and its elevation means nothing.
+const STEEPEST: f64 = 80.0;
 
 /// The ground at one place.
 #[derive(Clone, Copy, Debug, Default, PartialEq)]
@@ -43,17 +50,26 @@ impl Ground {
     }
 
     /// A plane through the origin that falls by `angle` in the direction `downhill`.
-    pub fn slope(angle: Incline, downhill: Bearing) -> Self {
+    ///
+    /// # Errors
+    /// A plane steeper than 80°.
+    pub fn slope(angle: Incline, downhill: Bearing) -> Result<Self, GroundError> {
+        if angle.to_degrees().abs() > STEEPEST {
+            return Err(GroundError::TooSteep { degrees: angle.to_degrees() });
+        }
         let (sin, cos) = downhill.to_radians().sin_cos();
         let fall = angle.to_radians().tan();
         let (slope_east, slope_north) = (-fall * sin, -fall * cos);
-        Self(Model::Plane(Sample { elevation: 0.0, slope_east, slope_north }))
+        Ok(Self(Model::Plane(Sample { elevation: 0.0, slope_east, slope_north })))
     }
 
     /// Ground through stated points (east, north, elevation, metres): their least-squares plane,
     /// and what is left of each, weighted by inverse squared distance.
-    pub fn points(stated: &[[f64; 3]]) -> Self {
-        Self(Model::Points(Points::through(stated)))
+    ///
+    /// # Errors
+    /// No point, a number that is none, or one place with two elevations.
+    pub fn points(stated: &[[f64; 3]]) -> Result<Self, GroundError> {
+        Points::through(stated).map(|points| Self(Model::Points(points)))
     }
 
     /// Ground by a raster.

@@ -240,20 +240,20 @@ pub struct Fault {
 
 impl Fault {
     /// Says what stands there.
-    pub fn found(&mut self, found: impl ToString) -> &mut Self {
-        self.found = found.to_string();
+    pub fn found(&mut self, found: impl Into<String>) -> &mut Self {
+        self.found = found.into();
         self
     }
 
     /// Says what should stand there.
-    pub fn expected(&mut self, expected: impl ToString) -> &mut Self {
-        self.expected = expected.to_string();
+    pub fn expected(&mut self, expected: impl Into<String>) -> &mut Self {
+        self.expected = expected.into();
         self
     }
 
     /// Says what may have happened, or what to do.
-    pub fn hint(&mut self, hint: impl ToString) -> &mut Self {
-        self.hint = hint.to_string();
+    pub fn hint(&mut self, hint: impl Into<String>) -> &mut Self {
+        self.hint = hint.into();
         self
     }
 }

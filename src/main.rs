@@ -1,7 +1,8 @@
 //! The program: arguments in, exit status out.
 
+use perchline::cli;
 use std::process::ExitCode;
 
 fn main() -> ExitCode {
-    perchline::cli::run(std::env::args_os())
+    cli::run(std::env::args_os())
 }

@@ -54,6 +54,7 @@ pub enum Source {
 
 impl Source {
     /// The reference as it would stand in a list of references.
+    #[expect(clippy::too_many_lines, reason = "one list of references")]
     pub const fn citation(self) -> &'static str {
         match self {
             Self::Igrf14 => {

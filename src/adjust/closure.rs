@@ -124,7 +124,7 @@ impl Surveyed<'_> {
         steps.push(Step { line, sense });
         let kind = if is_tie { ClosureKind::Tie } else { ClosureKind::Loop };
         let (misclosure, covariance) = self.sum(&steps);
-        let measured = self.measured(l);
+        let measured = Self::measured(l);
         let azimuth = self.raw.traverse.lines[line].azimuth;
         let mut closure = self.closure(kind, [start, end], &steps);
         closure.line = Some(line);
@@ -133,7 +133,7 @@ impl Surveyed<'_> {
     }
 
     /// Which components a closing line measures: along, across and up.
-    fn measured(&self, l: &Line) -> [bool; 3] {
+    fn measured(l: &Line) -> [bool; 3] {
         let whole = l.tape.is_some() && l.course != Course::Open;
         let up = l.incline.is_some() || l.rise.is_some();
         let plan = whole || l.course == Course::Plumb;

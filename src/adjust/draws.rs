@@ -47,7 +47,9 @@ impl Sampler {
         into.own.resize(count, [0.0; LANES]);
         for node in 0..count {
             for lanes in into.positions[node].iter_mut().chain([&mut into.own[node]]) {
-                lanes.iter_mut().for_each(|lane| *lane = StandardNormal.sample(&mut rng));
+                for lane in lanes {
+                    *lane = StandardNormal.sample(&mut rng);
+                }
             }
         }
         for column in (0..count).rev() {
@@ -55,7 +57,11 @@ impl Sampler {
         }
     }
 
-    /// x_j = L_jj⁻ᵀ ( z_j − Σ_i L_ijᵀ x_i ), for all lanes.
+    /// One step of the back substitution, for all lanes.
+    ///
+    /// ```text
+    /// x_j = L_jj⁻ᵀ ( z_j − Σ_i L_ijᵀ x_i )
+    /// ```
     #[inline]
     fn back_substitute(&self, column: usize, x: &mut [[Lanes; 3]]) {
         let node = self.pattern.node_at[column];

@@ -171,7 +171,11 @@ impl Pattern {
         z
     }
 
-    /// Z_ij = − Σ_k Z_ik M_kj for the block at `i` of the column whose blocks are `range`.
+    /// The block at `i` of the inverse, in the column whose blocks are `range`.
+    ///
+    /// ```text
+    /// Z_ij = − Σ_k Z_ik M_kj
+    /// ```
     #[inline]
     fn row_of_inverse(
         &self,

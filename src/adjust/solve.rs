@@ -71,7 +71,7 @@ impl<'a> Problem<'a> {
         for steps in 1..=MOST_STEPS {
             assemble(self, &x, Some(&damping), &mut system);
             if !self.pattern.factorise(&mut system.blocks) {
-                damping.iter_mut().for_each(|damped| *damped = (*damped * 10.0).max(10.0));
+                raise(&mut damping);
                 continue;
             }
             step.iter_mut().zip(&system.gradient).for_each(|(step, g)| *step = -g);
@@ -118,7 +118,7 @@ impl<'a> Problem<'a> {
             };
         }
         if !accepted && !any {
-            damping.iter_mut().for_each(|damped| *damped = (10.0 * *damped).max(10.0));
+            raise(damping);
         }
     }
 
@@ -141,6 +141,13 @@ impl<'a> Problem<'a> {
         }
         let factor = std::mem::take(&mut system.blocks);
         Ok(Solution { positions, factor, steps })
+    }
+}
+
+/// Holds every line back.
+fn raise(damping: &mut [f64]) {
+    for damped in damping {
+        *damped = (10.0 * *damped).max(10.0);
     }
 }
 

@@ -89,12 +89,11 @@ fn steep_of(network: &Network, precision: &Precision, line: usize, raw: &RawLine
     let l = &network.lines[line];
     let directed = !matches!(l.course, Course::Plumb | Course::Open);
     let tape = l.tape.filter(|_| directed && l.incline.is_none())?;
-    let sd_rise = match l.rise {
-        Some(_) => precision.rise_m,
-        None => {
-            let [a, b] = [l.from, l.to].map(|node| sd_of_height(network, precision, node));
-            a?.hypot(b?)
-        }
+    let sd_rise = if l.rise.is_some() {
+        precision.rise_m
+    } else {
+        let [a, b] = [l.from, l.to].map(|node| sd_of_height(network, precision, node));
+        a?.hypot(b?)
     };
     steep(tape, raw.rise, precision.tape(tape), sd_rise)
 }

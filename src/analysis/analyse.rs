@@ -10,7 +10,7 @@ use crate::network::{Network, stated_ground};
 use crate::path::{Path, paths};
 use crate::quantity::{Bearing, Incline};
 use crate::survey::Survey;
-use crate::survey::settings::GroundModel;
+use crate::survey::settings::{FILE, GroundModel};
 
 /// What the user asked for.
 #[derive(Clone, Debug)]
@@ -69,7 +69,7 @@ pub struct AnalysisError {
 pub fn ground(survey: &Survey, network: &Network) -> (Ground, Faults) {
     let mut faults = Faults::default();
     let s = &survey.settings;
-    let place = || Place::file(crate::survey::settings::FILE).column("ground.model");
+    let place = || Place::file(FILE).column("ground.model");
     let ground = match s.ground {
         GroundModel::Flat => Ground::flat(),
         GroundModel::Slope => Incline::from_degrees(s.ground_angle_deg)
@@ -81,7 +81,7 @@ pub fn ground(survey: &Survey, network: &Network) -> (Ground, Faults) {
             Ground::points(&stated_ground(survey, network)).unwrap_or_else(|error| {
                 faults
                     .error(Code::GroundIncomplete, place())
-                    .found(error)
+                    .found(error.to_string())
                     .expected("controls with a position and elevation_m, each place once")
                     .hint("correct elevation_m in controls, or set [ground] model = \"flat\"");
                 Ground::flat()

@@ -2,8 +2,8 @@
 
 use super::progress::Progress;
 use super::trail::TrailSubjects;
-use crate::adjust::Adjusted;
 use crate::adjust::draws::{Deviations, LANES, lane};
+use crate::adjust::{Adjusted, Part};
 use crate::ground::Ground;
 use crate::metrics::{Drawn, Shape};
 use crate::path::Path;
@@ -17,6 +17,9 @@ const PIECE: usize = 16 * 2 * LANES;
 /// What each subject's draws gave: one pair (whole, after the escape run) a trail.
 pub(super) type DrawnTrail = [Drawn; 2];
 
+/// The draws of one piece, trail by trail.
+type DrawnPiece = Vec<(usize, DrawnTrail)>;
+
 /// One piece of work: batches of one connected part.
 #[derive(Clone, Copy)]
 struct Piece {
@@ -26,6 +29,7 @@ struct Piece {
 }
 
 /// Draws every path `draws` times and measures it.
+#[expect(clippy::too_many_arguments, reason = "everything a draw rests on")]
 pub(super) fn draw_all(
     adjusted: &Adjusted,
     ground: &Ground,
@@ -40,7 +44,7 @@ pub(super) fn draw_all(
     let task =
         Task { adjusted, ground, paths, subjects, seed, trails: trails_of_parts(adjusted, paths) };
     let next = AtomicUsize::new(0);
-    let done: Mutex<Vec<(usize, Vec<(usize, DrawnTrail)>)>> = Mutex::new(Vec::new());
+    let done: Mutex<Vec<(usize, DrawnPiece)>> = Mutex::new(Vec::new());
     let threads = thread::available_parallelism().map_or(1, std::num::NonZero::get);
     thread::scope(|scope| {
         for _ in 0..threads.min(pieces.len()) {
@@ -133,7 +137,7 @@ impl Task<'_> {
     }
 
     /// Where the nodes of a trail's points stand in the draws of `part`.
-    fn local(&self, trail: usize, part: &crate::adjust::Part) -> Vec<Option<usize>> {
+    fn local(&self, trail: usize, part: &Part) -> Vec<Option<usize>> {
         let at = |node: usize| part.nodes.binary_search(&node).ok();
         self.paths[trail].points.iter().map(|point| at(point.node)).collect()
     }

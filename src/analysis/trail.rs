@@ -7,10 +7,11 @@ use crate::metrics::{
     measured,
 };
 use crate::network::Network;
-use crate::path::bouts::{Bout, bouts};
+use crate::path::bouts::{Bout, bouts, count_above};
 use crate::path::sections::{Section, sections};
 use crate::path::strata;
 use crate::path::{Geometry, Leg, Path};
+use crate::quantity::Turn;
 use crate::statistics::describe;
 use crate::statistics::interval::Z95;
 use crate::survey::Survey;
@@ -228,7 +229,7 @@ impl Part<'_> {
         let extended = self.subject.is_some_and(|subject| subject.subject.is_extended());
         let all = self.subject.map(|part| {
             let mut all = measured(&part.subject, &part.estimate(), &part.values, drawn);
-            self.from_rows(&mut all);
+            self.add_rows(&mut all);
             all
         });
         METRICS
@@ -324,7 +325,7 @@ impl Part<'_> {
     }
 
     /// Metrics that rest on rows, times and tapes rather than on geometry alone.
-    fn from_rows(&self, all: &mut [Measured]) {
+    fn add_rows(&self, all: &mut [Measured]) {
         let mut set = |metric: Metric, value: Measured| all[metric.at()] = value;
         let (taped, sd) = self.taped();
         let interval = Some([taped - Z95 * sd, taped + Z95 * sd]);
@@ -377,7 +378,7 @@ impl Part<'_> {
             let tree = self.survey.anchors[self.path.points[point].row].tree;
             tree.filter(|_| heights[point] >= above)
         };
-        let climbs = crate::path::bouts::count_above(self.legs(), heights, above);
+        let climbs = count_above(self.legs(), heights, above);
         let used: BTreeSet<_> =
             self.legs().iter().flat_map(|leg| [tree(leg.from), tree(leg.to)]).flatten().collect();
         let crosses = |leg: &&Leg| match (tree(leg.from), tree(leg.to)) {
@@ -415,7 +416,7 @@ fn degrees_where_needed(metric: Metric, measured: Measured) -> Measured {
     if metric.entry().unit != "degree" {
         return measured;
     }
-    let degrees = |radians: f64| crate::quantity::Turn::from_radians(radians).to_degrees();
+    let degrees = |radians: f64| Turn::from_radians(radians).to_degrees();
     let mut value = degrees(measured.value);
     let mut interval = measured.interval.map(|interval| interval.map(degrees));
     if metric == Metric::NetBearing && value < 0.0 {

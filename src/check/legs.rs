@@ -1,7 +1,7 @@
 //! Rules of single legs and whole trails that need geometry.
 
 use crate::fault::{Code, Faults, Place, Severity};
-use crate::network::{Course, Line, Network, Trail, Visit, Written};
+use crate::network::{Course, HeightReading, Line, Network, Trail, Visit, Written};
 use crate::quantity::{Length, Turn, degrees, metres, wrap_half_turn};
 use crate::survey::Survey;
 use crate::survey::rows::{AnchorRow, Gap};
@@ -37,7 +37,7 @@ fn tape_spans_climb(survey: &Survey, network: &Network, line: &Line, faults: &mu
     let [a, b] = [line.from, line.to].map(|node| network.heights_at(node).first());
     let (Some(tape), Some((a, b))) = (line.tape, a.zip(b)) else { return };
     let climb = b.height - a.height;
-    let sd = |reading: &crate::network::HeightReading| precision.height(reading.height, reading.by);
+    let sd = |reading: &HeightReading| precision.height(reading.height, reading.by);
     let rough = precision.ground_m;
     let sd = precision.tape(tape).hypot(sd(a)).hypot(sd(b)).hypot(rough).hypot(rough);
     let sds = (climb.abs() - tape) / sd;

@@ -90,7 +90,7 @@ fn north_is_known(survey: &Survey, network: &Network, faults: &mut Faults) {
             Some((row, date)) if network.frame.is_some() => {
                 faults
                     .error(Code::DateOutsideModel, survey.trail_place(row.row, "date"))
-                    .found(date)
+                    .found(date.to_string())
                     .expected("a date from 1900-01-01 to 2030-01-01, for the magnetic model")
                     .hint("a slip in the year? else state [bearings] declination in degrees");
             }

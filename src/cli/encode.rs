@@ -115,7 +115,7 @@ fn json_text(text: &str, out: &mut Vec<u8>) {
             '\\' => out.extend_from_slice(b"\\\\"),
             '\n' => out.extend_from_slice(b"\\n"),
             c if c.is_control() => {
-                out.extend_from_slice(format!("\\u{:04x}", u32::from(c)).as_bytes())
+                out.extend_from_slice(format!("\\u{:04x}", u32::from(c)).as_bytes());
             }
             c => out.extend_from_slice(c.encode_utf8(&mut [0; 4]).as_bytes()),
         }

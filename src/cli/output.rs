@@ -115,10 +115,11 @@ fn is_result(name: &str) -> bool {
 #[cfg(target_os = "linux")]
 fn exchange(new: &Path, old: &Path) -> io::Result<()> {
     use rustix::fs::{CWD, RenameFlags, renameat_with};
+    use rustix::io::Errno;
     match renameat_with(CWD, new, CWD, old, RenameFlags::EXCHANGE) {
         Ok(()) => Ok(()),
         // A file system that cannot exchange: step aside first.
-        Err(rustix::io::Errno::INVAL | rustix::io::Errno::NOSYS) => step_aside(new, old),
+        Err(Errno::INVAL | Errno::NOSYS) => step_aside(new, old),
         Err(error) => Err(error.into()),
     }
 }

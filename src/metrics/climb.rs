@@ -4,12 +4,12 @@ use super::shape::Shape;
 
 /// Sum of the rises, metres.
 pub fn ascent(shape: &Shape<'_>) -> f64 {
-    shape.rises.iter().map(|rise| rise.max(0.0)).sum()
+    shape.rises.iter().fold(0.0, |sum, rise| sum + rise.max(0.0))
 }
 
 /// Sum of the falls, metres, not negative.
 pub fn descent(shape: &Shape<'_>) -> f64 {
-    shape.rises.iter().map(|rise| (-rise).max(0.0)).sum()
+    shape.rises.iter().fold(0.0, |sum, rise| sum + (-rise).max(0.0))
 }
 
 /// Ascent and descent of a walk of `elevations` (metres) where a reversal counts only when it
@@ -43,7 +43,7 @@ impl Reversals {
             None if fell => self.rising = Some(false),
             Some(true) if fell => self.turn(0, elevation, false),
             Some(false) if rose => self.turn(1, elevation, true),
-            _ => return,
+            _ => {}
         }
     }
 

@@ -118,6 +118,7 @@ impl Measured {
     }
 
     /// The value and its interval divided by a number that is known.
+    #[must_use]
     pub fn over(self, divisor: f64) -> Self {
         Self {
             value: self.value / divisor,
@@ -196,8 +197,13 @@ pub fn value_and_interval(metric: Metric, e: f64, drawn: &Drawn, sums: &[[f64; 3
         }
         Rule::Basic => basic(metric, e, mean, drawn),
         Rule::Inverse => inverse(e, drawn),
-        Rule::None | Rule::Tape | Rule::ClimbShare => Measured::bare(e),
-        Rule::PerHour | Rule::PerNight | Rule::NetPerNight => Measured::bare(e),
+        // Filled from rows, times or other metrics.
+        Rule::None
+        | Rule::Tape
+        | Rule::ClimbShare
+        | Rule::PerHour
+        | Rule::PerNight
+        | Rule::NetPerNight => Measured::bare(e),
     }
 }
 
@@ -215,7 +221,7 @@ fn climb(e: f64, sd: f64, stated: f64, b: f64) -> Measured {
 fn angle(e: f64, draws: impl Iterator<Item = f64> + Clone) -> Measured {
     let off = draws.map(|draw| wrap_half_turn(draw - e));
     let (mean, sd) = moments(off.clone());
-    let spread = (sd * sd + mean * mean).sqrt();
+    let spread = sd.hypot(mean);
     if spread > 1.0 {
         return Measured { value: e, se: Some(spread), interval: None };
     }

@@ -4,12 +4,12 @@ use super::shape::Shape;
 
 /// Sum of the counted legs in space, metres.
 pub fn path_length(shape: &Shape<'_>) -> f64 {
-    shape.lengths.iter().sum()
+    shape.lengths.iter().fold(0.0, |sum, length| sum + length) // an empty sum would be −0
 }
 
 /// Sum of the counted legs in plan, metres.
 pub fn horizontal_length(shape: &Shape<'_>) -> f64 {
-    shape.runs.iter().sum()
+    shape.runs.iter().fold(0.0, |sum, run| sum + run)
 }
 
 /// Mean, median and standard deviation (divisor n − 1) of the legs, metres; not numbers where

@@ -4,6 +4,8 @@ use super::catalogue::{COUNT, Metric};
 use super::{climb, height, hull, length, space, tortuosity, turning};
 use crate::path::strata::Stretch;
 use crate::path::{Geometry, Leg, LegClass, Path, equal_steps};
+use crate::statistics::circular::MeanVector;
+use crate::statistics::describe;
 use std::ops::Range;
 
 /// Why a leg's noise bends a sum: by what is stated, by what is measured, or not at all.
@@ -159,7 +161,7 @@ impl<'a> Shape<'a> {
             let length = if long > 0.0 { (long + ahead / long).max(0.0) } else { 0.0 };
             self.lengths[leg] = length;
             if self.plumb[leg] {
-                let run = (e * e + n * n).sqrt().min(length);
+                let run = e.hypot(n).min(length);
                 self.runs[leg] = run;
                 self.rises[leg] = (length * length - run * run).sqrt().copysign(u0);
             } else {
@@ -232,24 +234,31 @@ pub(super) fn measure_with(subject: &Subject, shape: &Shape<'_>, scratch: &mut S
     set(Metric::StepMean, mean);
     set(Metric::StepMedian, median);
     set(Metric::StepSd, sd);
-    let turns = turning::in_plan(shape);
-    set(Metric::TurnMean, turns.direction().unwrap_or(f64::NAN));
-    set(Metric::TurnResultant, turns.resultant().unwrap_or(f64::NAN));
-    set(Metric::TurnRayleighP, turns.rayleigh_p().unwrap_or(f64::NAN));
-    let (cos, sin) = (turns.mean_cos().unwrap_or(f64::NAN), turns.mean_sin().unwrap_or(f64::NAN));
-    let [p, b] = horizontal_steps(shape);
-    let sinuosity = tortuosity::sinuosity(p, cos, b);
-    set(Metric::Sinuosity, sinuosity.unwrap_or(f64::NAN));
+    set_turning(subject, shape, &mut v);
     if subject.extended {
-        let general = tortuosity::sinuosity_general(p, cos, sin, b);
-        set(Metric::SinuosityGeneral, general.unwrap_or(f64::NAN));
-        let (angles, cosines, n) = turning::in_space(shape);
-        set(Metric::Turn3dMean, angles / n as f64);
-        set(Metric::Turn3dResultant, cosines / n as f64);
-        set(Metric::RadiusOfGyration, space::radius_of_gyration(shape));
-        set(Metric::AreaToLength, area / plan);
+        v[Metric::RadiusOfGyration.at()] = space::radius_of_gyration(shape);
+        v[Metric::AreaToLength.at()] = area / plan;
     }
     v
+}
+
+/// What follows from the turns.
+fn set_turning(subject: &Subject, shape: &Shape<'_>, v: &mut Values) {
+    let mut set = |metric: Metric, value: Option<f64>| v[metric.at()] = value.unwrap_or(f64::NAN);
+    let turns = turning::in_plan(shape);
+    set(Metric::TurnMean, turns.direction());
+    set(Metric::TurnResultant, turns.resultant());
+    set(Metric::TurnRayleighP, turns.rayleigh_p());
+    let [p, b] = horizontal_steps(shape);
+    set(Metric::Sinuosity, turns.mean_cos().and_then(|c| tortuosity::sinuosity(p, c, b)));
+    if subject.extended {
+        let mean = turns.mean_cos().zip(turns.mean_sin());
+        let general = mean.and_then(|(c, s)| tortuosity::sinuosity_general(p, c, s, b));
+        set(Metric::SinuosityGeneral, general);
+        let (angles, cosines, n) = turning::in_space(shape);
+        set(Metric::Turn3dMean, (n > 0).then(|| angles / n as f64));
+        set(Metric::Turn3dResultant, (n > 0).then(|| cosines / n as f64));
+    }
 }
 
 /// Mean of the horizontal steps and their coefficient of variation (divisor n); plumb legs are no
@@ -307,10 +316,10 @@ fn stepped(subject: &Subject, shape: &Shape<'_>, v: &mut Values) {
         let azimuths = met.windows(2).map(|p| (p[1][0] - p[0][0]).atan2(p[1][1] - p[0][1]));
         let azimuths: Vec<f64> = azimuths.collect();
         let turns = azimuths.windows(2).map(|pair| pair[1] - pair[0]);
-        let turns = crate::statistics::circular::MeanVector::of(turns);
+        let turns = MeanVector::of(turns);
         let run = |p: &[[f64; 3]]| (p[1][0] - p[0][0]).hypot(p[1][1] - p[0][1]);
         let runs: Vec<f64> = met.windows(2).map(run).collect();
-        let mean = crate::statistics::describe::mean(&runs).unwrap_or(f64::NAN);
+        let mean = describe::mean(&runs).unwrap_or(f64::NAN);
         let spread = runs.iter().map(|run| (run - mean).powi(2)).sum::<f64>() / runs.len() as f64;
         let cos = turns.mean_cos().unwrap_or(f64::NAN);
         let sinuosity = tortuosity::sinuosity(mean, cos, spread.sqrt() / mean);

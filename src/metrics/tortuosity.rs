@@ -1,5 +1,7 @@
 //! How a path winds: sinuosity, the correlated random walk, mean squared displacement.
 
+use crate::path::equal_steps::slope;
+
 /// Sinuosity of a path whose turns are symmetric about zero.
 /// Source: [`Source::Benhamou2004`](crate::sources::Source::Benhamou2004), equation 8.
 ///
@@ -40,7 +42,7 @@ pub fn expected_squared_net(n: usize, [m1, m2]: [f64; 2], [c, s]: [f64; 2]) -> O
     let moves = n as f64;
     let power = z.powu(u32::try_from(n).ok()?);
     let sum = z * moves / rest - z * (one - power) / (rest * rest);
-    (rest.norm() > 1e-12).then(|| moves * m2 + 2.0 * m1 * m1 * sum.re)
+    (rest.norm() > 1e-12).then_some(moves * m2 + 2.0 * m1 * m1 * sum.re)
 }
 
 /// Slope of log mean squared displacement against log lag, over lags up to a quarter of the
@@ -59,5 +61,5 @@ pub fn msd_slope(points: &[[f64; 2]]) -> Option<f64> {
         (mean > 0.0).then(|| ((lag as f64).ln(), mean.ln()))
     };
     let pairs: Vec<(f64, f64)> = (1..=most).filter_map(at_lag).collect();
-    (pairs.len() >= 3).then(|| crate::path::equal_steps::slope(&pairs))
+    (pairs.len() >= 3).then(|| slope(&pairs))
 }

@@ -95,7 +95,7 @@ impl<'a> Builder<'a> {
         };
         self.network.trails.push(trail);
         for (k, &row) in rows.iter().enumerate() {
-            let from = self.from_node(rows, k);
+            let from = self.start_of_leg(rows, k);
             let node = self.node(rows[k]);
             let line = from.and_then(|from| self.leg(row, from, node, directions[k]));
             if self.arrival[node].is_none() {
@@ -126,7 +126,7 @@ impl<'a> Builder<'a> {
         directions
     }
 
-    fn from_node(&self, rows: &[usize], k: usize) -> Option<usize> {
+    fn start_of_leg(&self, rows: &[usize], k: usize) -> Option<usize> {
         let row = &self.survey.anchors[rows[k]];
         match row.from {
             Some(from) => self.find(row.trail, from),
@@ -268,6 +268,7 @@ impl<'a> Builder<'a> {
     }
 
     /// A line with its readings corrected for its observer and for north.
+    #[expect(clippy::too_many_arguments, reason = "a line is where, what and by whom")]
     fn line(
         &self,
         trail: usize,

@@ -16,6 +16,7 @@ pub mod traverse;
 mod tree;
 
 use crate::earth::frame::Frame;
+use crate::quantity::wrap_half_turn;
 use crate::survey::names::Name;
 use crate::survey::rows::HeightMethod;
 use std::ops::Range;
@@ -130,7 +131,7 @@ impl Line {
     pub fn needle(&self) -> Option<f64> {
         match (self.bearing, self.back_bearing) {
             (Some(fore), Some(back)) => {
-                let half = crate::quantity::wrap_half_turn(back - fore) / 2.0;
+                let half = wrap_half_turn(back - fore) / 2.0;
                 Some(fore + half)
             }
             (fore, back) => fore.or(back),

@@ -112,6 +112,7 @@ where
     }
 
     /// The rise from `near` to `node` by their heights, or by the elevation of a control.
+    #[expect(clippy::too_many_arguments, reason = "two ends, each with its place")]
     fn rise(
         &self,
         line: usize,

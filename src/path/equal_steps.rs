@@ -13,16 +13,13 @@ pub fn stepped<const N: usize>(points: &[[f64; N]], ruler: f64) -> Vec<[f64; N]>
     let mut segment = 0;
     while segment + 1 < points.len() {
         let (a, b) = (&points[segment], &points[segment + 1]);
-        match leaves(a, b, &centre, ruler, from) {
-            Some(t) => {
-                centre = std::array::from_fn(|k| a[k] + t * (b[k] - a[k]));
-                met.push(centre);
-                from = t;
-            }
-            None => {
-                segment += 1;
-                from = 0.0;
-            }
+        if let Some(t) = leaves(a, b, &centre, ruler, from) {
+            centre = std::array::from_fn(|k| a[k] + t * (b[k] - a[k]));
+            met.push(centre);
+            from = t;
+        } else {
+            segment += 1;
+            from = 0.0;
         }
     }
     met

@@ -70,6 +70,7 @@ pub struct Leg {
 
 /// The layout of one thread's path.
 #[derive(Clone, Debug)]
+#[expect(clippy::struct_excessive_bools, reason = "each is a separate fact of the survey")]
 pub struct Path {
     /// The trail.
     pub trail: usize,

@@ -8,9 +8,9 @@ use super::rows::{
     AnchorRow, AnimalRow, AvailableRow, ControlPosition, ControlRow, Ending, Fix, Gap,
     HeightMethod, Perch, ReadBearing, Readings, TieRow, TrailRow,
 };
-use super::settings::Settings;
+use super::settings::{FILE, Settings};
 use super::{Grids, Survey};
-use crate::fault::{Code, Faults, Severity};
+use crate::fault::{Code, Faults, Place, Severity};
 use crate::quantity::{Bearing, Elevation, Height, Incline, Latitude, Length, Longitude, Turn};
 use std::collections::BTreeSet;
 
@@ -53,7 +53,7 @@ fn map_headings(settings: &Settings, grids: &mut Grids, faults: &mut Faults) {
         }
     }
     for (heading, own) in settings.columns.iter().filter(|(heading, _)| !used.contains(heading)) {
-        let place = crate::fault::Place::file(super::settings::FILE).column("columns");
+        let place = Place::file(FILE).column("columns");
         faults
             .report(Code::UnusedColumnMap, Severity::Warning, place)
             .found(own)

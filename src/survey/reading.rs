@@ -65,6 +65,7 @@ impl<'a> Reader<'a> {
         (!text.is_empty()).then_some((column, text))
     }
 
+    #[expect(clippy::too_many_arguments, reason = "a fault has that many sides")]
     fn complain(&mut self, code: Code, heading: &str, found: &str, expected: &str, hint: &str) {
         let place = self.grid.place(self.index, heading);
         self.faults.error(code, place).found(shortened(found)).expected(expected).hint(hint);
@@ -289,7 +290,7 @@ pub(super) fn check_headings(grid: &Grid, columns: &'static [Column], faults: &m
         if grid.column(heading) != Some(at) && !heading.is_empty() {
             faults
                 .error(Code::DuplicateColumn, grid.whole().row(1).column(heading))
-                .found(heading)
+                .found(heading.as_ref())
                 .expected("one column of each name")
                 .hint("rename or remove one of the two");
         } else if !known && !heading.is_empty() {
@@ -310,7 +311,7 @@ fn near_miss(grid: &Grid, heading: &Arc<str>, columns: &'static [Column], faults
     };
     faults
         .warn(Code::NearMissHeading, grid.whole().row(1).column(heading))
-        .found(heading)
+        .found(heading.as_ref())
         .expected(format!("{meant}, if that is meant"))
         .hint("the column is passed on unread; rename it to have it used");
 }

@@ -4,7 +4,7 @@ use super::{
     Analysis, Cell, Emit, Table, count, factors, metres, number, part_name, passed_on, text,
 };
 use crate::path::{Geometry, Leg, LegClass, LegSupport, Path};
-use crate::quantity::{Bearing, Incline, Turn};
+use crate::quantity::{Bearing, Incline};
 use crate::survey::dictionary;
 use crate::survey::grid::Grid;
 use nalgebra::{Matrix3, Vector3};
@@ -136,7 +136,7 @@ fn turn(path: &Path, geometry: &Geometry, at: usize, azimuth: Bearing) -> Option
     let whole = follows && before.counted && leg.counted && before.class != LegClass::Plumb;
     let [e, n, _] = geometry.along(before);
     let before = Bearing::of_vector(e, n).filter(|_| whole && e.hypot(n) > 1e-6)?;
-    Some(azimuth.turn_from(before)).map(Turn::to_degrees)
+    Some(azimuth.turn_from(before).to_degrees())
 }
 
 /// Standard deviations of length, run and rise by the covariance of the vector along the leg.

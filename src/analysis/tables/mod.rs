@@ -11,6 +11,8 @@ mod sections;
 mod trails;
 
 use super::Analysis;
+use crate::path::Path;
+use crate::survey::dictionary::InputTable;
 use crate::survey::grid::Grid;
 use std::borrow::Cow;
 
@@ -151,7 +153,7 @@ fn passed_on(name: &str) -> Column {
 }
 
 /// The columns of `grid` that the dictionary does not know, by place: the user's own factors.
-fn factors(grid: Option<&Grid>, known: &crate::survey::dictionary::InputTable) -> Vec<usize> {
+fn factors(grid: Option<&Grid>, known: &InputTable) -> Vec<usize> {
     let Some(grid) = grid else { return Vec::new() };
     let own = |heading: &str| !heading.is_empty() && known.column(heading).is_none();
     (0..grid.headings().len()).filter(|&at| own(&grid.headings()[at])).collect()
@@ -176,7 +178,7 @@ impl Analysis {
     }
 
     /// The paths that were asked for.
-    fn shown_paths(&self) -> impl Iterator<Item = &crate::path::Path> {
+    fn shown_paths(&self) -> impl Iterator<Item = &Path> {
         self.paths.iter().filter(|path| self.shown[path.trail])
     }
 

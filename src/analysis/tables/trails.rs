@@ -1,7 +1,8 @@
 //! `trails.csv`: one row a trail, with all its metrics side by side.
 
 use super::{Analysis, Cell, Column, Emit, Kind, Table, count, number, text};
-use crate::metrics::METRICS;
+use crate::analysis::MetricRow;
+use crate::metrics::{Entry, METRICS};
 use crate::quantity::Turn;
 use std::borrow::Cow;
 
@@ -20,7 +21,7 @@ pub(super) fn table(analysis: &Analysis) -> Table {
         text("at_least", "yes: cut short or gapped, so that totals are lower bounds"),
     ];
     for suffix in ["", "_after_escape"] {
-        let of_metric = |entry: &'static crate::metrics::Entry| Column {
+        let of_metric = |entry: &'static Entry| Column {
             name: Cow::Owned(format!("{}{suffix}", entry.name)),
             unit: entry.unit,
             kind: Kind::Number(5),
@@ -54,7 +55,7 @@ fn rows(analysis: &Analysis, emit: &mut Emit<'_>) {
             Cell::Text(if known { "known position" } else { "release at the origin" }),
             Cell::yes(path.cut_short || path.has_gap),
         ];
-        let value = |m: &crate::analysis::MetricRow| Cell::number(m.measured.map(|m| m.value));
+        let value = |m: &MetricRow| Cell::number(m.measured.map(|m| m.value));
         row.extend(result.metrics.iter().map(value));
         emit(&row);
     }

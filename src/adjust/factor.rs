@@ -18,7 +18,7 @@ pub(super) struct Pattern {
     pub(super) rows: Vec<usize>,
 }
 
-/// A symmetric matrix laid out on a pattern, and after [`factorise`] its factor in place.
+/// A symmetric matrix laid out on a pattern, and after [`Pattern::factorise`] its factor in place.
 #[derive(Clone, Debug, Default)]
 pub(super) struct Blocks {
     /// The diagonal block of each column.

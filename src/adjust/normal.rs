@@ -14,8 +14,10 @@ pub(super) type Positions = [Vector3<f64>];
 pub(super) enum Curvature {
     /// First derivatives only: for standard deviations.
     None,
-    /// With the positive part of the tape's own curvature: for steps.
-    Tape,
+    /// The positive part of what tape and bearings bend by: for long steps.
+    Steps,
+    /// All of it: for short steps, which then converge by the square.
+    Whole,
 }
 
 /// What one line adds: G (3 × 3) and g to the equations of v, the vector along it.
@@ -110,19 +112,18 @@ pub(super) fn costs(model: &Model, ground: &Ground, x: &Positions, by_line: &mut
 pub(super) fn assemble(
     problem: &super::solve::Problem<'_>,
     x: &Positions,
-    damping: Option<&[f64]>,
+    (curvature, damping): (Curvature, &[f64]),
     system: &mut super::solve::System,
 ) {
     let (model, pattern) = (problem.model, &problem.pattern);
     system.blocks.clear();
     system.gradient.fill(Vector3::zeros());
     system.terms.clear();
-    let curvature = if damping.is_some() { Curvature::Tape } else { Curvature::None };
     for (index, line) in model.lines.iter().enumerate() {
         let readings = &model.readings[line.first..line.end];
         let term = line_term(readings, along(line, x), curvature);
         system.terms.push(term);
-        let damped = damping.map_or(0.0, |damping| damping[index]);
+        let damped = damping.get(index).copied().unwrap_or(0.0);
         let hessian = term.hessian + Matrix3::from_diagonal_element(damped);
         system.gradient[line.from] -= term.g;
         system.gradient[line.to] += term.g;
@@ -156,16 +157,44 @@ fn line_term(readings: &[Observation], v: Vector3<f64>, curvature: Curvature) ->
         let residual = reading.residual(v);
         let gradient = reading.gradient(v);
         g += gradient * (weight * residual);
-        let mut along = weight;
-        if curvature == Curvature::Tape && reading.kind == Kind::Tape && residual > 0.0 {
-            // The tape's own second derivative, r/D (I − u uᵀ), where it steadies the step.
-            let bend = weight * residual / v.norm().max(1e-4);
-            along -= bend;
-            hessian += Matrix3::from_diagonal_element(bend);
-        }
-        hessian += gradient * (gradient * along).transpose();
+        hessian += gradient * (gradient * weight).transpose();
+        hessian += bend(reading, v, residual, curvature) * weight;
     }
     LineTerm { g, hessian }
+}
+
+/// Residual times its second derivative, as far as a step should heed it.
+///
+/// ```text
+/// tape:    r/D (I − u uᵀ)
+/// bearing: r s/h⁴ [ −2en, e² − n²; e² − n², 2en ],  whose eigenvalues are ± r s/h²
+/// ```
+/// Far from the minimum only what is positive is taken, so that the equations stay definite: of
+/// the tape where it is too long, of a bearing the larger eigenvalue all round.
+#[inline]
+fn bend(
+    reading: &Observation,
+    v: Vector3<f64>,
+    residual: f64,
+    curvature: Curvature,
+) -> Matrix3<f64> {
+    let run2 = (v.x * v.x + v.y * v.y).max(1e-4);
+    if curvature == Curvature::None {
+        Matrix3::zeros()
+    } else if reading.kind == Kind::Tape && (residual > 0.0 || curvature == Curvature::Whole) {
+        let length = v.norm().max(1e-4);
+        let u = v / length;
+        (Matrix3::identity() - u * u.transpose()) * (residual / length)
+    } else if !reading.is_direction() {
+        Matrix3::zeros()
+    } else if curvature == Curvature::Whole {
+        let size = residual * reading.scale / (run2 * run2);
+        let (cross, square) = (2.0 * v.x * v.y, v.x * v.x - v.y * v.y);
+        Matrix3::new(-cross, square, 0.0, square, cross, 0.0, 0.0, 0.0, 0.0) * size
+    } else {
+        let size = residual.abs() * reading.scale / run2;
+        Matrix3::from_diagonal(&Vector3::new(size, size, 0.0))
+    }
 }
 
 /// A turn joins up to four nodes: the ends of its line and of the line before.

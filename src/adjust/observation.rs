@@ -72,11 +72,19 @@ pub struct Observation {
     /// For a bearing or turn, the raw horizontal length that turns radians into metres; for a
     /// steep leg, its bearing.
     pub scale: f64,
+    /// For a bearing, whether the leg is so steep that its direction is no firm ground for a
+    /// derivative: the bearing then enters as the sideways offset, equal to the first order.
+    pub sideways: bool,
     /// Whether the survey said so, or the model assumed it to have a firm minimum.
     pub assumed: bool,
 }
 
 impl Observation {
+    /// Whether it enters as an angle in plan.
+    pub fn is_direction(&self) -> bool {
+        !self.sideways && matches!(self.kind, Kind::Bearing | Kind::BackBearing)
+    }
+
     /// What the reading would be, were it taken along `v`.
     pub fn predict(&self, v: Vector3<f64>) -> f64 {
         match self.kind {
@@ -93,6 +101,10 @@ impl Observation {
     /// Predicted minus read: metres, radians for an incline. A bearing's difference is wrapped
     /// and multiplied by the horizontal length, so that a needle read at the wrong end is seen.
     pub fn residual(&self, v: Vector3<f64>) -> f64 {
+        if self.sideways {
+            let (sin, cos) = self.value.sin_cos();
+            return v.x * cos - v.y * sin;
+        }
         let difference = self.predict(v) - self.value;
         match self.kind {
             Kind::Bearing | Kind::BackBearing | Kind::Turn => {
@@ -104,6 +116,10 @@ impl Observation {
 
     /// Derivative of the residual with respect to `v`.
     pub fn gradient(&self, v: Vector3<f64>) -> Vector3<f64> {
+        if self.sideways {
+            let (sin, cos) = self.value.sin_cos();
+            return Vector3::new(cos, -sin, 0.0);
+        }
         let run2 = (v.x * v.x + v.y * v.y).max(NO_RUN);
         match self.kind {
             Kind::Tape => v / v.norm().max(NO_RUN),
@@ -156,10 +172,19 @@ mod tests {
             n in -9.0..9.0_f64,
             u in -9.0..9.0_f64,
             off in -1.0..1.0_f64,
+            sideways: bool,
             k in 0..3usize,
         ) {
             let v = Vector3::new(e, n, u);
-            let bare = Observation { kind, value: 0.0, sd: 1.0, scale: 1.3, assumed: false };
+            let sideways = sideways && matches!(kind, Kind::Bearing | Kind::BackBearing);
+            let bare = Observation {
+                kind,
+                value: 0.0,
+                sd: 1.0,
+                scale: 1.3,
+                sideways,
+                assumed: false,
+            };
             let o = Observation { value: bare.predict(v) + off, ..bare };
             let mut nudge = Vector3::zeros();
             nudge[k] = 1e-6;

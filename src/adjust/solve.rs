@@ -1,7 +1,7 @@
 //! The damped Gauss-Newton iteration of one connected part.
 
 use super::factor::{Blocks, Pattern};
-use super::normal::{LineTerm, Positions, Slots, assemble, costs, pattern};
+use super::normal::{Curvature, LineTerm, Positions, Slots, assemble, costs, pattern};
 use super::weights::Model;
 use crate::ground::Ground;
 use nalgebra::Vector3;
@@ -35,10 +35,15 @@ pub(super) struct Stuck {
     pub(super) line: usize,
 }
 
-/// Steps no longer than this, metres, end the iteration, if the gradient agrees.
-const STILL_M: f64 = 1e-6;
-/// The drop in cost that the last model still promises must be under this.
-const STILL_COST: f64 = 1e-8;
+/// The iteration ends when no coordinate moves by more than this, metres, and ...
+const STILL_M: f64 = 1e-4;
+/// ... the gradient, measured by the drop in cost that it still promises (gᵀ H⁻¹ g, in squared
+/// standard deviations), is below this: no coordinate is then off by 1e-5 of its own deviation.
+const STILL_COST: f64 = 1e-10;
+/// Under steps of this size, metres, the whole second derivative is trusted.
+const NEAR_M: f64 = 0.01;
+/// A drop in cost below this share of it drowns in rounding.
+const ROUNDING: f64 = 1e-10;
 /// A network that has not settled by then will not.
 const MOST_STEPS: usize = 400;
 
@@ -68,10 +73,15 @@ impl<'a> Problem<'a> {
         let (mut by_line, mut by_line_after) = (Vec::new(), Vec::new());
         let mut points = costs(self.model, self.ground, &x, &mut by_line);
         let mut step = vec![Vector3::zeros(); x.len()];
+        let mut near = false;
         for steps in 1..=MOST_STEPS {
-            assemble(self, &x, Some(&damping), &mut system);
+            let curvature = if near { Curvature::Whole } else { Curvature::Steps };
+            assemble(self, &x, (curvature, &damping), &mut system);
             if !self.pattern.factorise(&mut system.blocks) {
-                raise(&mut damping);
+                if !near {
+                    raise(&mut damping);
+                }
+                near = false;
                 continue;
             }
             step.iter_mut().zip(&system.gradient).for_each(|(step, g)| *step = -g);
@@ -79,11 +89,14 @@ impl<'a> Problem<'a> {
             let promised: f64 =
                 -step.iter().zip(&system.gradient).map(|(s, g)| s.dot(g)).sum::<f64>();
             let longest = step.iter().map(Vector3::amax).fold(0.0, f64::max);
+            near = longest < NEAR_M;
             let y: Vec<Vector3<f64>> = x.iter().zip(&step).map(|(x, s)| x + s).collect();
             let points_after = costs(self.model, self.ground, &y, &mut by_line_after);
             let total = |points: f64, lines: &[f64]| points + lines.iter().sum::<f64>();
             let (before, after) = (total(points, &by_line), total(points_after, &by_line_after));
-            let accepted = after <= before * (1.0 + 1e-12) + 1e-9;
+            // Where the model promises no more than rounding, a rise is rounding too.
+            let accepted =
+                after <= before * (1.0 + 1e-12) + 1e-9 || promised < ROUNDING * before.max(1.0);
             let changes = Changes { before: &by_line, after: &by_line_after, step: &step };
             self.redamp(&mut damping, &system, &changes, accepted);
             if accepted {
@@ -91,7 +104,7 @@ impl<'a> Problem<'a> {
                 points = points_after;
                 std::mem::swap(&mut by_line, &mut by_line_after);
             }
-            if longest < STILL_M && promised < STILL_COST * before.max(1.0) {
+            if longest < STILL_M && promised < STILL_COST {
                 return self.finish(x, &mut system, steps);
             }
         }
@@ -135,7 +148,7 @@ impl<'a> Problem<'a> {
         system: &mut System,
         steps: usize,
     ) -> Result<Solution, Stuck> {
-        assemble(self, &positions, None, system);
+        assemble(self, &positions, (Curvature::None, &[]), system);
         if !self.pattern.factorise(&mut system.blocks) {
             return Err(Stuck { line: 0 });
         }

@@ -17,6 +17,9 @@ pub(super) struct Steep {
 
 /// How many of its standard deviations q must exceed to be left alone.
 const FIRM: f64 = 3.0;
+/// How many of its standard deviations q must exceed for the direction in plan to be firm: the run
+/// is then known to a twentieth of itself, and its far end cannot come round the near one.
+const FIRM_DIRECTION: f64 = 10.0;
 /// Abscissae of the quadrature; the integrand is smooth and vanishes at the far end.
 const POINTS: usize = 256;
 /// The reading keeps at least this share of the length's own information.
@@ -45,6 +48,12 @@ pub(super) fn steep(tape: f64, rise: f64, sd_tape: f64, sd_rise: f64) -> Option<
         sd: root / information.sqrt(),
         mean: m * root,
     })
+}
+
+/// Whether a leg is so steep that its direction in plan is no firm ground for a derivative.
+pub(super) fn is_loose(tape: f64, rise: f64, sd_tape: f64, sd_rise: f64) -> bool {
+    let s = 2.0 * (tape * sd_tape).hypot(rise * sd_rise);
+    tape * tape - rise * rise < FIRM_DIRECTION * s
 }
 
 /// Mean and variance of y for a given k, by the rectangle rule.

@@ -1,7 +1,7 @@
 //! What was read, with its standard deviation at the raw observed geometry.
 
 use super::observation::{Kind, Observation};
-use super::steep::{Steep, steep};
+use super::steep::{Steep, is_loose, steep};
 use crate::ground::Ground;
 use crate::network::traverse::{RawLine, Traverse, walk};
 use crate::network::{Component, Course, Line, Network};
@@ -62,6 +62,8 @@ pub(super) struct Raw {
     /// The same with steep legs laid at their mean horizontal length.
     pub(super) start: Traverse,
     steep: Vec<Option<Steep>>,
+    /// Whether each line's direction in plan is loose.
+    loose: Vec<bool>,
 }
 
 /// Elevation of the ground, taken as level zero where the model has none.
@@ -80,12 +82,25 @@ pub(super) fn raw(network: &Network, precision: &Precision, ground: &Ground) -> 
     } else {
         traverse.clone()
     };
-    Raw { traverse, start, steep }
+    let is_loose = |line: usize| {
+        let raw = &traverse.lines[line];
+        let known = climb_of(network, precision, line);
+        known.is_some_and(|(tape, sds)| is_loose(tape, raw.rise, sds[0], sds[1]))
+    };
+    let loose = (0..network.lines.len()).map(is_loose).collect();
+    Raw { traverse, start, steep, loose }
 }
 
 /// The weak reading of a line's horizontal length, if it has a direction but no clinometer and
 /// its tape barely exceeds its rise.
 fn steep_of(network: &Network, precision: &Precision, line: usize, raw: &RawLine) -> Option<Steep> {
+    let (tape, [sd_tape, sd_rise]) = climb_of(network, precision, line)?;
+    steep(tape, raw.rise, sd_tape, sd_rise)
+}
+
+/// Tape of a line that has a direction and no clinometer, with the standard deviations of tape and
+/// rise; `None` where its run does not rest on the two.
+fn climb_of(network: &Network, precision: &Precision, line: usize) -> Option<(f64, [f64; 2])> {
     let l = &network.lines[line];
     let directed = !matches!(l.course, Course::Plumb | Course::Open);
     let tape = l.tape.filter(|_| directed && l.incline.is_none())?;
@@ -95,7 +110,7 @@ fn steep_of(network: &Network, precision: &Precision, line: usize, raw: &RawLine
         let [a, b] = [l.from, l.to].map(|node| sd_of_height(network, precision, node));
         a?.hypot(b?)
     };
-    steep(tape, raw.rise, precision.tape(tape), sd_rise)
+    Some((tape, [precision.tape(tape), sd_rise]))
 }
 
 /// Weighted mean of the heights read at a node, and its standard deviation.
@@ -147,7 +162,7 @@ fn point(network: &Network, precision: &Precision, node: usize, local: usize, mo
     let entered = &network.nodes[node];
     let mut held = [entered.plan_held, entered.elevation_held];
     let mut read = |kind, value, sd| {
-        let reading = Observation { kind, value, sd, scale: 1.0, assumed: false };
+        let reading = Observation { kind, value, sd, scale: 1.0, sideways: false, assumed: false };
         model.points.push(ModelPoint { node: local, reading });
     };
     if let Some(known) = entered.known.filter(|known| known.in_plan) {
@@ -186,8 +201,10 @@ fn line_readings(
     readings: &mut Vec<Observation>,
 ) {
     let l = &network.lines[line];
+    let steep = raw.steep[line];
     let mut read = |kind, value, sd, scale, assumed| {
-        readings.push(Observation { kind, value, sd, scale, assumed });
+        let sideways = raw.loose[line] && matches!(kind, Kind::Bearing | Kind::BackBearing);
+        readings.push(Observation { kind, value, sd, scale, sideways, assumed });
     };
     if let Some(tape) = l.tape {
         read(Kind::Tape, tape, precision.tape(tape).max(1e-4), 1.0, false);
@@ -214,7 +231,7 @@ fn line_readings(
             }
         }
     }
-    if let Some(steep) = raw.steep[line] {
+    if let Some(steep) = steep {
         read(Kind::Steep, steep.value, steep.sd, azimuth, true);
     }
     if let Some(incline) = l.incline {
@@ -240,7 +257,7 @@ fn turn(line: &Line, precision: &Precision, run: f64) -> Observation {
         None => (0.0, CARRIED_ON_DEG, true),
     };
     let sd = across(run, degrees, precision.anchor_m);
-    Observation { kind: Kind::Turn, value, sd, scale: run, assumed }
+    Observation { kind: Kind::Turn, value, sd, scale: run, sideways: false, assumed }
 }
 
 /// Sideways standard deviation at the far end of a line with this horizontal `run`:

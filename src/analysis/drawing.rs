@@ -114,6 +114,8 @@ impl Task<'_> {
             trails.iter().map(|&trail| (trail, DrawnTrail::default())).collect();
         let mut shapes: Vec<[Shape<'_>; 2]> =
             trails.iter().map(|&trail| self.subjects[trail].shapes()).collect();
+        let estimates: Vec<[Option<Shape<'_>>; 2]> =
+            trails.iter().map(|&trail| self.subjects[trail].estimates()).collect();
         let local: Vec<Vec<Option<usize>>> = trails.iter().map(|&t| self.local(t, part)).collect();
         let mut deviations = Deviations::default();
         for count in piece.first..piece.end {
@@ -127,8 +129,9 @@ impl Task<'_> {
                 self.deviate(*trail, &local[at], draw, &mut shapes[at]);
                 let subjects = &self.subjects[*trail];
                 for (which, drawn) in drawn.iter_mut().enumerate() {
-                    if let Some(part) = &subjects.parts[which] {
-                        drawn.push(&part.subject, &mut shapes[at][which], &part.estimate());
+                    let part = subjects.parts[which].as_ref();
+                    if let Some((part, estimate)) = part.zip(estimates[at][which].as_ref()) {
+                        drawn.push(&part.subject, &mut shapes[at][which], estimate);
                     }
                 }
             }

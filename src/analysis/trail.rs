@@ -60,6 +60,20 @@ impl TrailSubjects {
         [0, 1].map(|which| self.parts[which].as_ref().map_or_else(empty, PartSubject::estimate))
     }
 
+    /// The estimates that draws deviate from; none for a part that is the whole again.
+    pub(super) fn estimates(&self) -> [Option<Shape<'_>>; 2] {
+        let drawn_itself = |which: usize| which == 0 || !self.has_one_part();
+        [0, 1].map(|which| {
+            let part = self.parts[which].as_ref().filter(|_| drawn_itself(which));
+            part.map(PartSubject::estimate)
+        })
+    }
+
+    /// Whether nothing is left out as escape run, so that both parts are one.
+    pub(super) fn has_one_part(&self) -> bool {
+        self.parts[1].as_ref().is_some_and(|part| part.first_leg == 0)
+    }
+
     fn points(&self) -> Vec<[f64; 3]> {
         self.parts[0].as_ref().map_or_else(Vec::new, |part| part.geometry.points.clone())
     }
@@ -199,8 +213,9 @@ pub(super) fn result(
             times: &times,
             sections: &sections,
         };
-        metrics.extend(part.metrics(&drawn[which]));
-        strata[which] = part.strata(&drawn[which]);
+        let drawn = &drawn[if subjects.has_one_part() { 0 } else { which }];
+        metrics.extend(part.metrics(drawn));
+        strata[which] = part.strata(drawn);
     }
     let above = survey.settings.above_ground_m();
     let bouts = bouts(&path.legs, &geometry, above);

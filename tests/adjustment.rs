@@ -1,0 +1,513 @@
+//! The adjustment against networks solved elsewhere, and what must hold whatever was surveyed.
+#![expect(clippy::disallowed_methods, reason = "tests lay out surveys on disk")]
+#![expect(clippy::unwrap_used, reason = "a test that cannot lay out its survey has failed")]
+
+mod field;
+
+use field::{Rebuilt, Tables, cases};
+use perchline::adjust::Residual;
+use perchline::adjust::closure::ClosureKind;
+use perchline::quantity::{Bearing, Incline, Turn};
+use serde_json::Value;
+
+/// Bearings as written, and precisions that do not grow with length.
+const CONSTANT: &str = "bearings.north = 'true'\norigin.elevation_m = 0\n[precision]\n\
+                        tape_per_m = 0\nheight_per_m = 0\nanchor_m = 0\nground_m = 0\n";
+/// Bearings as written, and the usual precisions.
+const USUAL: &str = "bearings.north = 'true'\n";
+
+// Networks solved elsewhere
+
+/// What the observations of a network are called there and in `survey.toml`.
+const PRECISIONS: [(&str, &str); 6] = [
+    ("tape", "tape_m"),
+    ("distance2d", "tape_m"),
+    ("bearing", "bearing_deg"),
+    ("incline", "incline_deg"),
+    ("height", "height_m"),
+    ("rise", "rise_m"),
+];
+
+/// An observation of weight k is k observations of weight one: so a levelling whose rises differ
+/// in weight is written with each rise as often as it weighs. 0.6 m is a whole multiple of all.
+const UNIT_RISE_M: f64 = 0.6;
+
+fn observations(case: &Value) -> &[Value] {
+    case["observations"].as_array().unwrap()
+}
+
+fn of_kind<'a>(case: &'a Value, kind: &'a str) -> impl Iterator<Item = &'a Value> {
+    observations(case).iter().filter(move |observation| observation["kind"] == kind)
+}
+
+fn number(value: &Value) -> f64 {
+    value.as_f64().unwrap()
+}
+
+/// How often an observation is written down.
+fn copies(case: &Value, observation: &Value) -> u32 {
+    let sd = number(&observation["sd"]);
+    let alike = of_kind(case, "rise").all(|rise| rise["sd"] == observation["sd"]);
+    if observation["kind"] != "rise" || alike {
+        return 1;
+    }
+    let weight = (UNIT_RISE_M / sd).powi(2);
+    (1..10_000).find(|&whole| (f64::from(whole) - weight).abs() < 1e-6).unwrap()
+}
+
+/// The reading of a kind between two points, as text; blank where there is none.
+fn reading(case: &Value, kind: &str, ends: [&Value; 2]) -> String {
+    let mut of_ends = of_kind(case, kind).filter(|o| [&o["from"], &o["to"]] == ends);
+    of_ends.next().map_or_else(String::new, |o| o["value"].to_string())
+}
+
+/// Taped legs in order, each with its readings; else every free point without any.
+fn anchors(case: &Value) -> String {
+    let mut text = String::from(
+        "trail,anchor,from,tape_m,bearing_deg,back_bearing_deg,incline_deg,height_m\n",
+    );
+    let height = |point: &str| {
+        let mut here = of_kind(case, "height").filter(|height| height["point"] == point);
+        here.next().map_or_else(String::new, |height| height["value"].to_string())
+    };
+    let mut named: Vec<&str> = Vec::new();
+    for leg in of_kind(case, "tape") {
+        let ends = [&leg["from"], &leg["to"]];
+        let [from, to] = ends.map(|end| end.as_str().unwrap());
+        if named.is_empty() {
+            named.push(from);
+            text += &format!("Bor,{from},,,,,,\n");
+        }
+        let cells = ["tape", "bearing", "back_bearing", "incline"].map(|k| reading(case, k, ends));
+        let height = if named.contains(&to) { String::new() } else { height(to) };
+        text += &format!("Bor,{to},{from},{},{height}\n", cells.join(","));
+        named.push(to);
+    }
+    if named.is_empty() {
+        for point in case["solution"].as_object().unwrap().keys() {
+            text += &format!("Bor,{point},,,,,,\n");
+        }
+    }
+    text
+}
+
+fn ties(case: &Value) -> String {
+    let mut text = String::from("trail,from,to,tape_m,rise_m\n");
+    for (kind, before, after) in [("distance2d", "", ","), ("rise", ",", "")] {
+        for tie in of_kind(case, kind) {
+            let [from, to] = ["from", "to"].map(|end| tie[end].as_str().unwrap());
+            let row = format!("Bor,{from},{to},{before}{}{after}\n", tie["value"]);
+            text += &row.repeat(copies(case, tie).try_into().unwrap());
+        }
+    }
+    if text.lines().count() > 1 { text } else { String::new() }
+}
+
+/// Points held fixed are controls known exactly.
+fn controls(case: &Value) -> String {
+    let mut text =
+        String::from("control,east_m,north_m,elevation_m,accuracy_m,elevation_accuracy_m\n");
+    let bench_marks = case["solution"].as_object().unwrap().values().all(|p| p["east"].is_null());
+    for (name, at) in case["fixed"].as_object().unwrap() {
+        let plan = if bench_marks { ",".into() } else { format!("{},{}", at[0], at[1]) };
+        let sd = if bench_marks { "" } else { "0" };
+        text += &format!("{name},{plan},{},{sd},0\n", at[2]);
+    }
+    text
+}
+
+fn tables(case: &Value) -> Tables {
+    let mut settings = String::from(CONSTANT);
+    for (kind, key) in PRECISIONS {
+        if let Some(first) = of_kind(case, kind).next() {
+            let sd = number(&first["sd"]) * f64::from(copies(case, first)).sqrt();
+            settings += &format!("{key} = {sd}\n");
+        }
+    }
+    Tables { anchors: anchors(case), ties: ties(case), controls: controls(case), settings }
+}
+
+/// What was compared of a network, each with its difference from the solution as a share of what
+/// is allowed.
+#[derive(Debug, Default)]
+struct Apart(Vec<(String, f64)>);
+
+/// Positions agree within a micrometre, and so does everything in metres or without unit.
+const ALLOWED: f64 = 1e-6;
+/// A micrometre is a larger part of the 30 mm that a tape is read to, and of a degree.
+const ALLOWED_OF_RESIDUALS: f64 = 3e-5;
+
+impl Apart {
+    fn note(&mut self, what: &str, ours: f64, theirs: f64) {
+        self.note_within(ALLOWED, what, Some(ours), Some(theirs));
+    }
+
+    /// Compares with a number that may be missing: then there must be none here either.
+    fn note_within(&mut self, limit: f64, what: &str, ours: Option<f64>, theirs: Option<f64>) {
+        match (ours, theirs) {
+            (Some(ours), Some(theirs)) => {
+                let apart = (ours - theirs).abs() / limit;
+                self.0.push((format!("{what}: {ours} for {theirs}"), apart));
+            }
+            _ => assert_eq!(ours, theirs, "{what}"),
+        }
+    }
+
+    fn assert_small(&self, case: &Value) {
+        for (what, size) in &self.0 {
+            assert!(*size < 1.0, "{}: {what}, apart {size:e}", case["id"]);
+        }
+    }
+}
+
+fn compare_positions(case: &Value, ours: &Rebuilt, apart: &mut Apart) {
+    for (name, point) in case["solution"].as_object().unwrap() {
+        let node = ours.node(name);
+        let covariance = ours.adjusted.covariances[node];
+        for (k, axis) in ["east", "north", "up"].into_iter().enumerate() {
+            if point[axis].is_number() {
+                let what = format!("{axis} of {name}");
+                apart.note(&what, ours.adjusted.positions[node][k], number(&point[axis]));
+                let sd = number(&point[format!("sd_{axis}")]);
+                apart.note(&format!("sd {what}"), covariance[(k, k)].sqrt(), sd);
+            }
+        }
+        for (key, at) in [("cov_en", (0, 1)), ("cov_eu", (0, 2)), ("cov_nu", (1, 2))] {
+            if point[key].is_number() {
+                apart.note(key, covariance[at], number(&point[key]));
+            }
+        }
+    }
+}
+
+/// What became of an observation.
+fn residual<'a>(ours: &'a Rebuilt, observation: &Value) -> &'a Residual {
+    let kind = match observation["kind"].as_str().unwrap() {
+        "distance2d" => "tape",
+        kind => kind,
+    };
+    let [from, to, point] = ["from", "to", "point"].map(|key| observation[key].as_str());
+    let between = |line: usize| {
+        let line = &ours.network.lines[line];
+        Some(ours.name(line.from)) == from && Some(ours.name(line.to)) == to
+    };
+    let found = ours.adjusted.residuals.iter().find(|residual| {
+        let here = residual.node.is_some_and(|node| Some(ours.name(node)) == point);
+        residual.kind.name() == kind && (here || residual.line.is_some_and(between))
+    });
+    found.unwrap()
+}
+
+fn compare_residuals(case: &Value, ours: &Rebuilt, apart: &mut Apart) {
+    for observation in observations(case) {
+        let found = residual(ours, observation);
+        let angle = |radians: f64| Turn::from_radians(radians).to_degrees();
+        let own = |size: f64| if found.kind.is_angle() { angle(size) } else { size };
+        let expected = |key: &str| observation[key].as_f64();
+        let limit = ALLOWED_OF_RESIDUALS;
+        apart.note_within(limit, "residual", Some(own(found.residual)), expected("residual"));
+        let copies = copies(case, observation);
+        let redundancy = 1.0 - f64::from(copies) * (1.0 - found.redundancy);
+        apart.note("redundancy", redundancy, number(&observation["redundancy"]));
+        if copies == 1 {
+            apart.note("sd", own(found.sd), number(&observation["sd"]));
+            let detectable = found.detectable.map(own);
+            let standardised = expected("standardised");
+            apart.note_within(limit, "standardised", found.standardised, standardised);
+            apart.note_within(ALLOWED, "detectable", detectable, expected("detectable"));
+        }
+    }
+}
+
+fn compare_fit(case: &Value, ours: &Rebuilt, apart: &mut Apart) {
+    let [fit] = ours.adjusted.fits.as_slice() else { unreachable!("one part") };
+    apart.note("statistic", fit.statistic, number(&case["vtpv"]));
+    if observations(case).iter().all(|observation| copies(case, observation) == 1) {
+        assert_eq!(case["dof"], fit.degrees_of_freedom);
+        let expected = case["global_p_upper"].as_f64();
+        apart.note_within(ALLOWED, "global p", fit.p_value, expected);
+    }
+}
+
+fn compare(name: &str, least: usize) {
+    let cases = cases(name);
+    assert!(cases.len() >= least);
+    for case in &cases {
+        let ours = tables(case).rebuild();
+        let mut apart = Apart::default();
+        compare_positions(case, &ours, &mut apart);
+        compare_residuals(case, &ours, &mut apart);
+        compare_fit(case, &ours, &mut apart);
+        assert!(apart.0.len() > 5);
+        apart.assert_small(case);
+    }
+}
+
+#[test]
+fn networks_agree_with_their_solution_in_fifty_digits() {
+    compare("least_squares_networks", 5);
+}
+
+#[test]
+fn published_levellings_are_met() {
+    compare("least_squares_published_levelling", 2);
+}
+
+// Whatever was surveyed
+
+/// Anchors of an invented walk, none of its legs steep: east, north and height.
+const WALK: [[f64; 3]; 6] = [
+    [0.0, 0.0, 0.0],
+    [2.4, 1.1, 0.9],
+    [3.1, 4.6, 2.3],
+    [-0.8, 5.9, 3.0],
+    [-2.7, 2.2, 1.6],
+    [-1.2, -1.9, 0.4],
+];
+
+/// A line as it would be read without any error.
+#[derive(Clone, Copy)]
+struct Sight {
+    tape: f64,
+    bearing: Bearing,
+    incline: Incline,
+}
+
+fn sight(from: [f64; 3], to: [f64; 3]) -> Sight {
+    let [e, n, rise] = [0, 1, 2].map(|k| to[k] - from[k]);
+    let run = e.hypot(n);
+    Sight {
+        tape: run.hypot(rise),
+        bearing: Bearing::of_vector(e, n).unwrap(),
+        incline: Incline::of_rise(rise, run),
+    }
+}
+
+/// A walk without error under these headings; `cells` fills them from the sight to an anchor, the
+/// sight before it and the anchor's number.
+fn exact(headings: &str, cells: impl Fn(Sight, Sight, usize) -> String) -> Tables {
+    let first = sight(WALK[0], WALK[1]);
+    let blank = ",".repeat(headings.matches(',').count());
+    let mut anchors = format!("trail,anchor,height_m,{headings}\nBor,0,0,{blank}\n");
+    let mut before = first;
+    for k in 1..WALK.len() {
+        let leg = sight(WALK[k - 1], WALK[k]);
+        anchors += &format!("Bor,{k},{},{}\n", WALK[k][2], cells(leg, before, k));
+        before = leg;
+    }
+    Tables { anchors, settings: USUAL.into(), ..Tables::default() }
+}
+
+fn assert_at(ours: &Rebuilt, name: &str, place: [f64; 3]) {
+    let found = ours.adjusted.positions[ours.node(name)];
+    for k in 0..3 {
+        assert!((found[k] - place[k]).abs() < 1e-6, "{name}: {found:?} for {place:?}");
+    }
+}
+
+fn assert_exact(tables: &Tables) {
+    let ours = tables.rebuild();
+    for (k, &place) in WALK.iter().enumerate() {
+        assert_at(&ours, &k.to_string(), place);
+    }
+}
+
+#[test]
+fn a_survey_without_noise_comes_back_however_it_was_read() {
+    assert_exact(&exact("tape_m,bearing_deg", |leg, _, _| {
+        format!("{},{}", leg.tape, leg.bearing.to_degrees())
+    }));
+    assert_exact(&exact("tape_m,back_bearing_deg", |leg, _, _| {
+        format!("{},{}", leg.tape, leg.bearing.reversed().to_degrees())
+    }));
+    assert_exact(&exact("tape_m,bearing_gon", |leg, _, _| {
+        format!("{},{}", leg.tape, leg.bearing.to_degrees() / 0.9)
+    }));
+    assert_exact(&exact("tape_ft,bearing_deg,incline_deg", |leg, _, _| {
+        let (bearing, incline) = (leg.bearing.to_degrees(), leg.incline.to_degrees());
+        format!("{},{bearing},{incline}", leg.tape / 0.3048)
+    }));
+    assert_exact(&exact("tape_m,bearing_deg,turn_deg", |leg, before, k| {
+        if k == 1 {
+            return format!("{},{},", leg.tape, leg.bearing.to_degrees());
+        }
+        format!("{},,{}", leg.tape, leg.bearing.turn_from(before.bearing).to_degrees())
+    }));
+}
+
+#[test]
+fn a_clinometer_alone_carries_the_heights() {
+    let mut tables = exact("tape_m,bearing_deg,incline_deg", |leg, _, _| {
+        let (bearing, incline) = (leg.bearing.to_degrees(), leg.incline.to_degrees());
+        format!("{},{bearing},{incline}", leg.tape)
+    });
+    for (k, place) in WALK.iter().enumerate().skip(1) {
+        let with_height = format!("Bor,{k},{},", place[2]);
+        tables.anchors = tables.anchors.replace(&with_height, &format!("Bor,{k},,"));
+    }
+    assert_exact(&tables);
+}
+
+#[test]
+fn a_plumb_leg_needs_no_bearing() {
+    let tables = Tables {
+        anchors: "trail,anchor,tape_m,bearing_deg,height_m\n\
+                  Bor,0,,,0.5\nBor,1,3,90,0.5\nBor,2,4,,4.5\nBor,3,2,0,4.5\n"
+            .into(),
+        settings: USUAL.into(),
+        ..Tables::default()
+    };
+    let ours = tables.rebuild();
+    assert_at(&ours, "2", [3.0, 0.0, 4.5]);
+    assert_at(&ours, "3", [3.0, 2.0, 4.5]);
+}
+
+#[test]
+fn on_sloping_ground_heights_stand_on_the_slope() {
+    let angle = Incline::from_degrees(20.0).unwrap();
+    let fall = angle.to_radians().tan();
+    let height = |at: [f64; 3]| at[2] + fall * at[0]; // downhill is east
+    let mut anchors = String::from("trail,anchor,height_m,tape_m,bearing_deg\nBor,0,0,,\n");
+    for (k, &at) in WALK.iter().enumerate().skip(1) {
+        let leg = sight(WALK[k - 1], at);
+        anchors += &format!("Bor,{k},{},{},{}\n", height(at), leg.tape, leg.bearing.to_degrees());
+    }
+    let slope = "[ground]\nmodel = 'slope'\nangle_deg = 20\ndirection_deg = 90\n";
+    let tables = Tables { anchors, settings: format!("{USUAL}{slope}"), ..Tables::default() };
+    let ours = tables.rebuild();
+    for (k, &at) in WALK.iter().enumerate() {
+        assert_at(&ours, &k.to_string(), at);
+        let own = ours.adjusted.heights[ours.node(&k.to_string())];
+        assert!((own.height - height(at)).abs() < 1e-6);
+    }
+}
+
+#[test]
+fn straight_on_carries_the_direction_on() {
+    let anchors = "trail,anchor,tape_m,bearing_deg,height_m\n\
+                   Bor,0,,,0\nBor,1,3,90,0\nBor,2,2,,0\nBor,3,4,0,0\n";
+    let carried = format!("missing_bearing = 'straight_on'\n{USUAL}");
+    let tables = Tables { anchors: anchors.into(), settings: carried, ..Tables::default() };
+    let ours = tables.rebuild();
+    assert_at(&ours, "2", [5.0, 0.0, 0.0]);
+    assert_at(&ours, "3", [5.0, 4.0, 0.0]);
+    let north = |name: &str| ours.adjusted.covariances[ours.node(name)][(1, 1)].sqrt();
+    assert!(north("2") > 10.0 * north("1"));
+    let in_profile = Tables { settings: USUAL.into(), ..tables }.rebuild();
+    assert!(in_profile.network.trails[0].profile_only);
+}
+
+/// A loop of readings that do not fit, with a tie across; all bearings turned by `turn`.
+fn misread(turn: f64) -> Tables {
+    let bearing = |degrees: f64| (degrees + turn).rem_euclid(360.0);
+    let legs = [
+        ("1", 2.83, 64.0, 0.95),
+        ("2", 3.82, 12.5, 2.2),
+        ("3", 4.14, 290.0, 3.05),
+        ("4", 4.41, 206.0, 1.55),
+        ("5", 4.54, 161.0, 0.45),
+        ("0", 2.25, 30.0, 0.0),
+    ];
+    let mut anchors = String::from("trail,anchor,tape_m,bearing_deg,height_m\nBor,0,,,0\n");
+    for (name, tape, degrees, height) in legs {
+        anchors += &format!("Bor,{name},{tape},{},{height}\n", bearing(degrees));
+    }
+    let tie = format!("Bor,1,4,5.3,{},7.2,0.7\n", bearing(281.5));
+    let ties = format!("trail,from,to,tape_m,bearing_deg,incline_deg,rise_m\n{tie}");
+    Tables { anchors, ties, settings: USUAL.into(), ..Tables::default() }
+}
+
+#[test]
+fn turning_all_bearings_turns_the_survey() {
+    let straight = misread(0.0).rebuild();
+    for degrees in [17.0, 90.0, 143.5, 180.0, 299.9] {
+        let turned = misread(degrees).rebuild();
+        let (sin, cos) = Turn::from_degrees(degrees).to_radians().sin_cos();
+        for node in 0..straight.network.nodes.len() {
+            let [e, n, up] = straight.adjusted.positions[node];
+            assert_at(&turned, straight.name(node), [e * cos + n * sin, n * cos - e * sin, up]);
+        }
+        let pairs = straight.adjusted.residuals.iter().zip(&turned.adjusted.residuals);
+        for (a, b) in pairs {
+            assert!((a.residual - b.residual).abs() < 1e-6, "{a:?} {b:?}");
+        }
+    }
+}
+
+/// The two surveys have the same positions, standard deviations and global test.
+fn assert_same(a: &Rebuilt, b: &Rebuilt) {
+    assert_eq!(a.network.nodes.len(), b.network.nodes.len());
+    for node in 0..a.network.nodes.len() {
+        assert_at(b, a.name(node), a.adjusted.positions[node]);
+        let other = b.adjusted.covariances[b.node(a.name(node))];
+        assert!((a.adjusted.covariances[node] - other).amax() < 1e-9);
+    }
+    for (a, b) in a.adjusted.fits.iter().zip(&b.adjusted.fits) {
+        assert_eq!(a.degrees_of_freedom, b.degrees_of_freedom);
+        assert!((a.statistic - b.statistic).abs() < 1e-6, "{a:?} {b:?}");
+    }
+}
+
+#[test]
+fn a_tie_may_be_written_from_either_end() {
+    let there = misread(0.0);
+    let back = Tables {
+        ties: "trail,from,to,tape_m,bearing_deg,incline_deg,rise_m\n\
+               Bor,4,1,5.3,101.5,-7.2,-0.7\n"
+            .into(),
+        ..there.clone()
+    };
+    assert_same(&there.rebuild(), &back.rebuild());
+}
+
+#[test]
+fn trails_that_share_nothing_do_not_touch_each_other() {
+    let (one, other) = (misread(0.0), misread(63.0));
+    let renamed = |text: &str| text.split_once('\n').unwrap().1.replace("Bor,", "Lipa,");
+    let (anchors, ties) = (renamed(&other.anchors), renamed(&other.ties));
+    let both = Tables {
+        anchors: one.anchors.clone() + &anchors,
+        ties: one.ties.clone() + &ties,
+        ..one.clone()
+    };
+    let (both, apart) = (both.rebuild(), [one.rebuild(), other.rebuild()]);
+    let count = apart[0].network.nodes.len();
+    for (own, nodes) in apart.iter().zip([0..count, count..2 * count]) {
+        assert_eq!(both.adjusted.positions[nodes.clone()], own.adjusted.positions);
+        assert_eq!(both.adjusted.covariances[nodes], own.adjusted.covariances);
+    }
+    let residuals: Vec<f64> = both.adjusted.residuals.iter().map(|r| r.residual).collect();
+    let own = apart.iter().flat_map(|own| own.adjusted.residuals.iter().map(|r| r.residual));
+    assert_eq!(residuals, own.collect::<Vec<_>>());
+}
+
+#[test]
+fn an_anchor_passed_again_closes_a_loop() {
+    let ours = Tables { ties: String::new(), ..misread(0.0) }.rebuild();
+    let closure = ours.closure();
+    assert_eq!((closure.kind, closure.legs), (ClosureKind::Loop, 6));
+    assert_eq!(ours.network.nodes.len(), 6);
+    assert!(ours.adjusted.fits[0].degrees_of_freedom > 0);
+}
+
+#[test]
+fn a_leg_measured_again_is_known_better() {
+    let legs = misread(0.0);
+    let again = "trail,from,to,tape_m,bearing_deg\nBor,1,2,3.85,13\nBor,2,1,3.84,193\n";
+    let once = Tables { ties: String::new(), ..legs.clone() }.rebuild();
+    let thrice = Tables { ties: again.into(), ..legs }.rebuild();
+    let line = 1; // the leg from 1 to 2
+    assert!(
+        thrice.adjusted.line_covariances[line].trace()
+            < once.adjusted.line_covariances[line].trace()
+    );
+    assert_eq!(thrice.adjusted.closures.len(), 3);
+}
+
+#[test]
+fn a_trail_of_one_anchor_stands_where_its_height_puts_it() {
+    let anchors = "trail,anchor,height_m\nBor,0,1.5\n";
+    let ours = Tables { anchors: anchors.into(), ..Tables::default() }.rebuild();
+    assert_at(&ours, "0", [0.0, 0.0, 1.5]);
+    assert!(ours.adjusted.fits.is_empty() && ours.adjusted.closures.is_empty());
+}

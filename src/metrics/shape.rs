@@ -127,8 +127,8 @@ impl<'a> Shape<'a> {
         };
         for leg in 0..subject.legs.len() {
             let [e, n, u] = shape.along(leg);
-            shape.lengths.push(e.hypot(n).hypot(u));
-            shape.runs.push(e.hypot(n));
+            shape.lengths.push(space::norm([e, n, u]));
+            shape.runs.push(space::norm([e, n]));
             shape.rises.push(u);
         }
         shape
@@ -161,7 +161,7 @@ impl<'a> Shape<'a> {
             let length = if long > 0.0 { (long + ahead / long).max(0.0) } else { 0.0 };
             self.lengths[leg] = length;
             if self.plumb[leg] {
-                let run = e.hypot(n).min(length);
+                let run = space::norm([e, n]).min(length);
                 self.runs[leg] = run;
                 self.rises[leg] = (length * length - run * run).sqrt().copysign(u0);
             } else {

@@ -1,6 +1,7 @@
 //! Turning angles, in plan and in space.
 
 use super::shape::Shape;
+use super::space::norm;
 use crate::statistics::circular::MeanVector;
 
 /// A run shorter than this, metres, has no direction in plan.
@@ -22,9 +23,9 @@ pub fn turn(shape: &Shape<'_>, a: usize, b: usize) -> Option<(f64, f64)> {
         return None;
     }
     let ([e, n, _], [f, m, _]) = (shape.along(a), shape.along(b));
-    let run = e.hypot(n).min(f.hypot(m));
-    let product = e.hypot(n) * f.hypot(m);
-    (run > NO_RUN).then(|| ((e * f + n * m) / product, (n * f - e * m) / product))
+    let (before, after) = (norm([e, n]), norm([f, m]));
+    let product = before * after;
+    (before.min(after) > NO_RUN).then(|| ((e * f + n * m) / product, (n * f - e * m) / product))
 }
 
 /// The angles between successive legs in space, radians: their sum, the sum of their cosines,
@@ -32,7 +33,6 @@ pub fn turn(shape: &Shape<'_>, a: usize, b: usize) -> Option<(f64, f64)> {
 pub fn in_space(shape: &Shape<'_>) -> (f64, f64, usize) {
     let cosine = |(a, b): (usize, usize)| {
         let (v, w) = (shape.along(a), shape.along(b));
-        let norm = |v: [f64; 3]| v[0].hypot(v[1]).hypot(v[2]);
         let product = norm(v) * norm(w);
         let dot = v[0] * w[0] + v[1] * w[1] + v[2] * w[2];
         (product > NO_RUN * NO_RUN).then(|| (dot / product).clamp(-1.0, 1.0))

@@ -7,6 +7,7 @@ mod field;
 use approx::assert_abs_diff_eq;
 use field::{Rebuilt, Tables, cases};
 use perchline::adjust::closure::{Closure, ClosureKind, Verdict};
+use perchline::adjust::observation::Kind;
 use serde_json::Value;
 
 /// Bearings as written, and precisions that do not grow with length.
@@ -131,7 +132,7 @@ fn walk_with(ties: &str) -> Rebuilt {
     let anchors = "trail,anchor,tape_m,bearing_deg,height_m\n\
                    Bor,0,,,1\nBor,1,3,0,1\nBor,2,4,90,1\n";
     let settings = format!("{CONSTANT}tape_m = 0.03\nbearing_deg = 1\n");
-    let ties = format!("trail,from,to,tape_m,bearing_deg,rise_m\n{ties}");
+    let ties = format!("trail,from,to,tape_m,bearing_deg,incline_deg,rise_m\n{ties}");
     Tables { anchors: anchors.into(), ties, settings, ..Tables::default() }.rebuild()
 }
 
@@ -142,20 +143,20 @@ fn walk_with(ties: &str) -> Rebuilt {
 /// ```
 #[test]
 fn a_tie_by_tape_alone_checks_along_itself() {
-    let ours = walk_with("Bor,0,2,5.2,,\n");
+    let ours = walk_with("Bor,0,2,5.2,,,\n");
     let closure = ours.closure();
     assert_eq!((closure.kind, closure.legs), (ClosureKind::Tie, 3));
     assert_abs_diff_eq!(closure.misclosure[0], -0.16, epsilon = 1e-9);
     assert_abs_diff_eq!(closure.misclosure[1], -0.12, epsilon = 1e-9);
     assert_abs_diff_eq!(closure.misclosure[2], 0.0, epsilon = 1e-9);
-    assert_abs_diff_eq!(closure.expected, 0.072864207097, epsilon = 1e-9);
-    assert_abs_diff_eq!(closure.p_value, 0.006054190, epsilon = 1e-6);
+    assert_abs_diff_eq!(closure.expected, 0.072_864_207_097, epsilon = 1e-9);
+    assert_abs_diff_eq!(closure.p_value, 0.006_054_190, epsilon = 1e-6);
     assert_eq!(closure.verdict, Verdict::Doubtful);
 }
 
 #[test]
 fn a_tie_by_rise_alone_checks_upward() {
-    let ours = walk_with("Bor,0,2,,,0.4\n");
+    let ours = walk_with("Bor,0,2,,,,0.4\n");
     let closure = ours.closure();
     assert_abs_diff_eq!(closure.misclosure[2], -0.4, epsilon = 1e-9);
     assert_abs_diff_eq!(closure.horizontal(), 0.0, epsilon = 1e-9);
@@ -166,8 +167,27 @@ fn a_tie_by_rise_alone_checks_upward() {
 }
 
 #[test]
+fn a_tie_by_clinometer_alone_checks_upward() {
+    let read = |degrees: &str| walk_with(&format!("Bor,0,2,,,{degrees},\n"));
+    let level = read("0");
+    assert!(level.closure().total() < 1e-9);
+    assert_eq!(level.closure().verdict, Verdict::Closes);
+    let steep = read("45");
+    assert_abs_diff_eq!(steep.closure().misclosure[2], -5.0, epsilon = 1e-9);
+    assert_eq!(steep.closure().verdict, Verdict::Fails);
+}
+
+#[test]
+fn a_tie_is_held_to_both_its_incline_and_its_rise() {
+    let ours = walk_with("Bor,0,2,5,53.13,0,0.1\n");
+    let kinds = [Kind::Tape, Kind::Bearing, Kind::Incline, Kind::Rise];
+    let of_tie = ours.adjusted.residuals.iter().filter(|residual| residual.line == Some(2));
+    assert_eq!(of_tie.map(|residual| residual.kind).collect::<Vec<_>>(), kinds);
+}
+
+#[test]
 fn a_tie_that_fits_closes() {
-    let ours = walk_with("Bor,0,2,5,53.130102354,0\n");
+    let ours = walk_with("Bor,0,2,5,53.130102354,,0\n");
     let closure = ours.closure();
     assert!(closure.total() < 1e-8);
     assert_eq!(closure.verdict, Verdict::Closes);
@@ -196,10 +216,24 @@ fn controls_check_a_walk_only_where_they_are_known_well() {
         assert_abs_diff_eq!(closure.misclosure[1], 0.0, epsilon = 1e-9);
         assert_abs_diff_eq!(closure.length, 8.0, epsilon = 1e-9);
     }
+}
+
+#[test]
+fn a_control_known_exactly_is_held_where_it_is_and_not_where_the_walk_ends() {
     let held = between_controls("0");
     for (name, east) in [("Jelka", 100.0), ("1", 103.5), ("Bukev", 107.0)] {
         let [e, n, _] = held.adjusted.positions[held.node(name)];
         assert_abs_diff_eq!(e, east, epsilon = 1e-6);
         assert_abs_diff_eq!(n, 50.0, epsilon = 1e-6);
+    }
+    let anchors = "trail,anchor,tape_m,bearing_deg,incline_deg\n\
+                   Bor,0,,,\nBor,1,4,90,10\nBor,Bukev,4,90,10\n";
+    let controls = "control,east_m,north_m,elevation_m,accuracy_m,elevation_accuracy_m\n\
+                    Jelka,0,0,0,0,0\nBukev,107,50,1.5,0,0\n";
+    let [anchors, controls] = [anchors, controls].map(String::from);
+    let ours = Tables { anchors, controls, settings: USUAL.into(), ..Tables::default() }.rebuild();
+    let at = ours.adjusted.positions[ours.node("Bukev")];
+    for (found, known) in at.into_iter().zip([107.0, 50.0, 1.5]) {
+        assert_abs_diff_eq!(found, known, epsilon = 1e-12);
     }
 }

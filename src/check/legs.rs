@@ -68,8 +68,9 @@ fn tape_spans_climb(survey: &Survey, network: &Network, line: &Line, faults: &mu
         ))
         .expected(format!("a tape of at least {}", metres(climb.abs())))
         .hint(hint);
-    if feet && sds > SHORT.1 {
-        let high = if a.height > b.height { a } else { b };
+    // Said once, on the way up to it.
+    if feet && sds > SHORT.1 && b.height > a.height {
+        let high = b;
         let row = survey.anchors[high.row].row;
         faults
             .warn(Code::UnitSlip, survey.anchor_place(row, "height_m"))
@@ -112,6 +113,25 @@ fn back_bearing_is_opposite(survey: &Survey, line: &Line, faults: &mut Faults) {
     }
 }
 
+/// Whether something stands under one of these headings that could not be read: then the reader
+/// has spoken, and what follows from the missing value is no fault of its own.
+fn unread(survey: &Survey, row: &AnchorRow, headings: &[&str]) -> bool {
+    let grid = &survey.grids.anchors;
+    let filled = |heading: &&str| {
+        grid.column(heading).is_some_and(|at| !grid.cell(row.row, at).trim().is_empty())
+    };
+    headings.iter().any(filled)
+}
+
+fn tape_unread(survey: &Survey, row: &AnchorRow) -> bool {
+    row.readings.tape.is_none() && unread(survey, row, &["tape_m", "tape_ft"])
+}
+
+fn bearing_unread(survey: &Survey, row: &AnchorRow) -> bool {
+    row.readings.bearing.is_none()
+        && unread(survey, row, &["bearing_deg", "bearing_gon", "bearing_point"])
+}
+
 fn row<'a>(survey: &'a Survey, visit: &Visit) -> &'a AnchorRow {
     &survey.anchors[visit.row]
 }
@@ -130,6 +150,9 @@ fn every_leg_is_measured(survey: &Survey, network: &Network, trail: &Trail, faul
         }
         if row.readings.is_empty() && revisited(network, trail, visit) {
             continue; // reported as a name used twice
+        }
+        if tape_unread(survey, row) {
+            continue;
         }
         faults
             .warn(Code::UnmeasuredLeg, survey.anchor_place(row.row, "tape_m"))
@@ -153,8 +176,8 @@ fn hangs_together(survey: &Survey, network: &Network, trail: &Trail, faults: &mu
     let apart = visits.windows(2).find(|pair| root(&pair[0]) != root(&pair[1]));
     let Some([_, second]) = apart else { return };
     let row = row(survey, second);
-    if row.from.is_some() && second.from.is_none() {
-        return; // its `from` is unknown: that is reported
+    if (row.from.is_some() && second.from.is_none()) || tape_unread(survey, row) {
+        return; // its `from` is unknown, or its tape unreadable: that is reported
     }
     let across_gap = row.gap.is_some();
     let severity = if across_gap { Severity::Note } else { Severity::Warning };
@@ -180,6 +203,7 @@ fn has_bearings(survey: &Survey, network: &Network, trail: &Trail, faults: &mut 
                     .expected("a bearing or a turn")
                     .hint("the direction of the leg before is carried on, ± 50°");
             }
+            _ if bearing_unread(survey, row) => {}
             Course::Profile if !told && line.needle().is_none() && line.turn.is_none() => {
                 told = true;
                 faults

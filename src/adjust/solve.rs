@@ -42,6 +42,8 @@ const STILL_M: f64 = 1e-4;
 const STILL_COST: f64 = 1e-10;
 /// Under steps of this size, metres, the whole second derivative is trusted.
 const NEAR_M: f64 = 0.01;
+/// What a line is held back with at first, 1/m²: a tenth of what a tape weighs.
+const HOLD: f64 = 100.0;
 /// A drop in cost below this share of it drowns in rounding.
 const ROUNDING: f64 = 1e-10;
 /// A network that has not settled by then will not.
@@ -123,10 +125,10 @@ impl<'a> Problem<'a> {
             any |= worse;
             let damped = &mut damping[index];
             *damped = match (worse, accepted) {
-                (true, true) => (2.0 * *damped).max(4.0),
-                (true, false) => (10.0 * *damped).max(10.0),
-                (false, true) if *damped < 1.0 => 0.0,
-                (false, true) => *damped / 8.0,
+                (true, true) => (4.0 * *damped).max(HOLD / 4.0),
+                (true, false) => (10.0 * *damped).max(HOLD),
+                (false, true) if *damped < HOLD / 40.0 => 0.0,
+                (false, true) => *damped / 4.0,
                 (false, false) => *damped,
             };
         }

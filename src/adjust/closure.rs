@@ -219,7 +219,8 @@ impl Surveyed<'_> {
             *to.entry(reading).or_insert_with(Vector3::zeros) += by * sense;
         };
         let heights = [l.from, l.to].map(|node| self.network.height_at(node).is_some());
-        let rise_by_heights = heights == [true; 2];
+        let has_own = l.incline.is_some() || l.rise.is_some();
+        let rise_by_heights = heights == [true; 2] && (self.network.in_tree(line) || !has_own);
         let by_rise: Vector3<f64>;
         if l.course == Course::Plumb {
             add(Reading::PlumbEast(line), Vector3::x());
@@ -227,9 +228,13 @@ impl Surveyed<'_> {
             by_rise = Vector3::z();
         } else if let (Some(incline), Some(tape)) = (l.incline, l.tape) {
             let (rise, run) = incline.sin_cos();
-            let up = if rise_by_heights { 0.0 } else { 1.0 };
+            let up = if rise_by_heights || l.rise.is_some() { 0.0 } else { 1.0 };
             add(Reading::Tape(line), ahead * run + Vector3::z() * (rise * up));
             add(Reading::Incline(line), (Vector3::z() * (run * up) - ahead * rise) * tape);
+            by_rise = Vector3::z();
+        } else if let (Some(incline), None, None) = (l.incline, l.tape, l.rise) {
+            let slope = incline.tan().clamp(-STEEPEST, STEEPEST);
+            add(Reading::Incline(line), Vector3::z() * (raw.horizontal * (1.0 + slope * slope)));
             by_rise = Vector3::z();
         } else {
             // A steep leg's run hangs on tape and rise beyond all measure: its mean is used.

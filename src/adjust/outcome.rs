@@ -6,7 +6,7 @@ use super::draws::Sampler;
 use super::heights::{AdjustedHeight, back_substituted};
 use super::observation::Kind;
 use super::solve::Problem;
-use super::weights::{Model, Raw, model, raw};
+use super::weights::{Model, Raw, model, raw, start};
 use crate::ground::Ground;
 use crate::network::traverse::Traverse;
 use crate::network::{Component, Network};
@@ -232,7 +232,7 @@ impl Task<'_> {
     fn solve(&self, part: &Component, local: &[usize]) -> Result<PartResult, NotConverged> {
         let model = model(self.network, part, self.precision, self.raw, local);
         let problem = Problem::new(&model, self.ground, part.nodes.len());
-        let at = |&node: &usize| Vector3::from(self.raw.start.positions[node]);
+        let at = |&node: &usize| start(self.network, self.precision, self.raw, node);
         let start = part.nodes.iter().map(at).collect();
         let stuck = |stuck: super::solve::Stuck| NotConverged {
             line: part.lines.get(stuck.line).copied().unwrap_or(0),

@@ -7,6 +7,7 @@ use crate::network::traverse::{RawLine, Traverse, walk};
 use crate::network::{Component, Course, Line, Network};
 use crate::quantity::Turn;
 use crate::survey::settings::Precision;
+use nalgebra::Vector3;
 
 /// A direction that was carried on for want of a bearing is known this well, degrees. Turns of
 /// climbing animals scatter about so much; common practice, no source.
@@ -157,6 +158,28 @@ pub(super) fn model(
     model
 }
 
+/// Where a node starts: at its raw place, but a control that is held where it is known to be.
+pub(super) fn start(
+    network: &Network,
+    precision: &Precision,
+    raw: &Raw,
+    node: usize,
+) -> Vector3<f64> {
+    let mut at = Vector3::from(raw.start.positions[node]);
+    let exact = |sd: Option<f64>| sd.unwrap_or(precision.control_m) <= EXACT_M;
+    let Some(known) = network.nodes[node].known else { return at };
+    if known.in_plan && exact(known.sd) {
+        (at.x, at.y) = (known.east, known.north);
+    }
+    if let Some((up, sd)) = known.elevation
+        && exact(sd)
+        && network.height_at(node).is_none()
+    {
+        at.z = up;
+    }
+    at
+}
+
 /// Height, control and what is held at one node.
 fn point(network: &Network, precision: &Precision, node: usize, local: usize, model: &mut Model) {
     let entered = &network.nodes[node];
@@ -210,6 +233,8 @@ fn line_readings(
         read(Kind::Tape, tape, precision.tape(tape).max(1e-4), 1.0, false);
     }
     let (scale, azimuth) = (run(raw, line), raw.start.lines[line].azimuth);
+    // An end that only sights place may lie anywhere to begin with, even at the other end.
+    let scale = if l.course == Course::Open { scale.max(1.0) } else { scale };
     let degrees = if l.named_point { precision.bearing_point_deg } else { precision.bearing_deg };
     let sideways = across(scale, degrees, precision.anchor_m);
     match l.course {
@@ -236,9 +261,12 @@ fn line_readings(
     }
     if let Some(incline) = l.incline {
         read(Kind::Incline, incline, radians(precision.incline_deg), 1.0, false);
-    } else if let Some(rise) = l.rise {
+    }
+    if let Some(rise) = l.rise {
         read(Kind::Rise, rise, precision.rise_m, 1.0, false);
-    } else if l.tape.is_some() && network.in_tree(line) && !rise_known(network, l) {
+    }
+    let untold = l.incline.is_none() && l.rise.is_none() && !rise_known(network, l);
+    if untold && l.tape.is_some() && network.in_tree(line) {
         read(Kind::Incline, 0.0, radians(LEVEL_DEG), 1.0, true);
     }
 }

@@ -55,8 +55,6 @@ struct Builder<'a> {
     controls: HashMap<Name, Known>,
     node_of: HashMap<(Name, Name), usize>,
     node_of_control: HashMap<Name, usize>,
-    /// The line by which each node was first reached.
-    arrival: Vec<Option<usize>>,
     network: Network,
 }
 
@@ -72,7 +70,6 @@ impl<'a> Builder<'a> {
             controls,
             node_of: HashMap::with_capacity(survey.anchors.len()),
             node_of_control: HashMap::new(),
-            arrival: Vec::with_capacity(survey.anchors.len()),
             network: Network { frame, convergence, ..Network::default() },
         }
     }
@@ -98,9 +95,6 @@ impl<'a> Builder<'a> {
             let from = self.start_of_leg(rows, k);
             let node = self.node(rows[k]);
             let line = from.and_then(|from| self.leg(row, from, node, directions[k]));
-            if self.arrival[node].is_none() {
-                self.arrival[node] = line;
-            }
             self.network.visits.push(Visit { row, node, from, line });
         }
         self.release(listed, first);
@@ -183,7 +177,6 @@ impl<'a> Builder<'a> {
     }
 
     fn enter(&mut self, name: Name, trail: Option<usize>) -> usize {
-        self.arrival.push(None);
         self.network.nodes.push(Node {
             name,
             trail,
@@ -233,13 +226,19 @@ impl<'a> Builder<'a> {
         Some(self.network.lines.len() - 1)
     }
 
-    /// The last line on the way to `node` that has a direction in plan.
+    /// The line by which the walk last came to `node`; where it stands plumb, the one before it.
     fn before(&self, node: usize) -> Option<usize> {
-        let mut line = self.arrival[node]?;
-        while self.network.lines[line].course == Course::Plumb {
-            line = self.arrival[self.network.lines[line].from]?;
+        let start = self.network.trails.last()?.visits.start;
+        let (mut walked, mut node) = (self.network.visits.get(start..)?, node);
+        loop {
+            let last = walked.iter().rposition(|visit| visit.node == node)?;
+            let line = walked[last].line?;
+            if self.network.lines[line].course != Course::Plumb {
+                return Some(line);
+            }
+            node = walked[last].from?;
+            walked = &walked[..last];
         }
-        Some(line)
     }
 
     fn ties(&mut self) {

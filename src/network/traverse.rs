@@ -30,6 +30,9 @@ pub struct Traverse {
     pub lines: Vec<RawLine>,
 }
 
+/// The steepest slope by which a line without a tape still tells a rise.
+const STEEPEST: f64 = 10.0;
+
 /// Walks the tree of `network` over the ground whose elevation `ground` tells. Where
 /// `horizontal_of` knows a line's horizontal length better than its tape, that one is taken.
 pub fn walk(
@@ -44,6 +47,9 @@ pub fn walk(
         positions: vec![[0.0; 3]; network.nodes.len()],
         lines: vec![RawLine::default(); network.lines.len()],
     };
+    for (line, l) in network.lines.iter().enumerate() {
+        walk.lines[line].azimuth = walk.azimuth(l); // a turn rests on a line further up the page
+    }
     let mut last = [0.0; 3];
     for &node in &network.order {
         last = match network.tree[node].line {
@@ -182,13 +188,13 @@ where
         for line in (0..self.lines.len()).filter(|&line| !self.network.in_tree(line)) {
             let l = self.network.lines[line];
             let (a, b) = (self.positions[l.from], self.positions[l.to]);
-            let heights = [l.from, l.to].map(|node| self.network.height_at(node).is_some());
-            let by_heights = (heights == [true; 2]).then_some(b[2] - a[2]);
-            let level = (by_heights.is_none() && self.has_no_rise(line)).then_some(b[2] - a[2]);
-            let mut raw = self.raw(line, by_heights.or(level));
+            let mut raw = self.raw(line, self.has_no_rise(line).then_some(b[2] - a[2]));
             let lying = [b[0] - a[0], b[1] - a[1]];
             if l.tape.is_none() {
                 raw.horizontal = lying[0].hypot(lying[1]);
+                if let (None, Some(incline)) = (l.rise, l.incline) {
+                    raw.rise = raw.horizontal * incline.tan().clamp(-STEEPEST, STEEPEST);
+                }
             }
             if l.course == Course::Open && l.needle().is_none() {
                 raw.azimuth = lying[0].atan2(lying[1]);

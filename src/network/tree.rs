@@ -76,27 +76,51 @@ fn hang(network: &mut Network, tree_lines: &[usize]) {
     network.order = order;
 }
 
-/// A part whose place in plan nothing tells is held at its root; but a node that two lines reach
-/// by length or direction alone is left free, since they place it.
+/// A part whose place in plan nothing tells is held at its root; but one that two lines reach from
+/// placed parts, by length or direction alone, is left free, since they place it.
 fn hold_plan(network: &mut Network, plan: &mut Sets) {
     let count = network.nodes.len();
-    let mut known = vec![false; count];
-    let mut reached = vec![0_u8; count];
+    let mut placed = vec![false; count];
     for (node, entered) in network.nodes.iter().enumerate() {
-        known[plan.root(node)] |= entered.known.is_some_and(|known| known.in_plan);
+        placed[plan.root(node)] |= entered.known.is_some_and(|known| known.in_plan);
     }
-    for line in network.lines.iter().filter(|line| line.course == Course::Open) {
-        let (a, b) = (plan.root(line.from), plan.root(line.to));
-        let readings = [line.tape, line.needle()].iter().flatten().count();
-        if a != b && readings > 0 {
-            reached[a] = reached[a].saturating_add(1);
-            reached[b] = reached[b].saturating_add(1);
-        }
-    }
+    let open = network.lines.iter().filter(|line| {
+        line.course == Course::Open && (line.tape.is_some() || line.needle().is_some())
+    });
+    let between: Vec<[usize; 2]> =
+        open.map(|line| [line.from, line.to].map(|node| plan.root(node))).collect();
+    spread(&between, &mut placed);
     for node in 0..count {
         let part = plan.root(node);
-        let alone = network.tree[node].line.is_none();
-        network.nodes[node].plan_held = alone && !known[part] && reached[part] < 2;
+        network.nodes[node].plan_held = !placed[part];
+        if !placed[part] {
+            placed[part] = true;
+            if between.iter().flatten().any(|&end| end == part) {
+                spread(&between, &mut placed);
+            }
+        }
+    }
+}
+
+/// Marks the parts that two lines reach from placed ones, and those that are reached from them.
+fn spread(between: &[[usize; 2]], placed: &mut [bool]) {
+    loop {
+        let mut reached = vec![0_u8; placed.len()];
+        for &[a, b] in between {
+            for (near, far) in [(a, b), (b, a)] {
+                if placed[near] && !placed[far] {
+                    reached[far] = reached[far].saturating_add(1);
+                }
+            }
+        }
+        let mut any = false;
+        for (placed, reached) in placed.iter_mut().zip(reached) {
+            any |= reached > 1;
+            *placed |= reached > 1;
+        }
+        if !any {
+            return;
+        }
     }
 }
 

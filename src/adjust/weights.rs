@@ -216,6 +216,7 @@ fn run(raw: &Raw, line: usize) -> f64 {
 }
 
 /// All readings along a line but a turn.
+#[expect(clippy::too_many_lines, reason = "one line a kind of reading")]
 fn line_readings(
     network: &Network,
     precision: &Precision,
@@ -233,6 +234,13 @@ fn line_readings(
         read(Kind::Tape, tape, precision.tape(tape).max(1e-4), 1.0, false);
     }
     let (scale, azimuth) = (run(raw, line), raw.start.lines[line].azimuth);
+    if let Some(sd) = upright(l, precision) {
+        // At the vertical a clinometer has no derivative: it tells the offset of the far end.
+        let (sin, cos) = azimuth.sin_cos();
+        read(Kind::Plumb { east: true }, scale * sin, sd, 1.0, false);
+        read(Kind::Plumb { east: false }, scale * cos, sd, 1.0, false);
+        return;
+    }
     // An end that only sights place may lie anywhere to begin with, even at the other end.
     let scale = if l.course == Course::Open { scale.max(1.0) } else { scale };
     let degrees = if l.named_point { precision.bearing_point_deg } else { precision.bearing_deg };
@@ -241,6 +249,10 @@ fn line_readings(
         Course::Plumb => {
             read(Kind::Plumb { east: true }, 0.0, precision.plumb_m, 1.0, false);
             read(Kind::Plumb { east: false }, 0.0, precision.plumb_m, 1.0, false);
+            if let Some((rise, sd)) = plumb_rise(network, l, precision) {
+                read(Kind::Rise, rise, sd, 1.0, false);
+            }
+            return;
         }
         Course::Profile | Course::Arbitrary => {
             let sd = across(scale, precision.bearing_deg, precision.anchor_m);
@@ -269,6 +281,27 @@ fn line_readings(
     if untold && l.tape.is_some() && network.in_tree(line) {
         read(Kind::Incline, 0.0, radians(LEVEL_DEG), 1.0, true);
     }
+}
+
+/// Standard deviation of the offset of the far end of a directed line that its clinometer puts
+/// within three standard deviations of the vertical, metres.
+fn upright(line: &Line, precision: &Precision) -> Option<f64> {
+    let (tape, incline) = line.tape.zip(line.incline)?;
+    let sd = radians(precision.incline_deg);
+    let directed = !matches!(line.course, Course::Plumb | Course::Open);
+    (directed && incline.cos() < 3.0 * sd).then(|| (tape * sd).hypot(precision.anchor_m))
+}
+
+/// Rise of a plumb leg where no heights tell it. Its clinometer has no derivative at the vertical,
+/// and says no more than which way the tape runs.
+fn plumb_rise(network: &Network, line: &Line, precision: &Precision) -> Option<(f64, f64)> {
+    if let Some(rise) = line.rise {
+        return Some((rise, precision.rise_m));
+    }
+    let (tape, incline) = line.tape.zip(line.incline)?;
+    let lean = tape * incline.cos() * radians(precision.incline_deg);
+    let sd = precision.tape(tape).hypot(lean).hypot(precision.plumb_m);
+    (!rise_known(network, line)).then(|| (tape * incline.sin(), sd))
 }
 
 /// Whether heights or elevations at both ends tell a line's rise.

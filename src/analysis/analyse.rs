@@ -133,7 +133,7 @@ pub fn analyse(
 }
 
 /// A leg in words: its trail, its ends and its row.
-fn leg_words(survey: &Survey, network: &Network, line: usize) -> String {
+pub fn leg_words(survey: &Survey, network: &Network, line: usize) -> String {
     let Some(line) = network.lines.get(line) else { return String::from("a part without legs") };
     let name = |node: usize| survey.text(network.nodes[node].name);
     let trail = survey.text(network.trails[line.trail].name);

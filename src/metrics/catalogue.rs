@@ -27,6 +27,8 @@ pub enum Rule {
     Highest,
     /// Twice the estimate less the mean of the draws, ± 1.96 standard deviations.
     Mirror,
+    /// The same, lengthened at both ends by what cannot be taken off.
+    Bent,
     /// Twice the estimate less the quantiles of the draws.
     Basic,
     /// One over the interval of straightness.
@@ -189,8 +191,8 @@ pub const METRICS: [Entry; COUNT] = [
     Entry { metric: Metric::HeightMax, name: "height_max", symbol: "hmax", unit: "m", rule: Rule::Highest, bound: Bound::Height, needs: Needs::Nothing, extended: false, source: None, meaning: "greatest height above ground" },
     Entry { metric: Metric::HeightMean, name: "height_mean", symbol: "", unit: "m", rule: Rule::Linear, bound: Bound::Height, needs: Needs::Nothing, extended: false, source: None, meaning: "mean height, weighted by length" },
     Entry { metric: Metric::HeightMedian, name: "height_median", symbol: "", unit: "m", rule: Rule::Linear, bound: Bound::Height, needs: Needs::Nothing, extended: false, source: None, meaning: "height below which half the length lies" },
-    Entry { metric: Metric::HeightQ25, name: "height_q25", symbol: "", unit: "m", rule: Rule::Linear, bound: Bound::Height, needs: Needs::Nothing, extended: false, source: None, meaning: "height below which a quarter of the length lies" },
-    Entry { metric: Metric::HeightQ75, name: "height_q75", symbol: "", unit: "m", rule: Rule::Linear, bound: Bound::Height, needs: Needs::Nothing, extended: false, source: None, meaning: "height below which three quarters of the length lie" },
+    Entry { metric: Metric::HeightQ25, name: "height_q25", symbol: "", unit: "m", rule: Rule::Bent, bound: Bound::Height, needs: Needs::Nothing, extended: false, source: None, meaning: "height below which a quarter of the length lies" },
+    Entry { metric: Metric::HeightQ75, name: "height_q75", symbol: "", unit: "m", rule: Rule::Bent, bound: Bound::Height, needs: Needs::Nothing, extended: false, source: None, meaning: "height below which three quarters of the length lie" },
     Entry { metric: Metric::ElevationRange, name: "elevation_range", symbol: "", unit: "m", rule: Rule::Highest, bound: Bound::Height, needs: Needs::Nothing, extended: false, source: None, meaning: "highest less lowest elevation" },
     Entry { metric: Metric::AboveGroundShare, name: "above_ground_share", symbol: "", unit: "1", rule: Rule::Linear, bound: Bound::Open, needs: Needs::Nothing, extended: false, source: None, meaning: "share of the length above the lowest edge" },
     Entry { metric: Metric::Bouts, name: "bouts", symbol: "", unit: "1", rule: Rule::None, bound: Bound::Total, needs: Needs::Nothing, extended: false, source: None, meaning: "stretches above the ground" },

@@ -149,6 +149,12 @@ pub fn measured(
             all[at] = value_and_interval(entry.metric, values[at], drawn, &sums);
         }
     }
+    // The horizontal length is freed of its bias: so is what is a multiple of it.
+    let plan = all[Metric::HorizontalLength.at()].value / values[Metric::HorizontalLength.at()];
+    if plan.is_finite() {
+        let intensity = all[Metric::IntensityOfUse.at()];
+        all[Metric::IntensityOfUse.at()] = intensity.over(plan.recip());
+    }
     let both = all[Metric::VerticalDistance.at()];
     let length = values[Metric::PathLength.at()];
     if values[Metric::VerticalShare.at()].is_finite() {
@@ -194,6 +200,10 @@ pub fn value_and_interval(metric: Metric, e: f64, drawn: &Drawn, sums: &[[f64; 3
         Rule::Mirror => {
             let value = (2.0 * e - mean).max(0.0);
             Measured::with(value, sd, value - half, value + half).within(0.0, f64::INFINITY)
+        }
+        Rule::Bent => {
+            let (value, b) = (2.0 * e - mean, SQRT_2 * (mean - e).abs());
+            Measured::with(value, sd, value - half - b, value + half + b)
         }
         Rule::Basic => basic(metric, e, mean, drawn),
         Rule::Inverse => inverse(e, drawn),

@@ -277,7 +277,7 @@ impl Part<'_> {
             None if entry.rule == Rule::None => self.remark(metric),
             None if value.interval.is_none() && undrawn => "no interval without draws".to_owned(),
             None if value.interval.is_none() => "too uncertain for an interval".to_owned(),
-            None => String::new(),
+            None => shortfall(metric).to_owned(),
         };
         let measured = blank.is_none().then(|| degrees_where_needed(metric, value));
         let at_least = bound && measured.is_some();
@@ -423,6 +423,31 @@ impl Part<'_> {
             StratumShare { length, share, interval: drawn.share_interval(at, share) }
         };
         metres.iter().enumerate().map(of).collect()
+    }
+}
+
+/// Where a metric's interval falls short of 95 % on made-up trails, as `docs/accuracy.md` shows.
+fn shortfall(metric: Metric) -> &'static str {
+    match metric {
+        Metric::Ascent | Metric::Descent | Metric::VerticalDistance | Metric::VerticalShare => {
+            "interval too narrow on steep trunks and rough ground (docs/accuracy.md)"
+        }
+        Metric::HorizontalLength
+        | Metric::NetDisplacement
+        | Metric::NetDisplacementHorizontal
+        | Metric::MaxDistance
+        | Metric::Straightness
+        | Metric::LengthToNet => "interval too narrow on steep trunks (docs/accuracy.md)",
+        Metric::HeightMax | Metric::ElevationRange => {
+            "interval a little too narrow while level (docs/accuracy.md)"
+        }
+        Metric::AscentThreshold
+        | Metric::DescentThreshold
+        | Metric::IntensityOfUse
+        | Metric::DailyHomeRange
+        | Metric::TurnResultant => "interval a little too narrow (docs/accuracy.md)",
+        Metric::AboveGroundShare => "interval wider than need be (docs/accuracy.md)",
+        _ => "",
     }
 }
 

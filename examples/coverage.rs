@@ -24,6 +24,8 @@ use std::f64::consts::TAU;
 use std::fmt::Write;
 
 const ANCHORS_A_TRAIL: usize = 40;
+/// Of the first setting; each further one has the next. The rules were chosen on other trails.
+const SEED: u64 = 40_001;
 
 /// One way of walking and measuring.
 #[derive(Clone, Copy)]
@@ -102,7 +104,8 @@ fn walk(setting: Setting, dice: &mut Dice) -> Truth {
         };
         let up_or_down = if height > 11.0 - length { -1.0 } else { 1.0 };
         let sense = if height < length || dice.even() < 0.5 { up_or_down } else { -1.0 };
-        let rise = (sense * share.clamp(-0.99, 1.0) * length).clamp(-height, 12.0);
+        let rise = (sense * share.clamp(-0.99, if plumb { 1.0 } else { 0.99 }) * length)
+            .clamp(-height, 12.0);
         let run = (length * length - rise * rise).max(0.0).sqrt();
         if plumb {
             e += dice.normal(0.15);
@@ -200,8 +203,8 @@ fn true_values(analysis: &Analysis, path: &Path, truth: &Truth) -> Values {
 }
 
 /// How often each metric's interval held the truth, and how often it had one.
-fn coverage(setting: Setting, trails: usize) -> Vec<(usize, usize)> {
-    let mut dice = Dice(Xoshiro256PlusPlus::seed_from_u64(2026));
+fn coverage(setting: Setting, seed: u64, trails: usize) -> Vec<(usize, usize)> {
+    let mut dice = Dice(Xoshiro256PlusPlus::seed_from_u64(seed));
     let mut anchors = String::from("trail,anchor,height_m,tape_m,bearing_deg,incline_deg,gap\n");
     let mut ties = String::from("trail,from,to,tape_m,bearing_deg\n");
     let truths: Vec<Truth> = (0..trails).map(|_| walk(setting, &mut dice)).collect();
@@ -209,7 +212,10 @@ fn coverage(setting: Setting, trails: usize) -> Vec<(usize, usize)> {
         measure_trail(setting, name, truth, &mut dice, (&mut anchors, &mut ties));
     }
     let mut counts = vec![(0, 0); METRICS.len()];
-    let Some(analysis) = analysis(setting, &anchors, &ties) else { return counts };
+    let Some(analysis) = analysis(setting, &anchors, &ties) else {
+        println!("{}: the adjustment does not settle", setting.name);
+        return counts;
+    };
     for (path, truth) in analysis.paths.iter().zip(&truths) {
         let values = true_values(&analysis, path, truth);
         for row in analysis.trails[path.trail].metrics.iter().filter(|row| row.part == 0) {
@@ -231,7 +237,8 @@ fn coverage(setting: Setting, trails: usize) -> Vec<(usize, usize)> {
 
 fn main() {
     let trails = std::env::args().nth(1).and_then(|text| text.parse().ok()).unwrap_or(1000);
-    let columns: Vec<_> = SETTINGS.iter().map(|setting| coverage(*setting, trails)).collect();
+    let columns: Vec<_> =
+        (SEED..).zip(SETTINGS).map(|(seed, setting)| coverage(setting, seed, trails)).collect();
     let names: Vec<&str> = SETTINGS.iter().map(|setting| setting.name).collect();
     println!("| metric | {} |\n|---|{}", names.join(" | "), "---|".repeat(names.len()));
     let (mut within, mut cells) = (0, 0);

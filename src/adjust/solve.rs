@@ -150,8 +150,14 @@ impl<'a> Problem<'a> {
         system: &mut System,
         steps: usize,
     ) -> Result<Solution, Stuck> {
-        assemble(self, &positions, (Curvature::None, &[]), system);
-        if !self.pattern.factorise(&mut system.blocks) {
+        // A leg that has come to stand plumb has no first derivative along its bearing; what it
+        // bends by then holds it.
+        let definite =
+            [Curvature::None, Curvature::Whole, Curvature::Steps].into_iter().any(|curvature| {
+                assemble(self, &positions, (curvature, &[]), system);
+                self.pattern.factorise(&mut system.blocks)
+            });
+        if !definite {
             return Err(Stuck { line: 0 });
         }
         let factor = std::mem::take(&mut system.blocks);

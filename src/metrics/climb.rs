@@ -34,28 +34,28 @@ struct Reversals {
 
 impl Reversals {
     fn step(&mut self, elevation: f64, threshold: f64) {
-        self.low = self.low.min(elevation);
-        self.high = self.high.max(elevation);
+        // The extreme that a climb or descent began at stays; only the running one moves.
+        if self.rising != Some(true) {
+            self.low = self.low.min(elevation);
+        }
+        if self.rising != Some(false) {
+            self.high = self.high.max(elevation);
+        }
         let fell = self.high - elevation > threshold;
         let rose = elevation - self.low > threshold;
         match self.rising {
-            None if rose => self.rising = Some(true),
-            None if fell => self.rising = Some(false),
-            Some(true) if fell => self.turn(0, elevation, false),
-            Some(false) if rose => self.turn(1, elevation, true),
+            None if rose => (self.rising, self.high) = (Some(true), elevation),
+            None if fell => (self.rising, self.low) = (Some(false), elevation),
+            Some(true) if fell => {
+                self.sums[0] += self.high - self.low;
+                (self.rising, self.low) = (Some(false), elevation);
+            }
+            Some(false) if rose => {
+                self.sums[1] += self.high - self.low;
+                (self.rising, self.high) = (Some(true), elevation);
+            }
             _ => {}
         }
-    }
-
-    /// Books the climb or descent that has ended, and starts from the extreme it ended at.
-    fn turn(&mut self, ended: usize, elevation: f64, rising: bool) {
-        self.sums[ended] += self.high - self.low;
-        if rising {
-            self.high = elevation;
-        } else {
-            self.low = elevation;
-        }
-        self.rising = Some(rising);
     }
 
     fn finish(mut self) -> [f64; 2] {

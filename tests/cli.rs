@@ -1,0 +1,180 @@
+//! The program as a user runs it.
+
+#![expect(
+    clippy::unwrap_used,
+    clippy::disallowed_methods,
+    reason = "tests lay out surveys on disk and fail where that fails"
+)]
+
+use serde_json::Value;
+use std::fs;
+use std::path::Path;
+use std::process::{Command, Output};
+use tempfile::TempDir;
+
+const GOOD: &str = "trail,anchor,tape_m,bearing_deg,height_m,note\nA,0,,,1.0,=1+1\nA,1,3.1,20,0.1,\n\
+                    A,2,4.2,95,0.2,\nA,3,2.8,170,2.1,\n";
+
+fn survey(anchors: &str) -> TempDir {
+    let folder = TempDir::new().unwrap();
+    fs::create_dir(folder.path().join("survey")).unwrap();
+    fs::write(folder.path().join("survey/anchors.csv"), anchors).unwrap();
+    folder
+}
+
+fn perchline(folder: &Path, arguments: &[&str]) -> Output {
+    let program = env!("CARGO_BIN_EXE_perchline");
+    Command::new(program).args(arguments).current_dir(folder).output().unwrap()
+}
+
+fn read(folder: &TempDir, name: &str) -> String {
+    fs::read_to_string(folder.path().join("survey-results").join(name)).unwrap()
+}
+
+#[test]
+fn a_rebuild_writes_every_table_with_its_columns() {
+    let folder = survey(GOOD);
+    let output = perchline(folder.path(), &["rebuild", "survey"]);
+    assert_eq!(output.status.code(), Some(0));
+    let heads = [
+        (
+            "positions",
+            "trail,animal,anchor,section,part,east_m,north_m,up_m,ground_m,height_m,sd_east_m,sd_north_m,sd_up_m,sd_height_m,latitude,longitude",
+        ),
+        (
+            "legs",
+            "trail,animal,section,part,from,to,length_m,horizontal_m,vertical_m,azimuth_deg,inclination_deg,turn_deg,sd_length_m,sd_horizontal_m,sd_vertical_m,height_m,support,plant,tree,diameter_cm,counted",
+        ),
+        (
+            "closures",
+            "loop,trails,legs,length_m,east_m,north_m,up_m,horizontal_m,misclosure_m,ratio,percent,expected_m,p_value,verdict",
+        ),
+        (
+            "residuals",
+            "trail,from,to,kind,observed,adjusted,residual,unit,sd,redundancy,standardised,detectable,suspect",
+        ),
+        ("metrics", "trail,animal,part,metric,value,unit,se,low95,high95,bound,reason"),
+        ("heights", "trail,part,low_m,high_m,length_m,share,low95,high95"),
+    ];
+    let json: Value = serde_json::from_str(&read(&folder, "results.json")).unwrap();
+    for (table, head) in heads {
+        let text = read(&folder, &format!("{table}.csv"));
+        assert!(text.starts_with(head), "{table}");
+        let rows = json["tables"][table].as_array().unwrap().len();
+        assert_eq!(text.lines().count(), rows + 1, "{table}");
+    }
+    assert!(read(&folder, "positions.csv").contains("'=1+1"), "a formula is defused");
+    assert!(json["frame"].get("declination_deg").is_some());
+}
+
+#[test]
+fn same_seed_same_bytes_and_another_seed_other_intervals() {
+    let folder = survey(GOOD);
+    perchline(folder.path(), &["rebuild", "survey"]);
+    let (first, all) = (read(&folder, "metrics.csv"), read(&folder, "results.json"));
+    perchline(folder.path(), &["rebuild", "survey"]);
+    assert_eq!((first.clone(), all), (read(&folder, "metrics.csv"), read(&folder, "results.json")));
+    perchline(folder.path(), &["rebuild", "survey", "--seed", "2"]);
+    assert_ne!(first, read(&folder, "metrics.csv"));
+}
+
+#[test]
+fn errors_leave_old_results_and_the_users_own_files_alone() {
+    let folder = survey(GOOD);
+    perchline(folder.path(), &["rebuild", "survey"]);
+    fs::write(folder.path().join("survey-results/my notes.txt"), "mine").unwrap();
+    let before = read(&folder, "positions.csv");
+    fs::write(folder.path().join("survey/anchors.csv"), GOOD.replace("3.1", "3..1")).unwrap();
+    let output = perchline(folder.path(), &["rebuild", "survey"]);
+    assert_eq!(output.status.code(), Some(1));
+    assert_eq!(before, read(&folder, "positions.csv"));
+    fs::write(folder.path().join("survey/anchors.csv"), GOOD).unwrap();
+    assert_eq!(perchline(folder.path(), &["rebuild", "survey"]).status.code(), Some(0));
+    assert_eq!(read(&folder, "my notes.txt"), "mine");
+    assert_eq!(fs::read_dir(folder.path()).unwrap().count(), 2, "nothing is left behind");
+}
+
+#[test]
+fn results_go_nowhere_they_could_harm() {
+    let folder = survey(GOOD);
+    fs::write(folder.path().join("file"), "").unwrap();
+    fs::create_dir(folder.path().join("other")).unwrap();
+    fs::write(folder.path().join("other/thesis.txt"), "").unwrap();
+    for out in ["file", "survey", "other", "."] {
+        let output = perchline(folder.path(), &["rebuild", "survey", "--out", out]);
+        assert_eq!(output.status.code(), Some(2), "{out}");
+    }
+    assert_eq!(fs::read_dir(folder.path().join("other")).unwrap().count(), 1);
+}
+
+#[test]
+fn wrong_usage_is_told_apart_from_a_wrong_survey() {
+    let folder = survey(GOOD);
+    let status = |arguments: &[&str]| perchline(folder.path(), arguments).status.code();
+    assert_eq!(status(&["rebuild", "survey", "--trail", "Z"]), Some(2));
+    assert_eq!(status(&["rebuild", "survey", "--set", "ground_m"]), Some(2));
+    assert_eq!(status(&["rebuild"]), Some(2));
+    assert_eq!(status(&["check", "nowhere"]), Some(1));
+    assert_eq!(status(&["--help"]), Some(0));
+}
+
+#[test]
+fn check_speaks_json_with_the_keys_that_scripts_read() {
+    let folder = survey(&GOOD.replace("95", "395"));
+    let output = perchline(folder.path(), &["check", "survey", "--json"]);
+    assert_eq!(output.status.code(), Some(1));
+    let result: Value = serde_json::from_slice(&output.stdout).unwrap();
+    for key in ["faults", "closures", "global_test", "suspects", "advice"] {
+        assert!(result[key].is_array(), "{key}");
+    }
+    let fault = &result["faults"][0];
+    assert_eq!(fault["code"], "out_of_range");
+    assert_eq!((fault["file"].as_str(), fault["row"].as_u64()), (Some("anchors.csv"), Some(4)));
+    assert_eq!(fault["column"], "bearing_deg");
+}
+
+#[test]
+fn without_draws_or_adjustment_there_are_no_intervals() {
+    let folder = survey(GOOD);
+    for extra in [["--draws", "0"], ["--method", "none"]] {
+        let output = perchline(folder.path(), &["rebuild", "survey", extra[0], extra[1]]);
+        assert_eq!(output.status.code(), Some(0));
+        let metrics = read(&folder, "metrics.csv");
+        let row = metrics.lines().find(|line| line.contains("whole,path_length")).unwrap();
+        assert!(row.contains("no interval without draws"), "{row}");
+    }
+}
+
+#[test]
+fn the_demo_has_no_warning_and_its_first_typing_has_its_slips() {
+    let root = Path::new(env!("CARGO_MANIFEST_DIR"));
+    let faults = |survey: &str| -> Vec<Value> {
+        let output = perchline(root, &["check", survey, "--json"]);
+        let result: Value = serde_json::from_slice(&output.stdout).unwrap();
+        result["faults"].as_array().unwrap().clone()
+    };
+    assert!(faults("demo/dormice").iter().all(|fault| fault["severity"] == "note"));
+    let found: Vec<(String, u64)> = faults("demo/dormice-as-written")
+        .iter()
+        .map(|fault| (fault["code"].as_str().unwrap().into(), fault["row"].as_u64().unwrap()))
+        .collect();
+    for (code, row) in [
+        ("duplicate_anchor", 616),
+        ("unreadable_number", 299),
+        ("unreadable_number", 325),
+        ("out_of_range", 447),
+        ("ambiguous_number", 75),
+        ("unknown_word", 173),
+        ("tape_shorter_than_climb", 563),
+        ("back_bearing_not_opposite", 90),
+        ("blank_cell", 130),
+        ("unknown_anchor", 10),
+        ("near_miss_heading", 1),
+        ("date_outside_model", 14),
+        ("unknown_animal", 11),
+        ("thread_against_tape", 18),
+        ("device_over_load", 8),
+    ] {
+        assert!(found.contains(&(code.into(), row)), "{code} at row {row}");
+    }
+}

@@ -1,0 +1,146 @@
+//! Formulas of metrics against exact and published values; the sources stand in each file.
+
+#![expect(clippy::unwrap_used, reason = "a broken reference file should fail here")]
+
+use perchline::metrics::climb::between_reversals;
+use perchline::metrics::tortuosity::{expected_squared_net, sinuosity, sinuosity_general};
+use perchline::metrics::{hull_area, hull_volume};
+use perchline::path::equal_steps::{dimension, stepped};
+use perchline::path::strata::{Stretch, by_stratum, height_quantiles, mean_height};
+use serde_json::Value;
+use std::fs;
+
+fn cases(name: &str) -> Vec<Value> {
+    let path = format!("{}/tests/reference/{name}.json", env!("CARGO_MANIFEST_DIR"));
+    let file: Value = serde_json::from_str(&fs::read_to_string(path).unwrap()).unwrap();
+    file["cases"].as_array().unwrap().clone()
+}
+
+fn number(value: &Value) -> f64 {
+    value.as_f64().unwrap()
+}
+
+fn numbers(value: &Value) -> Vec<f64> {
+    value.as_array().unwrap().iter().map(number).collect()
+}
+
+fn close(found: f64, expected: f64, what: &str) {
+    assert!((found - expected).abs() < 1e-9 * (1.0 + expected.abs()), "{what}: {found} {expected}");
+}
+
+#[test]
+fn metres_per_stratum_and_heights_by_length() {
+    for case in cases("height_strata") {
+        let legs = case["legs"].as_array().unwrap();
+        let stretch = |leg: &Value| Stretch {
+            length: number(&leg["length"]),
+            from: number(&leg["height_from"]),
+            to: number(&leg["height_to"]),
+        };
+        let stretches: Vec<Stretch> = legs.iter().map(stretch).collect();
+        let id = case["id"].as_str().unwrap();
+        // The file's bands end at its last edge; ours begin below the first and stay open above.
+        let metres = by_stratum(&stretches, &numbers(&case["edges"]));
+        let expected = numbers(&case["metres_per_stratum"]);
+        for (found, expected) in metres[1..].iter().zip(&expected) {
+            close(*found, *expected, id);
+        }
+        close(mean_height(&stretches).unwrap(), number(&case["mean_height"]), id);
+        let quartiles = height_quantiles(&stretches, [0.25, 0.5, 0.75]).unwrap();
+        for (key, found) in ["q25", "median_height", "q75"].iter().zip(quartiles) {
+            if let Some(expected) = case[*key].as_f64() {
+                close(found, expected, id);
+            }
+        }
+    }
+}
+
+#[test]
+fn ascent_between_reversals() {
+    for case in cases("ascent_with_threshold") {
+        let heights = numbers(&case["heights"]);
+        let [up, down] = between_reversals(heights, number(&case["threshold"]));
+        let id = case["id"].as_str().unwrap();
+        close(up, number(&case["ascent"]), id);
+        close(down, number(&case["descent"]), id);
+    }
+}
+
+#[test]
+fn sinuosity_in_both_forms() {
+    for case in cases("sinuosity") {
+        let at = |key: &str| number(&case[key]);
+        let (p, c, s, b) = (at("mean_step"), at("mean_cos"), at("mean_sin"), at("cv_step"));
+        let general = sinuosity_general(p, c, s, b).unwrap();
+        close(general, at("sinuosity_general"), "general");
+        let simple = case["sinuosity"].as_f64();
+        let simple = simple.unwrap_or_else(|| at("sinuosity_if_sine_ignored"));
+        close(sinuosity(p, c, b).unwrap(), simple, "simple");
+    }
+}
+
+#[test]
+fn expected_net_displacement_of_a_correlated_random_walk() {
+    for case in cases("crw_expected_nsd") {
+        let at = |key: &str| number(&case[key]);
+        let moments = [at("mean_step"), at("mean_square_step")];
+        for moves in case["moves"].as_array().unwrap() {
+            let n = usize::try_from(moves["n"].as_u64().unwrap()).unwrap();
+            let found = expected_squared_net(n, moments, [at("mean_cos"), at("mean_sin")]);
+            close(found.unwrap(), number(&moves["E_R2"]), "E_R2");
+        }
+    }
+}
+
+#[test]
+fn hulls_of_known_bodies() {
+    for case in cases("convex_hulls") {
+        let points = case["points"].as_array().unwrap();
+        let id = case["id"].as_str().unwrap();
+        if let Some(volume) = case["volume"].as_f64() {
+            let place = |p: &Value| <[f64; 3]>::try_from(numbers(p)).unwrap();
+            close(hull_volume(&points.iter().map(place).collect::<Vec<_>>()), volume, id);
+        } else {
+            let place = |p: &Value| <[f64; 2]>::try_from(numbers(p)).unwrap();
+            let mut plan: Vec<[f64; 2]> = points.iter().map(place).collect();
+            close(hull_area(&mut plan), number(&case["area"]), id);
+        }
+    }
+}
+
+/// The Koch curve: each segment becomes four of a third, the bump to the left.
+fn koch(level: usize) -> Vec<[f64; 2]> {
+    let mut points = vec![[0.0, 0.0], [1.0, 0.0]];
+    for _ in 0..level {
+        let mut finer = vec![points[0]];
+        for pair in points.windows(2) {
+            let (a, b) = (pair[0], pair[1]);
+            let third = [(b[0] - a[0]) / 3.0, (b[1] - a[1]) / 3.0];
+            let (sin, cos) = (3.0_f64.sqrt() / 2.0, 0.5);
+            let first = [a[0] + third[0], a[1] + third[1]];
+            let bump = [
+                first[0] + cos * third[0] - sin * third[1],
+                first[1] + sin * third[0] + cos * third[1],
+            ];
+            finer.extend([first, bump, [b[0] - third[0], b[1] - third[1]], b]);
+        }
+        points = finer;
+    }
+    points
+}
+
+#[test]
+fn dividers_on_the_koch_curve() {
+    for case in cases("divider_dimension") {
+        let level = usize::try_from(case["level"].as_u64().unwrap()).unwrap();
+        let points = koch(level);
+        for count in case["divider_counts"].as_array().unwrap() {
+            // The ruler meets a vertex exactly; rounding must not push the walker past it.
+            let ruler = number(&count["ruler"]) * (1.0 - 1e-9);
+            let steps = stepped(&points, ruler).len() - 1;
+            assert_eq!(steps as u64, count["steps"].as_u64().unwrap(), "ruler {ruler}");
+        }
+    }
+    let found = dimension(&koch(5), 1.0 / 81.0, 0.5).unwrap();
+    assert!((found - 4.0_f64.ln() / 3.0_f64.ln()).abs() < 0.1, "{found}");
+}

@@ -433,6 +433,8 @@ fn shortfall(metric: Metric) -> &'static str {
             "interval too narrow on steep trunks and rough ground (docs/accuracy.md)"
         }
         Metric::HorizontalLength
+        | Metric::AscentThreshold
+        | Metric::DescentThreshold
         | Metric::NetDisplacement
         | Metric::NetDisplacementHorizontal
         | Metric::MaxDistance
@@ -441,11 +443,9 @@ fn shortfall(metric: Metric) -> &'static str {
         Metric::HeightMax | Metric::ElevationRange => {
             "interval a little too narrow while level (docs/accuracy.md)"
         }
-        Metric::AscentThreshold
-        | Metric::DescentThreshold
-        | Metric::IntensityOfUse
-        | Metric::DailyHomeRange
-        | Metric::TurnResultant => "interval a little too narrow (docs/accuracy.md)",
+        Metric::IntensityOfUse | Metric::DailyHomeRange | Metric::TurnResultant => {
+            "interval a little too narrow (docs/accuracy.md)"
+        }
         Metric::AboveGroundShare => "interval wider than need be (docs/accuracy.md)",
         _ => "",
     }

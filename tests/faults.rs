@@ -1,0 +1,184 @@
+//! One survey a fault: the rule speaks at the right cell, and says what may cure it.
+
+#![expect(
+    clippy::unwrap_used,
+    clippy::disallowed_methods,
+    reason = "tests lay out surveys on disk and fail where that fails"
+)]
+
+use perchline::check::check;
+use perchline::fault::{Code, Fault, Faults, Severity};
+use perchline::input::source::read_survey;
+use perchline::network::build;
+use std::fs;
+use tempfile::TempDir;
+
+const ANCHORS: &str = "trail,anchor,tape_m,bearing_deg,height_m\nA,0,,,1.0\nA,1,3.1,20,0.1\n";
+const SET: &str = "[bearings]\nnorth = \"true\"\n";
+
+/// All faults of a survey of these files.
+fn faults(files: &[(&str, &str)]) -> Faults {
+    let folder = TempDir::new().unwrap();
+    fs::write(folder.path().join("survey.toml"), SET).unwrap();
+    for (name, text) in files {
+        fs::write(folder.path().join(name), text).unwrap();
+    }
+    let (survey, mut faults) = read_survey(folder.path(), &[]).unwrap();
+    faults.append(check(&survey, &build(&survey)));
+    faults
+}
+
+/// The one fault of this code, at this file, row and column.
+fn expect(files: &[(&str, &str)], code: Code, at: (&str, usize, &str), severity: Severity) {
+    let faults = faults(files);
+    let of_code = |fault: &&&Fault| fault.code == code;
+    let found: Vec<&Fault> = faults.sorted().iter().filter(of_code).copied().collect();
+    assert_eq!(found.len(), 1, "{code:?}: {:?}", faults.sorted());
+    let place = &found[0].place;
+    let column = place.column.as_deref().unwrap_or("");
+    assert_eq!((place.file.as_ref(), place.row.unwrap_or(0), column), at);
+    assert_eq!(found[0].severity, severity);
+    assert!(
+        !found[0].found.is_empty() && !found[0].expected.is_empty() && !found[0].hint.is_empty()
+    );
+}
+
+fn with(row: &str) -> String {
+    format!(
+        "trail,anchor,from,tape_m,bearing_deg,back_bearing_deg,height_m,gap\n\
+             A,0,,,,,1.0,\nA,1,,3.1,20,,0.1,\n{row}\n"
+    )
+}
+
+#[test]
+fn a_sound_survey_has_none() {
+    assert!(faults(&[("anchors.csv", ANCHORS)]).is_empty());
+}
+
+#[test]
+fn rules_of_anchors() {
+    let cases = [
+        ("A,2,9,3,20,,0.1,", Code::UnknownAnchor, "from", Severity::Error),
+        ("A,0,,,,,,", Code::DuplicateAnchor, "anchor", Severity::Error),
+        ("A,1,,2,30,,,", Code::LegToItself, "anchor", Severity::Error),
+        ("A,2,,3,20,20,0.1,", Code::BackBearingNotOpposite, "back_bearing_deg", Severity::Warning),
+        ("A,2,,2,20,,9,", Code::TapeShorterThanClimb, "tape_m", Severity::Error),
+        ("A,2,,3,,,0.1,", Code::ProfileOnly, "bearing_deg", Severity::Note),
+        ("A,2,,3,20,,,", Code::RiseUnknown, "height_m", Severity::Warning),
+        ("A,2,,,,,0.1,", Code::UnmeasuredLeg, "tape_m", Severity::Warning),
+        ("A,2,,,,,0.1,lost", Code::TwoPieces, "anchor", Severity::Note),
+    ];
+    for (row, code, column, severity) in cases {
+        expect(&[("anchors.csv", &with(row))], code, ("anchors.csv", 4, column), severity);
+    }
+}
+
+#[test]
+fn a_height_in_feet_is_told() {
+    let anchors = with("A,2,,3.1,20,,9.9,");
+    let files = [("anchors.csv", anchors.as_str())];
+    expect(&files, Code::UnitSlip, ("anchors.csv", 4, "height_m"), Severity::Warning);
+}
+
+#[test]
+fn a_trail_is_kept_together_and_a_missing_bearing_may_be_carried_on() {
+    let anchors = format!("{ANCHORS}B,0,,,1\nA,2,2,30,0.1\n");
+    let files = [("anchors.csv", anchors.as_str())];
+    expect(&files, Code::ScatteredTrail, ("anchors.csv", 5, "trail"), Severity::Warning);
+    let anchors = with("A,2,,3,,,0.1,");
+    let set = format!("missing_bearing = \"straight_on\"\n{SET}");
+    let files = [("anchors.csv", anchors.as_str()), ("survey.toml", set.as_str())];
+    expect(&files, Code::CarriedOn, ("anchors.csv", 4, "bearing_deg"), Severity::Note);
+}
+
+#[test]
+fn rules_of_ties() {
+    let cases = [
+        ("A,0,7,2,", Code::UnknownAnchor, "to", Severity::Error),
+        ("Z,0,1,2,", Code::UnknownTrail, "trail", Severity::Error),
+        ("A,0,0,2,", Code::LegToItself, "to", Severity::Error),
+        ("A,0,1,,", Code::EmptyTie, "tape_m", Severity::Warning),
+    ];
+    for (row, code, column, severity) in cases {
+        let ties = format!("trail,from,to,tape_m,bearing_deg\n{row}\n");
+        let files = [("anchors.csv", ANCHORS), ("ties.csv", ties.as_str())];
+        expect(&files, code, ("ties.csv", 2, column), severity);
+    }
+}
+
+#[test]
+fn rules_of_controls() {
+    let twice = "control,east_m,north_m\nP,1,2\nP,3,4\n";
+    let files = [("anchors.csv", ANCHORS), ("controls.csv", twice)];
+    expect(&files, Code::DuplicateName, ("controls.csv", 3, "control"), Severity::Error);
+    let uneven = "control,east_m,north_m,elevation_m\nP,1,2,600\nQ,3,4,620\n";
+    let files = [("anchors.csv", ANCHORS), ("controls.csv", uneven)];
+    expect(&files, Code::FlatGroundControls, ("controls.csv", 3, "elevation_m"), Severity::Warning);
+}
+
+#[test]
+fn rules_of_trails_and_animals() {
+    let animals = "animal,body_mass_g,device_mass_g,attached,removed\n";
+    let trail =
+        |row: &str| format!("trail,animal,date,release,bobbin_before_g,bobbin_after_g\n{row}\n");
+    let cases = [
+        ("A,Nobody,,,,", Code::UnknownAnimal, "animal", Severity::Error),
+        ("A,,,P9,,", Code::UnknownControl, "release", Severity::Error),
+        ("Q,,,,,", Code::UnknownTrail, "trail", Severity::Warning),
+        ("A,,,,3,1", Code::ThreadAgainstTape, "bobbin_after_g", Severity::Warning),
+    ];
+    let set = format!("{SET}[bobbin]\nthread_g_per_m = 0.011\n");
+    for (row, code, column, severity) in cases {
+        let trails = trail(row);
+        let known = format!("{animals}Mio,100,4,,\n");
+        let files = [
+            ("anchors.csv", ANCHORS),
+            ("trails.csv", trails.as_str()),
+            ("animals.csv", known.as_str()),
+            ("survey.toml", set.as_str()),
+        ];
+        expect(&files, code, ("trails.csv", 2, column), severity);
+    }
+    let cases = [
+        ("Mio,100,9,,", Code::DeviceOverLoad, "device_mass_g"),
+        ("Mio,100,4,2025-09-01,2025-09-30", Code::DeviceOverDays, "removed"),
+    ];
+    for (row, code, column) in cases {
+        let known = format!("{animals}{row}\n");
+        let files = [("anchors.csv", ANCHORS), ("animals.csv", known.as_str())];
+        expect(&files, code, ("animals.csv", 2, column), Severity::Warning);
+    }
+}
+
+#[test]
+fn north_must_be_known_for_true_directions() {
+    let magnetic = "name = \"N\"\n";
+    let files = [("anchors.csv", ANCHORS), ("survey.toml", magnetic)];
+    let place = ("survey.toml", 0, "bearings.declination");
+    expect(&files, Code::DeclinationUnknown, place, Severity::Note);
+    let controls = "control,latitude,longitude\nP,46.1,14.9\n";
+    let trails = "trail,date\nA,1825-09-13\n";
+    let files = [
+        ("anchors.csv", ANCHORS),
+        ("survey.toml", magnetic),
+        ("controls.csv", controls),
+        ("trails.csv", trails),
+    ];
+    expect(&files, Code::DateOutsideModel, ("trails.csv", 2, "date"), Severity::Error);
+}
+
+#[test]
+fn cells_that_cannot_be_read() {
+    let cases = [
+        ("A,2,,3..1,20,,0.1,", Code::UnreadableNumber, "tape_m"),
+        ("A,2,,3 1,20,,0.1,", Code::UnreadableNumber, "tape_m"),
+        ("A,2,,\"1,234\",20,,0.1,", Code::AmbiguousNumber, "tape_m"),
+        ("A,2,,NaN,20,,0.1,", Code::NotFinite, "tape_m"),
+        ("A,2,,3.1,412,,0.1,", Code::OutOfRange, "bearing_deg"),
+        ("A,,,3.1,20,,0.1,", Code::BlankCell, "anchor"),
+    ];
+    for (row, code, column) in cases {
+        let place = ("anchors.csv", 4, column);
+        expect(&[("anchors.csv", &with(row))], code, place, Severity::Error);
+    }
+}

@@ -1,0 +1,312 @@
+//! Whole shapes of paths: analytic geometry, noise alone, and what a survey's frame may not change.
+
+#![expect(clippy::unwrap_used, reason = "a test fails by panicking, its shared functions too")]
+
+use approx::{assert_abs_diff_eq, assert_relative_eq};
+use perchline::metrics::climb::{ascent, descent};
+use perchline::metrics::height::heights;
+use perchline::metrics::turning::turn;
+use perchline::metrics::{Metric, Shape, Subject, Values, hull_area, hull_volume, measure};
+use perchline::path::{EscapeFound, Geometry, Leg, LegClass, LegSupport, Path, Point};
+use perchline::quantity::Turn;
+use proptest::collection::vec;
+use proptest::{prop_assert, proptest};
+use rand_distr::{Distribution, StandardNormal};
+use rand_xoshiro::Xoshiro256PlusPlus;
+use rand_xoshiro::rand_core::SeedableRng;
+use serde_json::Value;
+use std::fs;
+
+/// The files print 13 or 14 digits; the numbers in them stay below 100.
+const PRINTED: f64 = 1e-11;
+
+/// The cases of a file of reference values; fails if there are not `count` of them.
+fn cases(name: &str, count: usize) -> Vec<Value> {
+    let path = format!("{}/tests/reference/{name}.json", env!("CARGO_MANIFEST_DIR"));
+    let file: Value = serde_json::from_str(&fs::read_to_string(path).unwrap()).unwrap();
+    let cases = file["cases"].as_array().unwrap().clone();
+    assert_eq!(cases.len(), count, "{name}");
+    cases
+}
+
+fn number(case: &Value, key: &str) -> f64 {
+    case[key].as_f64().unwrap()
+}
+
+fn numbers(list: &Value) -> Vec<f64> {
+    list.as_array().unwrap().iter().map(|number| number.as_f64().unwrap()).collect()
+}
+
+fn places(list: &Value) -> Vec<[f64; 3]> {
+    list.as_array().unwrap().iter().map(|place| numbers(place).try_into().unwrap()).collect()
+}
+
+/// A walk along `places` over ground of elevation 0; a leg without a run is a plumb line.
+fn walk(places: &[[f64; 3]]) -> (Path, Geometry) {
+    let visit = |at| Point { node: at, row: at, section: 1, escape: false };
+    let plumb = |p: &[[f64; 3]]| (p[1][0] - p[0][0]).hypot(p[1][1] - p[0][1]) < 1e-9;
+    let leg = |(from, pair): (usize, &[[f64; 3]])| Leg {
+        from,
+        to: from + 1,
+        line: Some(from),
+        section: 1,
+        escape: false,
+        counted: true,
+        class: if plumb(pair) { LegClass::Plumb } else { LegClass::Measured },
+        gap: None,
+        support: LegSupport::Unknown,
+    };
+    let path = Path {
+        trail: 0,
+        points: (0..places.len()).map(visit).collect(),
+        legs: places.windows(2).enumerate().map(leg).collect(),
+        escape: EscapeFound::None,
+        has_plan: true,
+        oriented: true,
+        whole: true,
+        has_gap: false,
+        out_of_reach: false,
+        cut_short: false,
+    };
+    let heights = places.iter().map(|place| place[2]).collect();
+    (path, Geometry { points: places.to_vec(), heights })
+}
+
+/// The whole of a path: reversals above `threshold` count, extended metrics are wanted.
+fn whole(path: &Path, threshold: f64) -> Subject {
+    Subject::new(path, &path.legs, 0, 0.5).with(threshold, f64::NAN, true)
+}
+
+fn measured(places: &[[f64; 3]], threshold: f64) -> Values {
+    let (path, geometry) = walk(places);
+    let subject = whole(&path, threshold);
+    measure(&subject, &Shape::of(&subject, &geometry))
+}
+
+/// A walk of these elevations, one metre east a leg.
+fn profile(elevations: &[f64]) -> Vec<[f64; 3]> {
+    elevations.iter().enumerate().map(|(at, &up)| [at as f64, 0.0, up]).collect()
+}
+
+fn degrees(radians: f64) -> f64 {
+    Turn::from_radians(radians).to_degrees()
+}
+
+/// Convention: the radius of gyration is weighted by length along the path, not over anchors.
+#[test]
+fn paths_of_known_geometry() {
+    let (mut compared, mut spread_out) = (0, 0);
+    for case in cases("path_geometry", 6) {
+        let values = measured(&places(&case["points_east_north_up"]), 0.0);
+        let expected = &case["computed"];
+        for (metric, key) in [
+            (Metric::PathLength, "length_3d"),
+            (Metric::HorizontalLength, "length_horizontal"),
+            (Metric::NetDisplacement, "net_3d"),
+            (Metric::NetDisplacementHorizontal, "net_horizontal"),
+            (Metric::Ascent, "ascent"),
+            (Metric::Descent, "descent"),
+            (Metric::AscentThreshold, "ascent"),
+            (Metric::DescentThreshold, "descent"),
+            (Metric::VerticalShare, "vertical_share"),
+            (Metric::Straightness, "straightness_3d"),
+            (Metric::HeightMean, "mean_height_length_weighted"),
+            (Metric::RadiusOfGyration, "radius_of_gyration_length_weighted"),
+            (Metric::LargestSpan, "largest_span_3d"),
+            (Metric::DailyHomeRange, "hull_area_plan"),
+            (Metric::HullVolume, "hull_volume"),
+        ] {
+            assert_abs_diff_eq!(values[metric.at()], number(expected, key), epsilon = PRINTED);
+            compared += 1;
+        }
+        if number(expected, "hull_area_plan") > 0.0 {
+            let [intensity, area] = [Metric::IntensityOfUse, Metric::AreaToLength].map(Metric::at);
+            let (root, plain) = ("intensity_L_over_sqrtA", "intensity_L_over_A");
+            assert_abs_diff_eq!(values[intensity], number(expected, root), epsilon = PRINTED);
+            assert_relative_eq!(
+                values[area].recip(),
+                number(expected, plain),
+                max_relative = 1e-12
+            );
+            spread_out += 1;
+        }
+    }
+    assert_eq!((compared, spread_out), (6 * 15, 5));
+}
+
+/// A cosine within 1e-16 of 1 leaves its angle open by 1e-8 radians, which is 1e-6 degrees.
+#[test]
+fn turns_of_known_geometry() {
+    let mut compared = 0;
+    for case in cases("path_geometry", 6) {
+        let (path, geometry) = walk(&places(&case["points_east_north_up"]));
+        let subject = whole(&path, 0.0);
+        let shape = Shape::of(&subject, &geometry);
+        let expected = &case["computed"];
+        let in_space = numbers(&expected["turning_3d_deg"]);
+        let mean = in_space.iter().sum::<f64>() / in_space.len() as f64;
+        let found = measure(&subject, &shape)[Metric::Turn3dMean.at()];
+        assert_abs_diff_eq!(degrees(found), mean, epsilon = 2e-6);
+        let in_plan = expected["turning_plan_deg_clockwise_positive"].as_array().unwrap();
+        for (leg, stated) in in_plan.iter().enumerate() {
+            let found = turn(&shape, leg, leg + 1).map(|(cos, sin)| degrees(sin.atan2(cos)));
+            match stated.as_f64() {
+                Some(stated) => assert_abs_diff_eq!(found.unwrap(), stated, epsilon = 1e-9),
+                None => assert_eq!(found, None, "beside a plumb leg there is no turn in plan"),
+            }
+            compared += 1;
+        }
+    }
+    assert_eq!(compared, 2 + 1 + 5 + 35 + 23 + 5);
+}
+
+/// Convention: a reversal counts only where it exceeds the threshold.
+#[test]
+fn climbs_of_a_walk() {
+    for case in cases("ascent_with_threshold", 4) {
+        let values = measured(&profile(&numbers(&case["heights"])), number(&case, "threshold"));
+        for (metric, key) in [
+            (Metric::Ascent, "raw_ascent"),
+            (Metric::Descent, "raw_descent"),
+            (Metric::AscentThreshold, "ascent"),
+            (Metric::DescentThreshold, "descent"),
+        ] {
+            assert_abs_diff_eq!(values[metric.at()], number(&case, key), epsilon = PRINTED);
+        }
+    }
+    let values = measured(&profile(&[0.0, 2.0, 1.5, 3.0]), 0.5);
+    assert_abs_diff_eq!(values[Metric::DescentThreshold.at()], 0.0);
+}
+
+#[test]
+fn heights_of_a_walk() {
+    for case in cases("height_strata", 3) {
+        let legs = case["legs"].as_array().unwrap();
+        let mut elevations = vec![number(&legs[0], "height_from")];
+        elevations.extend(legs.iter().map(|leg| number(leg, "height_to")));
+        let (path, geometry) = walk(&profile(&elevations));
+        let subject = whole(&path, 0.0);
+        let mut shape = Shape::of(&subject, &geometry);
+        shape.lengths = legs.iter().map(|leg| number(leg, "length")).collect();
+        let found = heights(&shape, numbers(&case["edges"])[1], &mut Vec::new());
+        assert_abs_diff_eq!(found.max, number(&case, "highest"));
+        assert_abs_diff_eq!(found.mean, number(&case, "mean_height"), epsilon = PRINTED);
+        let above = 1.0 - numbers(&case["shares"])[0];
+        assert_abs_diff_eq!(found.above, above, epsilon = PRINTED);
+    }
+}
+
+/// Mean and spread of the ascent that noise alone makes, over seeded level trails: each within
+/// four of its own standard errors (that of a spread as of a normal number).
+#[test]
+fn noise_alone_climbs() {
+    const TRAILS: usize = 20_000;
+    let mut random = Xoshiro256PlusPlus::seed_from_u64(1);
+    for case in cases("phantom_climb_level_trail", 3) {
+        let legs = usize::try_from(case["legs"].as_u64().unwrap()).unwrap();
+        let (path, mut geometry) = walk(&profile(&vec![0.0; legs + 1]));
+        let subject = whole(&path, 0.0);
+        let mut sums = [0.0; 3];
+        for _ in 0..TRAILS {
+            for point in &mut geometry.points {
+                let noise: f64 = StandardNormal.sample(&mut random);
+                point[2] = number(&case, "sd_height") * noise;
+            }
+            let shape = Shape::of(&subject, &geometry);
+            let (up, down) = (ascent(&shape), descent(&shape));
+            sums = [sums[0] + up, sums[1] + down, sums[2] + up * up];
+        }
+        let [up, down, square] = sums.map(|sum| sum / TRAILS as f64);
+        let sd = number(&case, "sd_phantom_ascent");
+        let four = 4.0 * sd / (TRAILS as f64).sqrt();
+        assert_abs_diff_eq!(up, number(&case, "expected_phantom_ascent"), epsilon = four);
+        assert_abs_diff_eq!(down, number(&case, "expected_phantom_descent"), epsilon = four);
+        let spread = (square - up * up).sqrt();
+        assert_abs_diff_eq!(spread, sd, epsilon = four / 2.0_f64.sqrt());
+    }
+}
+
+#[test]
+fn hulls_of_points_that_span_nothing_are_empty() {
+    assert_abs_diff_eq!(hull_area(&mut []), 0.0);
+    assert_abs_diff_eq!(hull_area(&mut [[1.0, 2.0], [4.0, 6.0]]), 0.0);
+    assert_abs_diff_eq!(hull_volume(&[]), 0.0);
+    assert_abs_diff_eq!(hull_volume(&[[1.0, 2.0, 3.0]; 5]), 0.0);
+    let level = [[0.0, 0.0], [4.0, 0.0], [4.0, 3.0], [0.0, 3.0], [1.0, 1.0]];
+    assert_abs_diff_eq!(hull_volume(&level.map(|[e, n]| [e, n, 2.0])), 0.0);
+}
+
+/// Turned by `by` radians about the vertical, then moved.
+fn moved(places: &[[f64; 3]], by: f64, [east, north, up]: [f64; 3]) -> Vec<[f64; 3]> {
+    let (sin, cos) = by.sin_cos();
+    let place =
+        |[e, n, z]: &[f64; 3]| [cos * e - sin * n + east, sin * e + cos * n + north, z + up];
+    places.iter().map(place).collect()
+}
+
+/// What may not change where a walk is turned, moved or walked backwards.
+const LASTING: [Metric; 9] = [
+    Metric::PathLength,
+    Metric::HorizontalLength,
+    Metric::NetDisplacement,
+    Metric::VerticalDistance,
+    Metric::Straightness,
+    Metric::DailyHomeRange,
+    Metric::HullVolume,
+    Metric::LargestSpan,
+    Metric::RadiusOfGyration,
+];
+
+proptest! {
+    #[test]
+    fn turning_moving_and_reversing_change_no_length(
+        walked in vec([-20.0..20.0_f64, -20.0..20.0_f64, 0.0..15.0_f64], 4..20),
+        by in 0.0..6.3_f64,
+        to in [-500.0..500.0_f64, -500.0..500.0_f64, -50.0..50.0_f64],
+    ) {
+        let mut other = moved(&walked, by, to);
+        other.reverse();
+        let [before, after] = [&walked, &other].map(|places| measured(places, 0.0));
+        for metric in LASTING {
+            let [before, after] = [before, after].map(|values| values[metric.at()]);
+            prop_assert!((before - after).abs() < 1e-9 * (1.0 + before), "{metric:?}");
+        }
+    }
+
+    /// Turned bodies have faces that are level only up to rounding.
+    #[test]
+    fn turning_and_moving_change_no_hull(
+        by in 0.0..6.3_f64,
+        to in [-500.0..500.0_f64, -500.0..500.0_f64, -50.0..50.0_f64],
+    ) {
+        for case in cases("convex_hulls", 7).iter().filter(|case| case["volume"].is_f64()) {
+            let found = hull_volume(&moved(&places(&case["points"]), by, to));
+            prop_assert!((found - number(case, "volume")).abs() < 1e-8, "{}", case["id"]);
+        }
+    }
+
+    /// A draw keeps to its tape, length² = run² + rise², unless its rise alone is longer; the
+    /// estimate retracted on itself stays as it is.
+    #[test]
+    fn a_retracted_draw_keeps_to_its_tape(
+        walked in vec([-20.0..20.0_f64, -20.0..20.0_f64, 0.0..15.0_f64], 3..12),
+        noise in vec([-0.1..0.1_f64, -0.1..0.1_f64, -0.1..0.1_f64], 12),
+    ) {
+        let (path, geometry) = walk(&walked);
+        let subject = whole(&path, 0.0);
+        let estimate = Shape::of(&subject, &geometry);
+        let [mut same, mut drawn] = [estimate.clone(), estimate.clone()];
+        for (point, noise) in drawn.points.iter_mut().zip(&noise) {
+            *point = [0, 1, 2].map(|k| point[k] + noise[k]);
+        }
+        same.retract(&estimate);
+        drawn.retract(&estimate);
+        for leg in 0..path.legs.len() {
+            prop_assert!((same.lengths[leg] - estimate.lengths[leg]).abs() < 1e-12);
+            // √(l² − u²) of a steep leg: rounding in l² of some 1e-13 m², and its root.
+            prop_assert!((same.runs[leg] - estimate.runs[leg]).abs() < 1e-6);
+            let (length, run, rise) = (drawn.lengths[leg], drawn.runs[leg], drawn.rises[leg]);
+            prop_assert!((run.hypot(rise) - length.max(rise.abs())).abs() < 1e-9);
+        }
+    }
+}

@@ -5,6 +5,7 @@
 use approx::{assert_abs_diff_eq, assert_relative_eq};
 use perchline::metrics::climb::{ascent, descent};
 use perchline::metrics::height::heights;
+use perchline::metrics::tortuosity::expected_squared_net;
 use perchline::metrics::turning::turn;
 use perchline::metrics::{Metric, Shape, Subject, Values, hull_area, hull_volume, measure};
 use perchline::path::{EscapeFound, Geometry, Leg, LegClass, LegSupport, Path, Point};
@@ -309,4 +310,27 @@ proptest! {
             prop_assert!((run.hypot(rise) - length.max(rise.abs())).abs() < 1e-9);
         }
     }
+}
+
+/// A straight line has no area, and so no intensity of use, whatever way it lies.
+#[test]
+fn a_straight_line_has_no_area() {
+    for bearing in 0..360_u16 {
+        let (sin, cos) = Turn::from_degrees(f64::from(bearing)).to_radians().sin_cos();
+        let place = |length: f64| [480.0 + length * sin, length * cos - 500.0, 0.0];
+        let line = [0.0, 3.3, 8.0, 10.9, 13.1].map(place);
+        assert_abs_diff_eq!(hull_area(&mut line.map(|[east, north, _]| [east, north])), 0.0);
+        assert!(!measured(&line, 0.0)[Metric::IntensityOfUse.at()].is_finite(), "{bearing}");
+    }
+}
+
+/// As z nears 1 the walk nears a straight one, whose squared steps add to n m₂ + n (n − 1) m₁².
+#[test]
+fn a_nearly_straight_walk_is_expected_far_away() {
+    let straight = 25.0 * 1.1 + 25.0 * 24.0;
+    for off in [0.0, 1e-11, 1e-9, 1e-7] {
+        let expected = expected_squared_net(25, [1.0, 1.1], [1.0 - off, 0.0]).unwrap();
+        assert_relative_eq!(expected, straight, max_relative = 10.0 * off + 1e-14);
+    }
+    assert_eq!(expected_squared_net(0, [1.0, 1.1], [0.5, 0.0]), None);
 }

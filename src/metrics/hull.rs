@@ -3,7 +3,8 @@
 use nalgebra::Vector3;
 
 /// Area of the convex hull of plan points, m². Source: the monotone chain of
-/// [`Source::Andrew1979`](crate::sources::Source::Andrew1979). Orders `points`.
+/// [`Source::Andrew1979`](crate::sources::Source::Andrew1979). Orders `points`. 0 where they lie
+/// in one line.
 pub fn hull_area(points: &mut [[f64; 2]]) -> f64 {
     points.sort_unstable_by(|a, b| a[0].total_cmp(&b[0]).then(a[1].total_cmp(&b[1])));
     let half = |points: &mut dyn Iterator<Item = &[f64; 2]>| {
@@ -22,8 +23,14 @@ pub fn hull_area(points: &mut [[f64; 2]]) -> f64 {
     outline.pop();
     outline.extend(half(&mut points.iter().rev()));
     let twice: f64 = outline.windows(2).map(|p| p[0][0] * p[1][1] - p[1][0] * p[0][1]).sum();
-    0.5 * twice.abs()
+    let area = 0.5 * twice.abs();
+    // Rounding opens a straight line by some 1e-16 of its reach squared: that is no area.
+    let reach = outline.iter().flatten().fold(0.0, |reach: f64, at| reach.max(at.abs()));
+    if area > STRAIGHT * reach * reach { area } else { 0.0 }
 }
+
+/// An area below this share of the reach squared is rounding.
+const STRAIGHT: f64 = 1e-13;
 
 fn cross(o: [f64; 2], a: [f64; 2], b: [f64; 2]) -> f64 {
     (a[0] - o[0]) * (b[1] - o[1]) - (a[1] - o[1]) * (b[0] - o[0])

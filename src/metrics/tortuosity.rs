@@ -32,17 +32,19 @@ pub fn sinuosity_general(p: f64, c: f64, s: f64, b: f64) -> Option<f64> {
 /// Source: [`Source::Kareiva1983`](crate::sources::Source::Kareiva1983), in complex notation.
 ///
 /// ```text
-/// E(R²) = n m₂ + 2 m₁² Re[ n z/(1 − z) − z (1 − zⁿ)/(1 − z)² ],   z = c + i s
+/// E(R²) = n m₂ + 2 m₁² Re Σ (n − k) zᵏ,   k = 1 … n − 1,   z = c + i s
 /// ```
-/// m₁ mean step, m₂ mean squared step, c and s mean cosine and sine of the turns. `None` at z = 1.
+/// m₁ mean step, m₂ mean squared step, c and s mean cosine and sine of the turns. The closed form
+/// divides by (1 − z)² and loses all digits on a nearly straight path. `None` without moves.
 pub fn expected_squared_net(n: usize, [m1, m2]: [f64; 2], [c, s]: [f64; 2]) -> Option<f64> {
     let z = nalgebra::Complex::new(c, s);
-    let one = nalgebra::Complex::new(1.0, 0.0);
-    let rest = one - z;
-    let moves = n as f64;
-    let power = z.powu(u32::try_from(n).ok()?);
-    let sum = z * moves / rest - z * (one - power) / (rest * rest);
-    (rest.norm() > 1e-12).then_some(moves * m2 + 2.0 * m1 * m1 * sum.re)
+    let mut power = nalgebra::Complex::new(1.0, 0.0);
+    let mut sum = 0.0;
+    for k in 1..n {
+        power *= z;
+        sum += (n - k) as f64 * power.re;
+    }
+    (n > 0).then_some(n as f64 * m2 + 2.0 * m1 * m1 * sum)
 }
 
 /// Slope of log mean squared displacement against log lag, over lags up to a quarter of the

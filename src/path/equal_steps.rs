@@ -55,7 +55,7 @@ fn leaves<const N: usize>(
 }
 
 /// The divider dimension: 1 less the slope of log length against log ruler, over rulers from the
-/// median step to a fifth of the net extent; `None` where the path is too short for three rulers.
+/// median step to half the largest span; `None` where the path is too short for three rulers.
 pub fn dimension<const N: usize>(points: &[[f64; N]], smallest: f64, largest: f64) -> Option<f64> {
     const RULERS: i32 = 6;
     if smallest.is_nan() || largest.is_nan() || smallest <= 0.0 || largest < 2.0 * smallest {

@@ -1,0 +1,59 @@
+//! Declination by calendar date, as a survey asks for it, at field stations and in towns.
+
+#![expect(clippy::unwrap_used, reason = "a test that cannot read its case has failed")]
+
+use jiff::civil::Date;
+use perchline::earth::declination::{decimal_year, declination};
+use perchline::earth::frame::Position;
+use perchline::quantity::{Elevation, Latitude, Longitude};
+use serde_json::Value;
+use std::fs;
+
+fn cases(name: &str) -> Vec<Value> {
+    let path = format!("{}/tests/reference/{name}.json", env!("CARGO_MANIFEST_DIR"));
+    let file: Value = serde_json::from_str(&fs::read_to_string(path).unwrap()).unwrap();
+    file["cases"].as_array().unwrap().clone()
+}
+
+fn number(case: &Value, key: &str) -> f64 {
+    case[key].as_f64().unwrap()
+}
+
+/// How far our declination lies from a case's, degrees; its date must give its decimal year.
+fn off(case: &Value) -> f64 {
+    let day: Date = case["date"].as_str().unwrap().parse().unwrap();
+    // Printed to six decimals.
+    assert!((decimal_year(day) - number(case, "decimal_year")).abs() < 6e-7, "{case}");
+    let place = Position {
+        latitude: Latitude::from_degrees(number(case, "lat")).unwrap(),
+        longitude: Longitude::from_degrees(number(case, "lon")).unwrap(),
+        elevation: Elevation::from_metres(1000.0 * number(case, "height_km")),
+    };
+    let ours = declination(place, day).unwrap().to_degrees();
+    (ours - number(case, "D")).abs()
+}
+
+/// The references are world magnetic models, each forecast for five years from its epoch; ours
+/// was made in 2025 of the same field. A forecast strays with its age: up to 0.1° for those that
+/// have run out, 0.05° for that of 2025. A needle is read to a whole degree.
+#[test]
+fn declination_at_field_stations() {
+    let mut compared = [0; 2];
+    for case in &cases("declination_wmm_sites_computed") {
+        let fresh = case["model"] == "WMM2025";
+        let tolerance = if fresh { 0.05 } else { 0.1 };
+        assert!(off(case) < tolerance, "{} degrees: {case}", off(case));
+        compared[usize::from(fresh)] += 1;
+    }
+    assert_eq!(compared.iter().sum::<i32>(), 24);
+    assert!(compared[1] >= 8, "{compared:?}");
+}
+
+#[test]
+fn declination_in_two_towns() {
+    let cases = cases("declination_wmm2025_calculator");
+    assert_eq!(cases.len(), 2);
+    for case in &cases {
+        assert!(off(case) < 0.05, "{} degrees: {case}", off(case));
+    }
+}

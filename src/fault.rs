@@ -189,8 +189,6 @@ codes! {
     ProfileOnly = "profile_only",
     /// A leg whose missing bearing was carried on.
     CarriedOn = "carried_on",
-    /// A leg taken as plumb, because nothing says otherwise.
-    TakenAsPlumb = "taken_as_plumb",
     /// A leg whose rise nobody measured.
     RiseUnknown = "rise_unknown",
     /// The tape is shorter than the difference of the heights.

@@ -9,7 +9,7 @@
 use serde_json::Value;
 use std::fs;
 use std::path::Path;
-use std::process::{Command, Output};
+use std::process::{Command, Output, Stdio};
 use tempfile::TempDir;
 
 const GOOD: &str = "trail,anchor,tape_m,bearing_deg,height_m,note\nA,0,,,1.0,=1+1\nA,1,3.1,20,0.1,\n\
@@ -176,5 +176,56 @@ fn the_demo_has_no_warning_and_its_first_typing_has_its_slips() {
         ("device_over_load", 8),
     ] {
         assert!(found.contains(&(code.into(), row)), "{code} at row {row}");
+    }
+}
+
+#[test]
+fn a_reader_that_has_seen_enough_is_no_failure() {
+    let root = Path::new(env!("CARGO_MANIFEST_DIR"));
+    let mut command = Command::new(env!("CARGO_BIN_EXE_perchline"));
+    command.args(["check", "demo/dormice", "--json"]).current_dir(root);
+    let mut child = command.stdout(Stdio::piped()).stderr(Stdio::piped()).spawn().unwrap();
+    drop(child.stdout.take());
+    let output = child.wait_with_output().unwrap();
+    assert_eq!(output.status.code(), Some(0), "{}", String::from_utf8_lossy(&output.stderr));
+}
+
+#[test]
+fn options_reach_the_computation() {
+    let folder = survey(GOOD);
+    let rows = |extra: &[&str]| {
+        let output = perchline(folder.path(), &[&["rebuild", "survey"], extra].concat());
+        assert_eq!(output.status.code(), Some(0), "{extra:?}");
+        read(&folder, "metrics.csv")
+    };
+    let plain = rows(&[]);
+    assert!(!plain.contains(",hull_volume,"));
+    assert!(rows(&["--metrics", "all"]).contains(",hull_volume,"));
+    assert_ne!(plain, rows(&["--set", "ground_m=0"]), "exact ground narrows the intervals");
+    rows(&["--set", "north=true"]);
+}
+
+#[test]
+fn a_ground_that_cannot_be_laid_out_is_an_error_of_the_survey() {
+    let folder = survey(GOOD);
+    for model in ["ground.model=points", "ground.model=raster"] {
+        let output = perchline(folder.path(), &["check", "survey", "--json", "--set", model]);
+        assert_eq!(output.status.code(), Some(1), "{model}");
+        let result: Value = serde_json::from_slice(&output.stdout).unwrap();
+        let faults = result["faults"].as_array().unwrap();
+        assert!(faults.iter().any(|fault| fault["code"] == "ground_incomplete"), "{model}");
+    }
+}
+
+#[test]
+fn every_table_of_the_results_holds_the_rows_of_its_file() {
+    let folder = survey(GOOD);
+    perchline(folder.path(), &["rebuild", "survey"]);
+    let json: Value = serde_json::from_str(&read(&folder, "results.json")).unwrap();
+    let tables = json["tables"].as_object().unwrap();
+    assert_eq!(tables.len(), 9);
+    for (table, rows) in tables {
+        let lines = read(&folder, &format!("{table}.csv")).lines().count();
+        assert_eq!(lines, rows.as_array().unwrap().len() + 1, "{table}");
     }
 }

@@ -182,3 +182,64 @@ fn cells_that_cannot_be_read() {
         expect(&[("anchors.csv", &with(row))], code, place, Severity::Error);
     }
 }
+
+#[test]
+fn headings_and_cells_that_contradict() {
+    let twice = "trail,anchor,tape_m,tape_m,height_m\nA,0,,,1\n";
+    let files = [("anchors.csv", twice)];
+    let faults = faults(&files);
+    assert!(faults.sorted().iter().any(|fault| fault.code == Code::DuplicateColumn));
+    let missing = [("anchors.csv", "trail,tape_m\nA,2\n")];
+    let column = faults_of(&missing, Code::MissingColumn);
+    assert_eq!(column, [("anchors.csv".into(), Some("anchor".into()))]);
+    let both = "trail,anchor,tape_m,tape_ft,bearing_deg,height_m\nA,0,,,,1\nA,1,3,10,20,1\n";
+    let both = faults_of(&[("anchors.csv", both)], Code::GivenTwice);
+    assert_eq!(both.len(), 1);
+    let name =
+        faults_of(&[("anchors.csv", &with("A,\"2\u{7}\",,3,20,,0.1,"))], Code::ControlCharacter);
+    assert_eq!(name, [("anchors.csv".into(), Some("anchor".into()))]);
+    let trails = "trail,date\nA,31.02.2026\n";
+    let date = faults_of(&[("anchors.csv", ANCHORS), ("trails.csv", trails)], Code::UnreadableDate);
+    assert_eq!(date, [("trails.csv".into(), Some("date".into()))]);
+    let set = format!("{SET}[columns]\nbearing_deg = \"azimute\"\n");
+    let map = [("anchors.csv", ANCHORS), ("survey.toml", set.as_str())];
+    let map = faults_of(&map, Code::UnusedColumnMap);
+    assert_eq!(map, [("survey.toml".into(), Some("columns".into()))]);
+}
+
+/// The needle may first be read after a plumb leg.
+#[test]
+fn an_unknown_north_is_told_wherever_the_first_bearing_stands() {
+    let plumb_first = "trail,anchor,tape_m,bearing_deg,height_m\nA,0,,,0\nA,1,3,,3\nA,2,4,80,3\n";
+    let files = [("anchors.csv", plumb_first), ("survey.toml", "name = \"N\"\n")];
+    assert_eq!(faults_of(&files, Code::DeclinationUnknown).len(), 1);
+}
+
+/// File and column of each fault of this code.
+fn faults_of(files: &[(&str, &str)], code: Code) -> Vec<(String, Option<String>)> {
+    let faults = faults(files);
+    let of_code = faults.sorted().into_iter().filter(|fault| fault.code == code);
+    let place = |fault: &Fault| {
+        (fault.place.file.to_string(), fault.place.column.as_deref().map(str::to_owned))
+    };
+    of_code.map(place).collect()
+}
+
+/// Codes that are raised beside the reader of settings, with the text of settings alone.
+const ELSEWHERE: [&str; 2] = ["unknown_setting", "bad_setting"];
+
+/// By name: in a test of rules or of the reader, or by its stable name in a run of the program.
+#[test]
+fn every_code_is_tested() {
+    let tests = [include_str!("faults.rs"), include_str!("input.rs")].concat();
+    let name = |text: &str| text.chars().take_while(|c| c.is_alphanumeric()).collect::<String>();
+    let named: Vec<String> = tests.split("Code::").skip(1).map(name).collect();
+    let runs = include_str!("cli.rs");
+    let untested: Vec<&str> = Code::ALL
+        .iter()
+        .filter(|code| !named.contains(&format!("{code:?}")))
+        .map(|code| code.name())
+        .filter(|name| !runs.contains(&format!("\"{name}\"")) && !ELSEWHERE.contains(name))
+        .collect();
+    assert!(untested.is_empty(), "{untested:?}");
+}

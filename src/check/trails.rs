@@ -77,8 +77,7 @@ fn north_is_known(survey: &Survey, network: &Network, faults: &mut Faults) {
         return;
     }
     let reads_needle = |trail: usize| {
-        let of_trail = network.lines.iter().filter(|line| line.trail == trail);
-        of_trail.take(1).any(|line| line.needle().is_some())
+        network.lines.iter().any(|line| line.trail == trail && line.needle().is_some())
     };
     let mut blind = false;
     for (at, trail) in network.trails.iter().enumerate() {

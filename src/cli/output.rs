@@ -76,21 +76,35 @@ pub(super) fn write_results(analysis: &Analysis, target: &Path) -> Result<(), Fa
     let _stale = fs::remove_dir_all(&scratch.0);
     fs::create_dir(&scratch.0).map_err(|error| named(&scratch.0, &error))?;
     write_into(analysis, &scratch.0)?;
-    put_in_place(&scratch, target).map_err(|error| named(target, &error))
+    put_in_place(scratch, target)
 }
 
-/// Exchanges the new folder with the old one, keeps what the user had put there, and lets go of
-/// the rest.
-fn put_in_place(scratch: &Scratch, target: &Path) -> io::Result<()> {
+/// Exchanges the new folder with the old one, moves across what the user had put there, and lets
+/// go of the rest. Should moving fail, the old folder stays, and the error says where.
+fn put_in_place(scratch: Scratch, target: &Path) -> Result<(), Failure> {
     if !target.exists() {
-        return fs::rename(&scratch.0, target);
+        return fs::rename(&scratch.0, target).map_err(|error| named(target, &error));
     }
-    exchange(&scratch.0, target)?;
-    for entry in fs::read_dir(&scratch.0)? {
+    exchange(&scratch.0, target).map_err(|error| named(target, &error))?;
+    if let Err(error) = move_across(&scratch.0, target) {
+        let kept = scratch.0.clone();
+        std::mem::forget(scratch); // it holds files of the user's now: not to be removed
+        return Err(Failure::Machine(format!(
+            "{}: {error}; the results are new, your own files are in {}",
+            target.display(),
+            kept.display()
+        )));
+    }
+    Ok(())
+}
+
+/// Moves whatever is no result from the old folder to the new one.
+fn move_across(old: &Path, new: &Path) -> io::Result<()> {
+    for entry in fs::read_dir(old)? {
         let entry = entry?;
-        let new = target.join(entry.file_name());
-        if !is_result(&entry.file_name().to_string_lossy()) && !new.exists() {
-            fs::rename(entry.path(), new)?;
+        let to = new.join(entry.file_name());
+        if !is_result(&entry.file_name().to_string_lossy()) && !to.exists() {
+            fs::rename(entry.path(), to)?;
         }
     }
     Ok(())

@@ -311,11 +311,10 @@ pub fn read(file: &str, text: &str, overrides: &[(String, String)]) -> (Settings
         }
     }
     for (key, value) in overrides {
-        let value = format!("v={value}").parse::<toml::Table>().ok();
-        let value = value.and_then(|mut table| table.remove("v"));
-        let value = value.unwrap_or_else(|| {
-            overrides.iter().find(|o| o.0 == *key).map_or_else(|| "".into(), |o| o.1.clone().into())
-        });
+        // A word may come bare: a shell eats the quotes, and `true` is a north as well.
+        let parsed = format!("v={value}").parse::<toml::Table>().ok();
+        let parsed = parsed.and_then(|mut table| table.remove("v"));
+        let value = parsed.filter(|v| !v.is_bool()).unwrap_or_else(|| value.clone().into());
         let place = Place::file("--set").column(key);
         apply(&mut settings, &dotted(key), &value, place, &mut faults);
     }
@@ -578,6 +577,16 @@ mod tests {
             let outcome = assign(&mut settings, key, &Value::Boolean(true));
             assert!(matches!(outcome, Err(Refused::Bad(_))), "{key}");
         }
+    }
+
+    #[test]
+    fn bare_words_are_taken_and_the_last_of_one_key_holds() {
+        let pair = |key: &str, value: &str| (key.to_owned(), value.to_owned());
+        let given = [pair("name", "Alpha"), pair("name", "Beta"), pair("north", "true")];
+        let (settings, faults) = read(FILE, "", &given);
+        assert!(faults.is_empty(), "{:?}", faults.sorted());
+        assert_eq!(settings.name.as_deref(), Some("Beta"));
+        assert_eq!(settings.north, North::True);
     }
 
     #[test]

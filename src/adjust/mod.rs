@@ -17,6 +17,7 @@ mod heights;
 mod normal;
 pub mod observation;
 mod outcome;
+mod pieces;
 mod solve;
 mod steep;
 mod weights;

@@ -5,6 +5,7 @@ use super::covariance::{Checked, Inverse, of_line, of_points, of_turns};
 use super::draws::Sampler;
 use super::heights::{AdjustedHeight, back_substituted};
 use super::observation::Kind;
+use super::pieces::solved_by_pieces;
 use super::solve::Problem;
 use super::weights::{Model, Raw, model, raw, start};
 use crate::ground::Ground;
@@ -234,6 +235,7 @@ impl Task<'_> {
         let problem = Problem::new(&model, self.ground, part.nodes.len());
         let at = |&node: &usize| start(self.network, self.precision, self.raw, node);
         let start = part.nodes.iter().map(at).collect();
+        let start = solved_by_pieces(&model, self.ground, start);
         let stuck = |stuck: super::solve::Stuck| NotConverged {
             line: part.lines.get(stuck.line).copied().unwrap_or(0),
         };

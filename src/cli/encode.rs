@@ -14,82 +14,111 @@ pub(super) fn table(
     csv: &mut impl Write,
     json: &mut impl Write,
 ) -> io::Result<()> {
-    let keys: Vec<Vec<u8>> = table.columns.iter().map(key).collect();
-    let (mut text, mut list) = (Vec::with_capacity(FULL * 2), Vec::with_capacity(FULL * 2));
-    let heading: Vec<Cell<'_>> = table.columns.iter().map(|c| Cell::Text(&c.name)).collect();
-    csv_row(&heading, &table.columns, &mut text);
-    list.push(b'[');
+    let columns: Vec<Encoded> = table.columns.iter().enumerate().map(Encoded::of).collect();
+    let mut text = Rows { csv: Vec::with_capacity(2 * FULL), json: Vec::with_capacity(4 * FULL) };
+    text.heading(&table.columns);
     let mut outcome = Ok(());
-    let mut first = true;
+    let mut before: &[u8] = b"[\n";
     table.for_each_row(analysis, &mut |row| {
         if outcome.is_err() {
             return;
         }
-        csv_row(row, &table.columns, &mut text);
-        list.extend_from_slice(if first { b"\n" } else { b",\n" });
-        first = false;
-        json_row(row, &table.columns, &keys, &mut list);
-        if text.len() > FULL {
-            outcome = csv.write_all(&text).and_then(|()| json.write_all(&list));
-            text.clear();
-            list.clear();
+        text.json.extend_from_slice(before);
+        before = b",\n";
+        text.row(row, &columns);
+        if text.csv.len() > FULL {
+            outcome = text.write(csv, json);
         }
     });
     outcome?;
-    list.push(b']');
-    csv.write_all(&text)?;
-    json.write_all(&list)
+    text.json.extend_from_slice(if before == b",\n" { b"]" } else { b"[]" });
+    text.write(csv, json)
 }
 
-/// A column's key in a JSON object, with the colon.
-fn key(column: &Column) -> Vec<u8> {
-    let mut key = Vec::new();
-    json_text(&column.name, &mut key);
-    key.push(b':');
-    key
+/// A column as its cells are written.
+struct Encoded {
+    /// Its key in a JSON object, with what stands before it and the colon.
+    key: Vec<u8>,
+    decimals: usize,
 }
 
-fn csv_row(row: &[Cell<'_>], columns: &[Column], out: &mut Vec<u8>) {
-    for (at, (cell, column)) in row.iter().zip(columns).enumerate() {
-        if at > 0 {
-            out.push(b',');
-        }
-        match cell {
-            Cell::Blank => {}
-            Cell::Text(text) => csv_text(text, out),
-            Cell::Number(value) => number(*value, column.kind, out),
-            Cell::Count(count) => whole(*count as u64, out),
-        }
+impl Encoded {
+    fn of((at, column): (usize, &Column)) -> Self {
+        let mut key = vec![if at == 0 { b'{' } else { b',' }];
+        json_text(&column.name, &mut key);
+        key.push(b':');
+        let decimals = match column.kind {
+            Kind::Number(decimals) => usize::from(decimals).min(POWERS.len() - 1),
+            Kind::Text | Kind::Count => 0,
+        };
+        Self { key, decimals }
     }
-    out.push(b'\n');
 }
 
-fn json_row(row: &[Cell<'_>], columns: &[Column], keys: &[Vec<u8>], out: &mut Vec<u8>) {
-    out.push(b'{');
-    for (at, ((cell, column), key)) in row.iter().zip(columns).zip(keys).enumerate() {
-        if at > 0 {
-            out.push(b',');
+/// Rows gathered until there are enough to write.
+struct Rows {
+    csv: Vec<u8>,
+    json: Vec<u8>,
+}
+
+impl Rows {
+    fn heading(&mut self, columns: &[Column]) {
+        for (at, column) in columns.iter().enumerate() {
+            if at > 0 {
+                self.csv.push(b',');
+            }
+            csv_text(&column.name, &mut self.csv);
         }
-        out.extend_from_slice(key);
-        let start = out.len();
-        match cell {
-            Cell::Blank => {}
-            Cell::Text(text) => json_text(text, out),
-            Cell::Number(value) => number(*value, column.kind, out),
-            Cell::Count(count) => whole(*count as u64, out),
-        }
-        if out.len() == start {
-            out.extend_from_slice(b"null");
-        }
+        self.csv.push(b'\n');
     }
-    out.push(b'}');
+
+    /// Each cell is made into text once, and stands in both.
+    fn row(&mut self, row: &[Cell<'_>], columns: &[Encoded]) {
+        for (at, (cell, column)) in row.iter().zip(columns).enumerate() {
+            if at > 0 {
+                self.csv.push(b',');
+            }
+            self.json.extend_from_slice(&column.key);
+            match *cell {
+                Cell::Blank => self.json.extend_from_slice(b"null"),
+                Cell::Text(text) => {
+                    csv_text(text, &mut self.csv);
+                    json_text(text, &mut self.json);
+                }
+                Cell::Number(value) => self.number(value, column.decimals),
+                // A count below 2⁵³ is exact as a number; a table has no more rows.
+                Cell::Count(count) => self.number(count as f64, 0),
+            }
+        }
+        self.csv.push(b'\n');
+        self.json.push(b'}');
+    }
+
+    fn number(&mut self, value: f64, decimals: usize) {
+        let start = self.csv.len();
+        number(value, decimals, &mut self.csv);
+        let written = &self.csv[start..];
+        self.json.extend_from_slice(if written.is_empty() { b"null" } else { written });
+    }
+
+    fn write(&mut self, csv: &mut impl Write, json: &mut impl Write) -> io::Result<()> {
+        csv.write_all(&self.csv)?;
+        json.write_all(&self.json)?;
+        self.csv.clear();
+        self.json.clear();
+        Ok(())
+    }
 }
 
 /// Text that a spreadsheet would run as a formula is defused by a leading apostrophe; a number
 /// that was passed on as text stays one.
 fn csv_text(text: &str, out: &mut Vec<u8>) {
     let risky = text.starts_with(['=', '+', '-', '@', '\t', '\r']) && text.parse::<f64>().is_err();
-    let quoted = text.contains([',', '"', '\n', '\r']);
+    let quoted = text.bytes().any(|byte| matches!(byte, b',' | b'"' | b'\n' | b'\r'));
+    if !risky && !quoted {
+        out.extend_from_slice(text.as_bytes());
+        return;
+    }
     if quoted {
         out.push(b'"');
     }
@@ -109,6 +138,15 @@ fn csv_text(text: &str, out: &mut Vec<u8>) {
 
 fn json_text(text: &str, out: &mut Vec<u8>) {
     out.push(b'"');
+    if text.bytes().all(|byte| matches!(byte, b' '..=b'~') && byte != b'"' && byte != b'\\') {
+        out.extend_from_slice(text.as_bytes());
+    } else {
+        json_escaped(text, out);
+    }
+    out.push(b'"');
+}
+
+fn json_escaped(text: &str, out: &mut Vec<u8>) {
     for c in text.chars() {
         match c {
             '"' => out.extend_from_slice(b"\\\""),
@@ -120,51 +158,53 @@ fn json_text(text: &str, out: &mut Vec<u8>) {
             c => out.extend_from_slice(c.encode_utf8(&mut [0; 4]).as_bytes()),
         }
     }
-    out.push(b'"');
 }
 
-/// A number with the decimals of its column; nothing for what is not a number.
-fn number(value: f64, kind: Kind, out: &mut Vec<u8>) {
-    const POWERS: [f64; 9] = [1.0, 1e1, 1e2, 1e3, 1e4, 1e5, 1e6, 1e7, 1e8];
+const POWERS: [f64; 9] = [1.0, 1e1, 1e2, 1e3, 1e4, 1e5, 1e6, 1e7, 1e8];
+
+/// 00 to 99.
+const PAIRS: [[u8; 2]; 100] = {
+    let mut pairs = [[b'0'; 2]; 100];
+    let mut at = 0;
+    while at < 100 {
+        pairs[at] = [b'0' + (at / 10) as u8, b'0' + (at % 10) as u8];
+        at += 1;
+    }
+    pairs
+};
+
+/// A number with this many decimals; nothing for what is not a number.
+fn number(value: f64, decimals: usize, out: &mut Vec<u8>) {
     if !value.is_finite() {
         return;
     }
-    let decimals = match kind {
-        Kind::Number(decimals) => usize::from(decimals),
-        Kind::Text | Kind::Count => 0,
-    };
-    let scaled = (value.abs() * POWERS[decimals.min(8)]).round();
+    let scaled = value.abs() * POWERS[decimals] + 0.5;
     if scaled >= 1e15 {
         out.extend_from_slice(format!("{value:e}").as_bytes());
         return;
     }
     #[expect(clippy::cast_possible_truncation, clippy::cast_sign_loss, reason = "0 to 1e15")]
-    let mut digits = scaled as u64;
-    if value < 0.0 && digits > 0 {
+    let mut rest = scaled as u64;
+    if value < 0.0 && rest > 0 {
         out.push(b'-');
     }
-    let mut reversed = [b'0'; 24];
-    let mut count = 0;
-    while digits > 0 || count <= decimals {
-        if count == decimals && decimals > 0 {
-            reversed[count] = b'.';
-            count += 1;
-        }
-        reversed[count] = DIGITS[usize::try_from(digits % 10).unwrap_or(0)];
-        digits /= 10;
-        count += 1;
-        if count > decimals && digits == 0 {
-            break;
-        }
+    // Two digits at a time from the end; the zeros before them are there already.
+    let mut text = [b'0'; 18];
+    let mut start = text.len();
+    while rest > 0 {
+        start -= 2;
+        #[expect(clippy::cast_possible_truncation, reason = "below 100")]
+        let pair = PAIRS[(rest % 100) as usize];
+        text[start..start + 2].copy_from_slice(&pair);
+        rest /= 100;
     }
-    out.extend(reversed[..count].iter().rev());
-}
-
-const DIGITS: [u8; 10] = *b"0123456789";
-
-fn whole(value: u64, out: &mut Vec<u8>) {
-    // A count below 2⁵³ is exact as a number; a table has no more rows.
-    number(value as f64, Kind::Count, out);
+    start += usize::from(text.get(start) == Some(&b'0'));
+    let point = text.len() - decimals;
+    out.extend_from_slice(&text[start.min(point - 1)..point]);
+    if decimals > 0 {
+        out.push(b'.');
+        out.extend_from_slice(&text[point..]);
+    }
 }
 
 #[cfg(test)]
@@ -174,7 +214,7 @@ mod tests {
 
     fn written(value: f64, decimals: u8) -> String {
         let mut out = Vec::new();
-        number(value, Kind::Number(decimals), &mut out);
+        number(value, usize::from(decimals), &mut out);
         String::from_utf8(out).unwrap()
     }
 

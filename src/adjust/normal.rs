@@ -2,6 +2,7 @@
 
 use super::factor::{Blocks, Pattern};
 use super::observation::{Kind, Observation};
+use super::solve::{Problem, System};
 use super::weights::{Model, ModelLine, ModelPoint, ModelTurn};
 use crate::ground::Ground;
 use nalgebra::{Matrix3, Vector3};
@@ -20,11 +21,20 @@ pub(super) enum Curvature {
     Whole,
 }
 
-/// What one line adds: G (3 × 3) and g to the equations of v, the vector along it.
+/// What the readings of one line say of v, the vector along it: their cost, and half the first
+/// and second derivative of it.
 #[derive(Clone, Copy, Debug)]
 pub(super) struct LineTerm {
+    pub(super) cost: f64,
     pub(super) g: Vector3<f64>,
     pub(super) hessian: Matrix3<f64>,
+}
+
+impl LineTerm {
+    /// How the cost would change with a change `d` of v, were it quadratic.
+    pub(super) fn promised(&self, d: Vector3<f64>) -> f64 {
+        2.0 * self.g.dot(&d) + d.dot(&(self.hessian * d))
+    }
 }
 
 /// Where each line's and turn's blocks lie in the pattern.
@@ -85,44 +95,47 @@ pub(super) fn turn_residual(
 ) -> (f64, Vector3<f64>, Vector3<f64>) {
     let before = along(&model.lines[turn.before], x);
     let v = along(&model.lines[turn.line], x);
-    let from = Observation { value: 0.0, scale: turn.reading.scale, ..turn.reading };
+    let from = Observation { value: 0.0, ..turn.reading };
     let course = Observation { value: from.predict(before) + turn.reading.value, ..from };
     (course.residual(v), course.gradient(v), -from.gradient(before))
 }
 
-/// The cost of every line, its turn included, and of all points together.
-pub(super) fn costs(model: &Model, ground: &Ground, x: &Positions, by_line: &mut Vec<f64>) -> f64 {
-    by_line.clear();
-    by_line.extend(model.lines.iter().map(|line| {
-        let v = along(line, x);
-        model.readings[line.first..line.end].iter().map(|reading| cost_of(reading, v)).sum::<f64>()
+/// Takes the cost of every line as quadratic about `x`, its turn's cost included, and returns the
+/// cost of all points together.
+pub(super) fn linearise(
+    problem: &Problem<'_>,
+    x: &Positions,
+    curvature: impl Fn(usize) -> Curvature,
+    terms: &mut Vec<LineTerm>,
+) -> f64 {
+    let model = problem.model;
+    terms.clear();
+    terms.extend(model.lines.iter().enumerate().map(|(index, line)| {
+        let readings = &model.readings[line.first..line.end];
+        line_term(readings, along(line, x), curvature(index))
     }));
     for turn in &model.turns {
         let (residual, ..) = turn_residual(turn, model, x);
-        by_line[turn.line] += (residual / turn.reading.sd).powi(2);
+        terms[turn.line].cost += (residual / turn.reading.sd).powi(2);
     }
     let at = |point: &ModelPoint| {
-        cost_of(&point.reading, above_ground(ground, &point.reading, x[point.node]).0)
+        cost_of(&point.reading, above_ground(problem.ground, &point.reading, x[point.node]).0)
     };
     model.points.iter().map(at).sum()
 }
 
-/// Fills `blocks` and `gradient` at `x`, with `damping` added to each line's own block, and leaves
-/// each line's term in `terms`.
-pub(super) fn assemble(
-    problem: &super::solve::Problem<'_>,
+/// Fills `system` with what is said at `x`: the `terms` of the lines, each with its own `damping`,
+/// turns and points.
+pub(super) fn fill(
+    problem: &Problem<'_>,
     x: &Positions,
-    (curvature, damping): (Curvature, &[f64]),
-    system: &mut super::solve::System,
+    (terms, damping): (&[LineTerm], &[f64]),
+    system: &mut System,
 ) {
     let (model, pattern) = (problem.model, &problem.pattern);
     system.blocks.clear();
     system.gradient.fill(Vector3::zeros());
-    system.terms.clear();
-    for (index, line) in model.lines.iter().enumerate() {
-        let readings = &model.readings[line.first..line.end];
-        let term = line_term(readings, along(line, x), curvature);
-        system.terms.push(term);
+    for (index, (line, term)) in model.lines.iter().zip(terms).enumerate() {
         let damped = damping.get(index).copied().unwrap_or(0.0);
         let hessian = term.hessian + Matrix3::from_diagonal_element(damped);
         system.gradient[line.from] -= term.g;
@@ -148,19 +161,21 @@ pub(super) fn assemble(
     hold(problem, system);
 }
 
-/// What the readings of one line add to the equations of the vector `v` along it.
 #[inline]
 fn line_term(readings: &[Observation], v: Vector3<f64>, curvature: Curvature) -> LineTerm {
-    let (mut g, mut hessian) = (Vector3::zeros(), Matrix3::zeros());
+    let mut term = LineTerm { cost: 0.0, g: Vector3::zeros(), hessian: Matrix3::zeros() };
     for reading in readings {
         let weight = 1.0 / (reading.sd * reading.sd);
         let residual = reading.residual(v);
         let gradient = reading.gradient(v);
-        g += gradient * (weight * residual);
-        hessian += gradient * (gradient * weight).transpose();
-        hessian += bend(reading, v, residual, curvature) * weight;
+        term.cost += weight * residual * residual;
+        term.g += gradient * (weight * residual);
+        term.hessian += gradient * (gradient * weight).transpose();
+        if let Some(bend) = bend(reading, v, residual, curvature) {
+            term.hessian += bend * weight;
+        }
     }
-    LineTerm { g, hessian }
+    term
 }
 
 /// Residual times its second derivative, as far as a step should heed it.
@@ -177,33 +192,28 @@ fn bend(
     v: Vector3<f64>,
     residual: f64,
     curvature: Curvature,
-) -> Matrix3<f64> {
+) -> Option<Matrix3<f64>> {
     let run2 = (v.x * v.x + v.y * v.y).max(1e-4);
     if curvature == Curvature::None {
-        Matrix3::zeros()
+        None
     } else if reading.kind == Kind::Tape && (residual > 0.0 || curvature == Curvature::Whole) {
         let length = v.norm().max(1e-4);
         let u = v / length;
-        (Matrix3::identity() - u * u.transpose()) * (residual / length)
+        Some((Matrix3::identity() - u * u.transpose()) * (residual / length))
     } else if !reading.is_direction() {
-        Matrix3::zeros()
+        None
     } else if curvature == Curvature::Whole {
         let size = residual * reading.scale / (run2 * run2);
         let (cross, square) = (2.0 * v.x * v.y, v.x * v.x - v.y * v.y);
-        Matrix3::new(-cross, square, 0.0, square, cross, 0.0, 0.0, 0.0, 0.0) * size
+        Some(Matrix3::new(-cross, square, 0.0, square, cross, 0.0, 0.0, 0.0, 0.0) * size)
     } else {
         let size = residual.abs() * reading.scale / run2;
-        Matrix3::from_diagonal(&Vector3::new(size, size, 0.0))
+        Some(Matrix3::from_diagonal(&Vector3::new(size, size, 0.0)))
     }
 }
 
 /// A turn joins up to four nodes: the ends of its line and of the line before.
-fn add_turn(
-    turn: &ModelTurn,
-    problem: &super::solve::Problem<'_>,
-    x: &Positions,
-    system: &mut super::solve::System,
-) {
+fn add_turn(turn: &ModelTurn, problem: &Problem<'_>, x: &Positions, system: &mut System) {
     let model = problem.model;
     let (residual, by_line, by_before) = turn_residual(turn, model, x);
     let weight = turn.reading.sd.powi(-2);
@@ -237,7 +247,7 @@ fn add_block(pattern: &Pattern, blocks: &mut Blocks, [a, b]: [usize; 2], block: 
 }
 
 /// Holds coordinates: their equations become "the step is zero".
-fn hold(problem: &super::solve::Problem<'_>, system: &mut super::solve::System) {
+fn hold(problem: &Problem<'_>, system: &mut System) {
     let pattern = &problem.pattern;
     let free = |node: usize| {
         let [plan, up] = problem.model.held[node];

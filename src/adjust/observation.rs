@@ -69,9 +69,10 @@ pub struct Observation {
     pub value: f64,
     /// One standard deviation of the residual, metres (radians for an incline).
     pub sd: f64,
-    /// For a bearing or turn, the raw horizontal length that turns radians into metres; for a
-    /// steep leg, its bearing.
+    /// For a bearing or turn, the raw horizontal length that turns radians into metres.
     pub scale: f64,
+    /// East and north of the unit vector in the direction read; of a steep leg, in its bearing.
+    pub toward: [f64; 2],
     /// For a bearing, whether the leg is so steep that its direction is no firm ground for a
     /// derivative: the bearing then enters as the sideways offset, equal to the first order.
     pub sideways: bool,
@@ -80,6 +81,30 @@ pub struct Observation {
 }
 
 impl Observation {
+    /// A reading of this `kind`, with its standard deviation; neither scaled nor assumed.
+    pub fn new(kind: Kind, value: f64, sd: f64) -> Self {
+        let toward = match kind {
+            Kind::Bearing | Kind::BackBearing => unit_toward(value),
+            _ => [0.0, 1.0],
+        };
+        Self { kind, value, sd, scale: 1.0, toward, sideways: false, assumed: false }
+    }
+
+    /// The same, with the raw horizontal length that turns radians into metres.
+    pub const fn scaled(self, scale: f64) -> Self {
+        Self { scale, ..self }
+    }
+
+    /// The same, taken in the direction `azimuth`, radians from north.
+    pub fn toward(self, azimuth: f64) -> Self {
+        Self { toward: unit_toward(azimuth), ..self }
+    }
+
+    /// The same, which the model assumes.
+    pub const fn assumed(self) -> Self {
+        Self { assumed: true, ..self }
+    }
+
     /// Whether it enters as an angle in plan.
     pub fn is_direction(&self) -> bool {
         !self.sideways && matches!(self.kind, Kind::Bearing | Kind::BackBearing)
@@ -93,32 +118,39 @@ impl Observation {
             Kind::Incline => v.z.atan2(v.x.hypot(v.y)),
             Kind::Plumb { east: true } | Kind::ControlEast => v.x,
             Kind::Plumb { east: false } | Kind::ControlNorth => v.y,
-            Kind::Steep => v.x * self.scale.sin() + v.y * self.scale.cos(),
+            Kind::Steep => self.along(v),
             Kind::Rise | Kind::Height | Kind::ControlElevation => v.z,
         }
     }
 
     /// Predicted minus read: metres, radians for an incline. A bearing's difference is wrapped
     /// and multiplied by the horizontal length, so that a needle read at the wrong end is seen.
+    #[inline]
     pub fn residual(&self, v: Vector3<f64>) -> f64 {
-        if self.sideways {
-            let (sin, cos) = self.value.sin_cos();
-            return v.x * cos - v.y * sin;
-        }
-        let difference = self.predict(v) - self.value;
         match self.kind {
-            Kind::Bearing | Kind::BackBearing | Kind::Turn => {
-                self.scale * wrap_half_turn(difference)
-            }
-            _ => difference,
+            Kind::Bearing | Kind::BackBearing if self.sideways => self.across(v),
+            Kind::Bearing | Kind::BackBearing => self.scale * self.across(v).atan2(self.along(v)),
+            Kind::Turn => self.scale * wrap_half_turn(self.predict(v) - self.value),
+            _ => self.predict(v) - self.value,
         }
     }
 
+    /// How far `v` goes in the direction read, metres.
+    fn along(&self, v: Vector3<f64>) -> f64 {
+        v.x * self.toward[0] + v.y * self.toward[1]
+    }
+
+    /// How far `v` goes to the right of the direction read, metres.
+    fn across(&self, v: Vector3<f64>) -> f64 {
+        v.x * self.toward[1] - v.y * self.toward[0]
+    }
+
     /// Derivative of the residual with respect to `v`.
+    #[inline]
     pub fn gradient(&self, v: Vector3<f64>) -> Vector3<f64> {
+        let [east, north] = self.toward;
         if self.sideways {
-            let (sin, cos) = self.value.sin_cos();
-            return Vector3::new(cos, -sin, 0.0);
+            return Vector3::new(north, -east, 0.0);
         }
         let run2 = (v.x * v.x + v.y * v.y).max(NO_RUN);
         match self.kind {
@@ -132,10 +164,15 @@ impl Observation {
             }
             Kind::Plumb { east: true } | Kind::ControlEast => Vector3::x(),
             Kind::Plumb { east: false } | Kind::ControlNorth => Vector3::y(),
-            Kind::Steep => Vector3::new(self.scale.sin(), self.scale.cos(), 0.0),
+            Kind::Steep => Vector3::new(east, north, 0.0),
             Kind::Rise | Kind::Height | Kind::ControlElevation => Vector3::z(),
         }
     }
+}
+
+/// East and north of the unit vector in a direction, radians from north.
+fn unit_toward(azimuth: f64) -> [f64; 2] {
+    azimuth.sin_cos().into()
 }
 
 /// Under a tenth of a millimetre of run (squared, m²) a line has no direction to differentiate.
@@ -177,15 +214,12 @@ mod tests {
         ) {
             let v = Vector3::new(e, n, u);
             let sideways = sideways && matches!(kind, Kind::Bearing | Kind::BackBearing);
-            let bare = Observation {
-                kind,
-                value: 0.0,
-                sd: 1.0,
-                scale: 1.3,
-                sideways,
-                assumed: false,
-            };
-            let o = Observation { value: bare.predict(v) + off, ..bare };
+            let toward = unit_toward(1.3);
+            let bare =
+                Observation { scale: 1.3, toward, sideways, ..Observation::new(kind, 0.0, 1.0) };
+            let value = bare.predict(v) + off;
+            let toward = if sideways || kind == Kind::Steep { toward } else { unit_toward(value) };
+            let o = Observation { value, toward, ..bare };
             let mut nudge = Vector3::zeros();
             nudge[k] = 1e-6;
             let slope = (o.residual(v + nudge) - o.residual(v - nudge)) / 2e-6;

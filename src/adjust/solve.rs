@@ -1,7 +1,7 @@
 //! The damped Gauss-Newton iteration of one connected part.
 
 use super::factor::{Blocks, Pattern};
-use super::normal::{Curvature, LineTerm, Positions, Slots, assemble, costs, pattern};
+use super::normal::{Curvature, LineTerm, Positions, Slots, along, fill, linearise, pattern};
 use super::weights::Model;
 use crate::ground::Ground;
 use nalgebra::Vector3;
@@ -19,7 +19,6 @@ pub(super) struct Problem<'a> {
 pub(super) struct System {
     pub(super) blocks: Blocks,
     pub(super) gradient: Vec<Vector3<f64>>,
-    pub(super) terms: Vec<LineTerm>,
 }
 
 /// A part solved: its positions and the factor of its normal matrix.
@@ -40,7 +39,7 @@ const STILL_M: f64 = 1e-4;
 /// ... the gradient, measured by the drop in cost that it still promises (gᵀ H⁻¹ g, in squared
 /// standard deviations), is below this: no coordinate is then off by 1e-5 of its own deviation.
 const STILL_COST: f64 = 1e-10;
-/// Under steps of this size, metres, the whole second derivative is trusted.
+/// A line that changes by less than this, metres, is trusted with its whole second derivative.
 const NEAR_M: f64 = 0.01;
 /// What a line is held back with at first, 1/m²: a tenth of what a tape weighs.
 const HOLD: f64 = 100.0;
@@ -58,32 +57,31 @@ impl<'a> Problem<'a> {
 
     fn system(&self) -> System {
         let nodes = self.pattern.node_at.len();
-        System {
-            blocks: Blocks::zero(&self.pattern),
-            gradient: vec![Vector3::zeros(); nodes],
-            terms: Vec::with_capacity(self.model.lines.len()),
-        }
+        System { blocks: Blocks::zero(&self.pattern), gradient: vec![Vector3::zeros(); nodes] }
     }
 
     /// Damped Gauss-Newton from `start`. Damping is kept line by line, against the change of the
     /// vector along it: a line whose cost rises more than its quadratic model promised is held
-    /// back, all others go on at full step.
+    /// back, all others go on at full step. So is the second derivative: whole where a line hardly
+    /// moves any more, its positive part elsewhere.
     pub(super) fn solve(&self, start: Vec<Vector3<f64>>) -> Result<Solution, Stuck> {
+        let lines = &self.model.lines;
         let mut x = start;
         let mut system = self.system();
-        let mut damping = vec![0.0; self.model.lines.len()];
-        let (mut by_line, mut by_line_after) = (Vec::new(), Vec::new());
-        let mut points = costs(self.model, self.ground, &x, &mut by_line);
+        let mut damping = vec![0.0; lines.len()];
+        let mut near = vec![false; lines.len()];
+        let (mut terms, mut terms_after) = (Vec::new(), Vec::new());
+        let mut points = linearise(self, &x, |_| Curvature::Steps, &mut terms);
         let mut step = vec![Vector3::zeros(); x.len()];
-        let mut near = false;
         for steps in 1..=MOST_STEPS {
-            let curvature = if near { Curvature::Whole } else { Curvature::Steps };
-            assemble(self, &x, (curvature, &damping), &mut system);
+            fill(self, &x, (&terms, &damping), &mut system);
             if !self.pattern.factorise(&mut system.blocks) {
-                if !near {
+                if near.contains(&true) {
+                    near.fill(false);
+                    linearise(self, &x, |_| Curvature::Steps, &mut terms);
+                } else {
                     raise(&mut damping);
                 }
-                near = false;
                 continue;
             }
             step.iter_mut().zip(&system.gradient).for_each(|(step, g)| *step = -g);
@@ -91,20 +89,25 @@ impl<'a> Problem<'a> {
             let promised: f64 =
                 -step.iter().zip(&system.gradient).map(|(s, g)| s.dot(g)).sum::<f64>();
             let longest = step.iter().map(Vector3::amax).fold(0.0, f64::max);
-            near = longest < NEAR_M;
+            for (near, line) in near.iter_mut().zip(lines) {
+                *near = along(line, &step).amax() < NEAR_M;
+            }
+            let curvature =
+                |line: usize| if near[line] { Curvature::Whole } else { Curvature::Steps };
             let y: Vec<Vector3<f64>> = x.iter().zip(&step).map(|(x, s)| x + s).collect();
-            let points_after = costs(self.model, self.ground, &y, &mut by_line_after);
-            let total = |points: f64, lines: &[f64]| points + lines.iter().sum::<f64>();
-            let (before, after) = (total(points, &by_line), total(points_after, &by_line_after));
+            let points_after = linearise(self, &y, curvature, &mut terms_after);
+            let total = |points: f64, terms: &[LineTerm]| {
+                points + terms.iter().map(|term| term.cost).sum::<f64>()
+            };
+            let (before, after) = (total(points, &terms), total(points_after, &terms_after));
             // Where the model promises no more than rounding, a rise is rounding too.
             let accepted =
                 after <= before * (1.0 + 1e-12) + 1e-9 || promised < ROUNDING * before.max(1.0);
-            let changes = Changes { before: &by_line, after: &by_line_after, step: &step };
-            self.redamp(&mut damping, &system, &changes, accepted);
+            self.redamp(&mut damping, (&terms, &terms_after), &step, accepted);
             if accepted {
                 x = y;
                 points = points_after;
-                std::mem::swap(&mut by_line, &mut by_line_after);
+                std::mem::swap(&mut terms, &mut terms_after);
             }
             if longest < STILL_M && promised < STILL_COST {
                 return self.finish(x, &mut system, steps);
@@ -114,13 +117,17 @@ impl<'a> Problem<'a> {
     }
 
     /// Raises the damping of lines that did worse than promised and lets go of the others.
-    fn redamp(&self, damping: &mut [f64], system: &System, changes: &Changes<'_>, accepted: bool) {
+    fn redamp(
+        &self,
+        damping: &mut [f64],
+        (before, after): (&[LineTerm], &[LineTerm]),
+        step: &Positions,
+        accepted: bool,
+    ) {
         let mut any = false;
         for (index, line) in self.model.lines.iter().enumerate() {
-            let d = changes.step[line.to] - changes.step[line.from];
-            let term = &system.terms[index];
-            let promised = 2.0 * term.g.dot(&d) + d.dot(&(term.hessian * d));
-            let change = changes.after[index] - changes.before[index];
+            let promised = before[index].promised(along(line, step));
+            let change = after[index].cost - before[index].cost;
             let worse = change - promised > 0.02 + 0.5 * promised.abs();
             any |= worse;
             let damped = &mut damping[index];
@@ -152,9 +159,11 @@ impl<'a> Problem<'a> {
     ) -> Result<Solution, Stuck> {
         // A leg that has come to stand plumb has no first derivative along its bearing; what it
         // bends by then holds it.
+        let mut terms = Vec::new();
         let definite =
             [Curvature::None, Curvature::Whole, Curvature::Steps].into_iter().any(|curvature| {
-                assemble(self, &positions, (curvature, &[]), system);
+                linearise(self, &positions, |_| curvature, &mut terms);
+                fill(self, &positions, (&terms, &[]), system);
                 self.pattern.factorise(&mut system.blocks)
             });
         if !definite {
@@ -170,11 +179,4 @@ fn raise(damping: &mut [f64]) {
     for damped in damping {
         *damped = (10.0 * *damped).max(10.0);
     }
-}
-
-/// Costs by line before and after a step.
-struct Changes<'a> {
-    before: &'a [f64],
-    after: &'a [f64],
-    step: &'a Positions,
 }

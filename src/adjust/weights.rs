@@ -185,7 +185,7 @@ fn point(network: &Network, precision: &Precision, node: usize, local: usize, mo
     let entered = &network.nodes[node];
     let mut held = [entered.plan_held, entered.elevation_held];
     let mut read = |kind, value, sd| {
-        let reading = Observation { kind, value, sd, scale: 1.0, sideways: false, assumed: false };
+        let reading = Observation::new(kind, value, sd);
         model.points.push(ModelPoint { node: local, reading });
     };
     if let Some(known) = entered.known.filter(|known| known.in_plan) {
@@ -226,19 +226,19 @@ fn line_readings(
 ) {
     let l = &network.lines[line];
     let steep = raw.steep[line];
-    let mut read = |kind, value, sd, scale, assumed| {
-        let sideways = raw.loose[line] && matches!(kind, Kind::Bearing | Kind::BackBearing);
-        readings.push(Observation { kind, value, sd, scale, sideways, assumed });
+    let mut read = |reading: Observation| {
+        let needle = matches!(reading.kind, Kind::Bearing | Kind::BackBearing);
+        readings.push(Observation { sideways: raw.loose[line] && needle, ..reading });
     };
     if let Some(tape) = l.tape {
-        read(Kind::Tape, tape, precision.tape(tape).max(1e-4), 1.0, false);
+        read(Observation::new(Kind::Tape, tape, precision.tape(tape).max(1e-4)));
     }
     let (scale, azimuth) = (run(raw, line), raw.start.lines[line].azimuth);
     if let Some(sd) = upright(l, precision) {
         // At the vertical a clinometer has no derivative: it tells the offset of the far end.
         let (sin, cos) = azimuth.sin_cos();
-        read(Kind::Plumb { east: true }, scale * sin, sd, 1.0, false);
-        read(Kind::Plumb { east: false }, scale * cos, sd, 1.0, false);
+        read(Observation::new(Kind::Plumb { east: true }, scale * sin, sd));
+        read(Observation::new(Kind::Plumb { east: false }, scale * cos, sd));
         return;
     }
     // An end that only sights place may lie anywhere to begin with, even at the other end.
@@ -247,39 +247,39 @@ fn line_readings(
     let sideways = across(scale, degrees, precision.anchor_m);
     match l.course {
         Course::Plumb => {
-            read(Kind::Plumb { east: true }, 0.0, precision.plumb_m, 1.0, false);
-            read(Kind::Plumb { east: false }, 0.0, precision.plumb_m, 1.0, false);
+            read(Observation::new(Kind::Plumb { east: true }, 0.0, precision.plumb_m));
+            read(Observation::new(Kind::Plumb { east: false }, 0.0, precision.plumb_m));
             if let Some((rise, sd)) = plumb_rise(network, l, precision) {
-                read(Kind::Rise, rise, sd, 1.0, false);
+                read(Observation::new(Kind::Rise, rise, sd));
             }
             return;
         }
         Course::Profile | Course::Arbitrary => {
             let sd = across(scale, precision.bearing_deg, precision.anchor_m);
-            read(Kind::Bearing, 0.0, sd, scale, true);
+            read(Observation::new(Kind::Bearing, 0.0, sd).scaled(scale).assumed());
         }
         _ => {
             if let Some(bearing) = l.bearing {
-                read(Kind::Bearing, bearing, sideways, scale, false);
+                read(Observation::new(Kind::Bearing, bearing, sideways).scaled(scale));
             }
             if let Some(back) = l.back_bearing {
                 let sd = across(scale, precision.bearing_deg, precision.anchor_m);
-                read(Kind::BackBearing, back, sd, scale, false);
+                read(Observation::new(Kind::BackBearing, back, sd).scaled(scale));
             }
         }
     }
     if let Some(steep) = steep {
-        read(Kind::Steep, steep.value, steep.sd, azimuth, true);
+        read(Observation::new(Kind::Steep, steep.value, steep.sd).toward(azimuth).assumed());
     }
     if let Some(incline) = l.incline {
-        read(Kind::Incline, incline, radians(precision.incline_deg), 1.0, false);
+        read(Observation::new(Kind::Incline, incline, radians(precision.incline_deg)));
     }
     if let Some(rise) = l.rise {
-        read(Kind::Rise, rise, precision.rise_m, 1.0, false);
+        read(Observation::new(Kind::Rise, rise, precision.rise_m));
     }
     let untold = l.incline.is_none() && l.rise.is_none() && !rise_known(network, l);
     if untold && l.tape.is_some() && network.in_tree(line) {
-        read(Kind::Incline, 0.0, radians(LEVEL_DEG), 1.0, true);
+        read(Observation::new(Kind::Incline, 0.0, radians(LEVEL_DEG)).assumed());
     }
 }
 
@@ -318,7 +318,7 @@ fn turn(line: &Line, precision: &Precision, run: f64) -> Observation {
         None => (0.0, CARRIED_ON_DEG, true),
     };
     let sd = across(run, degrees, precision.anchor_m);
-    Observation { kind: Kind::Turn, value, sd, scale: run, sideways: false, assumed }
+    Observation { assumed, ..Observation::new(Kind::Turn, value, sd).scaled(run) }
 }
 
 /// Sideways standard deviation at the far end of a line with this horizontal `run`:

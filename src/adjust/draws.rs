@@ -79,9 +79,9 @@ impl Sampler {
         let l = &self.factor.diagonal[column];
         let [a, b, c] = &mut rest;
         for lane in 0..LANES {
-            c[lane] /= l.m33;
-            b[lane] = (b[lane] - l.m32 * c[lane]) / l.m22;
-            a[lane] = (a[lane] - l.m21 * b[lane] - l.m31 * c[lane]) / l.m11;
+            c[lane] *= l.m33;
+            b[lane] = (b[lane] - l.m32 * c[lane]) * l.m22;
+            a[lane] = (a[lane] - l.m21 * b[lane] - l.m31 * c[lane]) * l.m11;
         }
         let [plan, up] = self.held[node];
         for (axis, held) in rest.iter_mut().zip([plan, plan, up]) {

@@ -21,7 +21,8 @@ pub(super) struct Pattern {
 /// A symmetric matrix laid out on a pattern, and after [`Pattern::factorise`] its factor in place.
 #[derive(Clone, Debug, Default)]
 pub(super) struct Blocks {
-    /// The diagonal block of each column.
+    /// The diagonal block of each column; in a factor the diagonal of each such block holds its
+    /// reciprocals.
     pub(super) diagonal: Vec<Matrix3<f64>>,
     /// The blocks below the diagonal.
     pub(super) below: Vec<Matrix3<f64>>,
@@ -125,23 +126,19 @@ impl Pattern {
 
     /// Solves L Lᵀ x = b; `b` is by node and becomes x.
     pub(super) fn solve(&self, factor: &Blocks, b: &mut [Vector3<f64>]) {
-        let mut x: Vec<Vector3<f64>> = self.node_at.iter().map(|&node| b[node]).collect();
-        for column in 0..x.len() {
-            x[column] = solve_lower(&factor.diagonal[column], x[column]);
+        for (column, &node) in self.node_at.iter().enumerate() {
+            let x = solve_lower(&factor.diagonal[column], b[node]);
+            b[node] = x;
             for at in self.column(column) {
-                let change = factor.below[at] * x[column];
-                x[self.rows[at]] -= change;
+                b[self.node_at[self.rows[at]]] -= factor.below[at] * x;
             }
         }
-        for column in (0..x.len()).rev() {
-            let mut rest = x[column];
+        for (column, &node) in self.node_at.iter().enumerate().rev() {
+            let mut rest = b[node];
             for at in self.column(column) {
-                rest -= factor.below[at].tr_mul(&x[self.rows[at]]);
+                rest -= factor.below[at].tr_mul(&b[self.node_at[self.rows[at]]]);
             }
-            x[column] = solve_upper(&factor.diagonal[column], rest);
-        }
-        for (place, &node) in self.node_at.iter().enumerate() {
-            b[node] = x[place];
+            b[node] = solve_upper(&factor.diagonal[column], rest);
         }
     }
 
@@ -235,50 +232,51 @@ fn fill_reducing_order(count: usize, edges: &[(usize, usize)]) -> Vec<usize> {
     }
 }
 
-/// The lower Cholesky factor of a 3 × 3 block; `None` if it is not positive definite.
+/// The lower Cholesky factor of a 3 × 3 block, with reciprocals on the diagonal; `None` if it is
+/// not positive definite.
 #[inline]
 fn cholesky(a: &Matrix3<f64>) -> Option<Matrix3<f64>> {
-    let l11 = positive_root(a.m11)?;
-    let (l21, l31) = (a.m21 / l11, a.m31 / l11);
-    let l22 = positive_root(a.m22 - l21 * l21)?;
-    let l32 = (a.m32 - l31 * l21) / l22;
-    let l33 = positive_root(a.m33 - l31 * l31 - l32 * l32)?;
-    Some(Matrix3::new(l11, 0.0, 0.0, l21, l22, 0.0, l31, l32, l33))
+    let r11 = reciprocal_root(a.m11)?;
+    let (l21, l31) = (a.m21 * r11, a.m31 * r11);
+    let r22 = reciprocal_root(a.m22 - l21 * l21)?;
+    let l32 = (a.m32 - l31 * l21) * r22;
+    let r33 = reciprocal_root(a.m33 - l31 * l31 - l32 * l32)?;
+    Some(Matrix3::new(r11, 0.0, 0.0, l21, r22, 0.0, l31, l32, r33))
 }
 
 #[inline]
-fn positive_root(value: f64) -> Option<f64> {
-    (value > 0.0 && value.is_finite()).then(|| value.sqrt())
+fn reciprocal_root(value: f64) -> Option<f64> {
+    (value > 0.0 && value.is_finite()).then(|| 1.0 / value.sqrt())
 }
 
 /// a L⁻ᵀ
 #[inline]
 fn times_inverse_transpose(a: &Matrix3<f64>, l: &Matrix3<f64>) -> Matrix3<f64> {
-    let x = a.column(0) / l.m11;
-    let y = (a.column(1) - x * l.m21) / l.m22;
-    let z = (a.column(2) - x * l.m31 - y * l.m32) / l.m33;
+    let x = a.column(0) * l.m11;
+    let y = (a.column(1) - x * l.m21) * l.m22;
+    let z = (a.column(2) - x * l.m31 - y * l.m32) * l.m33;
     Matrix3::from_columns(&[x, y, z])
 }
 
 #[inline]
 fn solve_lower(l: &Matrix3<f64>, b: Vector3<f64>) -> Vector3<f64> {
-    let x = b.x / l.m11;
-    let y = (b.y - l.m21 * x) / l.m22;
-    let z = (b.z - l.m31 * x - l.m32 * y) / l.m33;
+    let x = b.x * l.m11;
+    let y = (b.y - l.m21 * x) * l.m22;
+    let z = (b.z - l.m31 * x - l.m32 * y) * l.m33;
     Vector3::new(x, y, z)
 }
 
 #[inline]
 fn solve_upper(l: &Matrix3<f64>, b: Vector3<f64>) -> Vector3<f64> {
-    let z = b.z / l.m33;
-    let y = (b.y - l.m32 * z) / l.m22;
-    let x = (b.x - l.m21 * y - l.m31 * z) / l.m11;
+    let z = b.z * l.m33;
+    let y = (b.y - l.m32 * z) * l.m22;
+    let x = (b.x - l.m21 * y - l.m31 * z) * l.m11;
     Vector3::new(x, y, z)
 }
 
 #[inline]
 fn inverse_lower(l: &Matrix3<f64>) -> Matrix3<f64> {
-    let (a, b, c) = (1.0 / l.m11, 1.0 / l.m22, 1.0 / l.m33);
+    let (a, b, c) = (l.m11, l.m22, l.m33);
     let d = -l.m21 * a * b;
     let e = -(l.m31 * a + l.m32 * d) * c;
     let f = -l.m32 * b * c;

@@ -73,6 +73,7 @@ impl<'a> Problem<'a> {
         let (mut terms, mut terms_after) = (Vec::new(), Vec::new());
         let mut points = linearise(self, &x, |_| Curvature::Steps, &mut terms);
         let mut step = vec![Vector3::zeros(); x.len()];
+        let mut y = x.clone();
         for steps in 1..=MOST_STEPS {
             fill(self, &x, (&terms, &damping), &mut system);
             if !self.pattern.factorise(&mut system.blocks) {
@@ -94,7 +95,7 @@ impl<'a> Problem<'a> {
             }
             let curvature =
                 |line: usize| if near[line] { Curvature::Whole } else { Curvature::Steps };
-            let y: Vec<Vector3<f64>> = x.iter().zip(&step).map(|(x, s)| x + s).collect();
+            y.iter_mut().zip(&x).zip(&step).for_each(|((y, x), s)| *y = x + s);
             let points_after = linearise(self, &y, curvature, &mut terms_after);
             let total = |points: f64, terms: &[LineTerm]| {
                 points + terms.iter().map(|term| term.cost).sum::<f64>()
@@ -105,7 +106,7 @@ impl<'a> Problem<'a> {
                 after <= before * (1.0 + 1e-12) + 1e-9 || promised < ROUNDING * before.max(1.0);
             self.redamp(&mut damping, (&terms, &terms_after), &step, accepted);
             if accepted {
-                x = y;
+                std::mem::swap(&mut x, &mut y);
                 points = points_after;
                 std::mem::swap(&mut terms, &mut terms_after);
             }

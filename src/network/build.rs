@@ -6,10 +6,9 @@ use super::{Course, HeightReading, Known, Line, Network, Node, Trail, Visit, Wri
 use crate::earth::convergence::utm_convergence;
 use crate::quantity::Turn;
 use crate::survey::Survey;
-use crate::survey::names::Name;
+use crate::survey::names::{ByName, Name};
 use crate::survey::rows::{AnchorRow, Readings};
 use crate::survey::settings::Observer;
-use std::collections::HashMap;
 
 /// The network of a survey.
 pub fn build(survey: &Survey) -> Network {
@@ -26,7 +25,7 @@ pub fn build(survey: &Survey) -> Network {
 
 /// The rows of each trail in walking order, trails by first mention.
 fn rows_by_trail(survey: &Survey) -> Vec<(Name, Vec<usize>)> {
-    let mut place: HashMap<Name, usize> = HashMap::new();
+    let mut place: ByName<Name, usize> = ByName::default();
     let mut trails: Vec<(Name, Vec<usize>)> = Vec::new();
     for (index, row) in survey.anchors.iter().enumerate() {
         let at = *place.entry(row.trail).or_insert_with(|| {
@@ -52,9 +51,9 @@ fn sort_heights(network: &mut Network) {
 
 struct Builder<'a> {
     survey: &'a Survey,
-    controls: HashMap<Name, Known>,
-    node_of: HashMap<(Name, Name), usize>,
-    node_of_control: HashMap<Name, usize>,
+    controls: ByName<Name, Known>,
+    node_of: ByName<(Name, Name), usize>,
+    node_of_control: ByName<Name, usize>,
     network: Network,
 }
 
@@ -65,11 +64,13 @@ impl<'a> Builder<'a> {
         let controls =
             survey.controls.iter().filter_map(|c| Some((c.control, known(c)?))).collect();
         let convergence = frame.as_ref().map(|f| utm_convergence(f.origin()).to_radians());
+        let mut node_of = ByName::default();
+        node_of.reserve(survey.anchors.len());
         Self {
             survey,
             controls,
-            node_of: HashMap::with_capacity(survey.anchors.len()),
-            node_of_control: HashMap::new(),
+            node_of,
+            node_of_control: ByName::default(),
             network: Network { frame, convergence, ..Network::default() },
         }
     }
@@ -103,7 +104,7 @@ impl<'a> Builder<'a> {
     /// What each row says of the direction of its leg; the first has none.
     fn directions(&self, rows: &[usize]) -> Vec<Direction> {
         let anchors = &self.survey.anchors;
-        let mut named: HashMap<Name, usize> = HashMap::new();
+        let mut named: ByName<Name, usize> = ByName::default();
         let mut directions = Vec::with_capacity(rows.len());
         for (k, &row) in rows.iter().enumerate() {
             let to = &anchors[row];
@@ -242,7 +243,7 @@ impl<'a> Builder<'a> {
     }
 
     fn ties(&mut self) {
-        let trail_of: HashMap<Name, usize> =
+        let trail_of: ByName<Name, usize> =
             self.network.trails.iter().enumerate().map(|(at, trail)| (trail.name, at)).collect();
         for (row, tie) in self.survey.ties.iter().enumerate() {
             let Some(&trail) = trail_of.get(&tie.trail) else { continue };

@@ -1,7 +1,11 @@
 //! Names, kept once each and passed around as small numbers.
 
+use foldhash::fast::FixedState;
 use std::collections::HashMap;
 use std::sync::Arc;
+
+/// What is found by name, fast and without chance; it is never walked through.
+pub type ByName<K, V> = HashMap<K, V, FixedState>;
 
 /// A name of a trail, anchor, animal, support, tree and so on, within one survey.
 #[derive(Clone, Copy, Debug, PartialEq, Eq, PartialOrd, Ord, Hash)]
@@ -11,7 +15,7 @@ pub struct Name(u32);
 #[derive(Debug, Default)]
 pub struct Names {
     texts: Vec<Arc<str>>,
-    known: HashMap<Arc<str>, Name>,
+    known: ByName<Arc<str>, Name>,
 }
 
 impl Names {

@@ -46,6 +46,8 @@ pub enum Source {
     Prevedello2009,
     /// Convex hull by the monotone chain.
     Andrew1979,
+    /// Points inside the extreme ones are no part of a convex hull.
+    Akl1978,
     /// Quantiles of a sample by linear interpolation.
     Hyndman1996,
     /// Local rates of turning: the mean vector.
@@ -113,6 +115,9 @@ impl Source {
             Self::Andrew1979 => {
                 "Andrew 1979, Another efficient algorithm for convex hulls in two dimensions, \
                  Inf. Process. Lett. 9:216-219"
+            }
+            Self::Akl1978 => {
+                "Akl & Toussaint 1978, A fast convex hull algorithm, Inf. Process. Lett. 7:219-222"
             }
             Self::Hyndman1996 => {
                 "Hyndman & Fan 1996, Sample quantiles in statistical packages, \

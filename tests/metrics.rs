@@ -6,7 +6,7 @@ use perchline::metrics::climb::between_reversals;
 use perchline::metrics::tortuosity::{expected_squared_net, sinuosity, sinuosity_general};
 use perchline::metrics::{hull_area, hull_volume};
 use perchline::path::equal_steps::{dimension, stepped};
-use perchline::path::strata::{Stretch, by_stratum, height_quantiles, mean_height};
+use perchline::path::strata::{LengthByHeight, Stretch};
 use serde_json::Value;
 use std::fs;
 
@@ -37,22 +37,32 @@ fn metres_per_stratum_and_heights_by_length() {
             from: number(&leg["height_from"]),
             to: number(&leg["height_to"]),
         };
-        let stretches: Vec<Stretch> = legs.iter().map(stretch).collect();
+        let spread: LengthByHeight = legs.iter().map(stretch).collect();
         let id = case["id"].as_str().unwrap();
         // The file's bands end at its last edge; ours begin below the first and stay open above.
-        let metres = by_stratum(&stretches, &numbers(&case["edges"]));
+        let metres: Vec<f64> = spread.by_stratum(&numbers(&case["edges"])).collect();
         let expected = numbers(&case["metres_per_stratum"]);
         for (found, expected) in metres[1..].iter().zip(&expected) {
             close(*found, *expected, id);
         }
-        close(mean_height(&stretches).unwrap(), number(&case["mean_height"]), id);
-        let quartiles = height_quantiles(&stretches, [0.25, 0.5, 0.75]).unwrap();
+        close(spread.mean().unwrap(), number(&case["mean_height"]), id);
+        let quartiles = [0.25, 0.5, 0.75].map(|share| spread.quantile(share).unwrap());
         for (key, found) in ["q25", "median_height", "q75"].iter().zip(quartiles) {
             if let Some(expected) = case[*key].as_f64() {
                 close(found, expected, id);
             }
         }
     }
+}
+
+/// Two lumps and nothing between: the median is the lower one, where half is first reached.
+#[test]
+fn a_quantile_is_the_lowest_height_that_reaches_its_share() {
+    let level = |height| Stretch { length: 1.0, from: height, to: height };
+    let spread: LengthByHeight = [level(3.0), level(1.0)].into_iter().collect();
+    close(spread.quantile(0.5).unwrap(), 1.0, "half");
+    close(spread.quantile(0.51).unwrap(), 3.0, "more than half");
+    assert_eq!(LengthByHeight::default().quantile(0.5), None);
 }
 
 #[test]

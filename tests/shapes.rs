@@ -8,6 +8,7 @@ use perchline::metrics::height::heights;
 use perchline::metrics::tortuosity::expected_squared_net;
 use perchline::metrics::turning::turn;
 use perchline::metrics::{Metric, Shape, Subject, Values, hull_area, hull_volume, measure};
+use perchline::path::strata::LengthByHeight;
 use perchline::path::{EscapeFound, Geometry, Leg, LegClass, LegSupport, Path, Point};
 use perchline::quantity::Turn;
 use proptest::collection::vec;
@@ -189,7 +190,7 @@ fn heights_of_a_walk() {
         let subject = whole(&path, 0.0);
         let mut shape = Shape::of(&subject, &geometry);
         shape.lengths = legs.iter().map(|leg| number(leg, "length")).collect();
-        let found = heights(&shape, numbers(&case["edges"])[1], &mut Vec::new());
+        let found = heights(&shape, numbers(&case["edges"])[1], &mut LengthByHeight::default());
         assert_abs_diff_eq!(found.max, number(&case, "highest"));
         assert_abs_diff_eq!(found.mean, number(&case, "mean_height"), epsilon = PRINTED);
         let above = 1.0 - numbers(&case["shares"])[0];
@@ -229,8 +230,8 @@ fn noise_alone_climbs() {
 
 #[test]
 fn hulls_of_points_that_span_nothing_are_empty() {
-    assert_abs_diff_eq!(hull_area(&mut []), 0.0);
-    assert_abs_diff_eq!(hull_area(&mut [[1.0, 2.0], [4.0, 6.0]]), 0.0);
+    assert_abs_diff_eq!(hull_area(&mut Vec::new()), 0.0);
+    assert_abs_diff_eq!(hull_area(&mut vec![[1.0, 2.0], [4.0, 6.0]]), 0.0);
     assert_abs_diff_eq!(hull_volume(&[]), 0.0);
     assert_abs_diff_eq!(hull_volume(&[[1.0, 2.0, 3.0]; 5]), 0.0);
     let level = [[0.0, 0.0], [4.0, 0.0], [4.0, 3.0], [0.0, 3.0], [1.0, 1.0]];
@@ -319,7 +320,10 @@ fn a_straight_line_has_no_area() {
         let (sin, cos) = Turn::from_degrees(f64::from(bearing)).to_radians().sin_cos();
         let place = |length: f64| [480.0 + length * sin, length * cos - 500.0, 0.0];
         let line = [0.0, 3.3, 8.0, 10.9, 13.1].map(place);
-        assert_abs_diff_eq!(hull_area(&mut line.map(|[east, north, _]| [east, north])), 0.0);
+        assert_abs_diff_eq!(
+            hull_area(&mut line.map(|[east, north, _]| [east, north]).to_vec()),
+            0.0
+        );
         assert!(!measured(&line, 0.0)[Metric::IntensityOfUse.at()].is_finite(), "{bearing}");
     }
 }

@@ -1,6 +1,6 @@
 //! Network, adjustment, paths, draws and metrics, one after the other.
 
-use super::drawing::draw_all;
+use super::drawing::{Task, draw_all};
 use super::progress::Progress;
 use super::trail::{TrailResult, TrailSubjects, result, subjects};
 use crate::adjust::{Adjusted, Method, adjust};
@@ -122,13 +122,10 @@ pub fn analyse(
     let shown: Vec<bool> = paths.iter().map(is_shown).collect();
     let subjects: Vec<TrailSubjects> =
         paths.iter().map(|path| subjects(&survey, path, &adjusted, wanted.all_metrics)).collect();
-    let drawn = draw_all(&adjusted, &ground, &paths, &subjects, (draws, wanted.seed), progress);
-    let trails = paths
-        .iter()
-        .zip(&subjects)
-        .zip(&drawn)
-        .map(|((path, subjects), drawn)| result(&survey, &network, path, subjects, drawn))
-        .collect();
+    let task = Task::new(&adjusted, &ground, &paths, &subjects, wanted.seed);
+    let trails = draw_all(&task, draws, progress, |trail, drawn| {
+        result(&survey, &network, &paths[trail], &subjects[trail], drawn)
+    });
     Ok(Analysis { survey, wanted, network, adjusted, paths, trails, shown })
 }
 

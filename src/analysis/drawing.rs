@@ -9,6 +9,7 @@ use crate::metrics::{Drawn, Shape};
 use crate::path::Path;
 use std::sync::Mutex;
 use std::sync::atomic::{AtomicUsize, Ordering};
+use std::sync::mpsc::{Sender, channel};
 use std::thread;
 
 /// Draws that one piece of work makes: a multiple of what one batch gives.
@@ -17,8 +18,11 @@ const PIECE: usize = 16 * 2 * LANES;
 /// What each subject's draws gave: one pair (whole, after the escape run) a trail.
 pub(super) type DrawnTrail = [Drawn; 2];
 
-/// The draws of one piece, trail by trail.
-type DrawnPiece = Vec<(usize, DrawnTrail)>;
+/// The draws of one piece, in the order of its part's trails.
+struct DrawnPiece {
+    first: usize,
+    drawn: Vec<DrawnTrail>,
+}
 
 /// One piece of work: batches of one connected part.
 #[derive(Clone, Copy)]
@@ -28,47 +32,68 @@ struct Piece {
     end: usize,
 }
 
-/// Draws every path `draws` times and measures it.
-#[expect(clippy::too_many_arguments, reason = "everything a draw rests on")]
-pub(super) fn draw_all(
-    adjusted: &Adjusted,
-    ground: &Ground,
-    paths: &[Path],
-    subjects: &[TrailSubjects],
-    (draws, seed): (usize, u64),
+/// Draws every path `draws` times and measures it. What a trail's draws gave is handed to `finish`
+/// as soon as they are all there, and then let go of: of many trails few are held at a time.
+pub(super) fn draw_all<R: Send>(
+    task: &Task<'_>,
+    draws: usize,
     progress: &Progress,
-) -> Vec<DrawnTrail> {
-    let mut drawn: Vec<DrawnTrail> = paths.iter().map(|_| DrawnTrail::default()).collect();
-    let pieces = pieces(adjusted, draws);
+    finish: impl Fn(usize, &DrawnTrail) -> R + Sync,
+) -> Vec<R> {
+    let pieces = pieces(task.adjusted, draws);
     progress.expect(pieces.len());
-    let task =
-        Task { adjusted, ground, paths, subjects, seed, trails: trails_of_parts(adjusted, paths) };
+    let of_parts: Vec<Mutex<Vec<DrawnPiece>>> =
+        task.trails.iter().map(|_| Mutex::new(Vec::new())).collect();
     let next = AtomicUsize::new(0);
-    let done: Mutex<Vec<(usize, DrawnPiece)>> = Mutex::new(Vec::new());
-    let threads = thread::available_parallelism().map_or(1, std::num::NonZero::get);
-    thread::scope(|scope| {
-        for _ in 0..threads.min(pieces.len()) {
-            scope.spawn(|| {
-                loop {
-                    let at = next.fetch_add(1, Ordering::Relaxed);
-                    let Some(piece) = pieces.get(at) else { break };
-                    let result = task.draw(*piece);
-                    progress.step();
-                    // A poisoned lock means that another thread has panicked: so will the scope.
-                    if let Ok(mut done) = done.lock() {
-                        done.push((at, result));
-                    }
+    let mut finished: Vec<Option<R>> = task.paths.iter().map(|_| None).collect();
+    let (send, receive) = channel();
+    let work = |send: Sender<(usize, R)>| {
+        while let Some(&piece) = pieces.get(next.fetch_add(1, Ordering::Relaxed)) {
+            let drawn = task.draw(piece);
+            progress.step();
+            // A poisoned lock means that another thread has panicked: so will the scope.
+            let Ok(mut of_part) = of_parts[piece.part].lock() else { return };
+            of_part.push(DrawnPiece { first: piece.first, drawn });
+            if of_part.len() < draws.div_ceil(PIECE) {
+                continue;
+            }
+            let all = std::mem::take(&mut *of_part);
+            drop(of_part);
+            for (&trail, drawn) in task.trails[piece.part].iter().zip(&joined(all)) {
+                if send.send((trail, finish(trail, drawn))).is_err() {
+                    return;
                 }
-            });
+            }
+        }
+    };
+    thread::scope(|scope| {
+        let threads = thread::available_parallelism().map_or(1, std::num::NonZero::get);
+        for _ in 0..threads.min(pieces.len()) {
+            let send = send.clone();
+            scope.spawn(|| work(send));
+        }
+        drop(send);
+        for (trail, result) in receive {
+            finished[trail] = Some(result);
         }
     });
-    let mut done = done.into_inner().unwrap_or_default();
-    done.sort_by_key(|(at, _)| *at);
-    for (trail, [mut whole, mut after]) in done.into_iter().flat_map(|(_, trails)| trails) {
-        drawn[trail][0].append(&mut whole);
-        drawn[trail][1].append(&mut after);
+    let undrawn = |(trail, result): (usize, Option<R>)| {
+        result.unwrap_or_else(|| finish(trail, &DrawnTrail::default()))
+    };
+    finished.into_iter().enumerate().map(undrawn).collect()
+}
+
+/// The draws of each trail of a part, in the order in which they were numbered.
+fn joined(mut pieces: Vec<DrawnPiece>) -> Vec<DrawnTrail> {
+    pieces.sort_by_key(|piece| piece.first);
+    let mut pieces = pieces.into_iter().map(|piece| piece.drawn);
+    let mut joined = pieces.next().unwrap_or_default();
+    for mut piece in pieces {
+        for (joined, piece) in joined.iter_mut().zip(&mut piece) {
+            joined.iter_mut().zip(piece).for_each(|(joined, piece)| joined.append(piece));
+        }
     }
-    drawn
+    joined
 }
 
 fn pieces(adjusted: &Adjusted, draws: usize) -> Vec<Piece> {
@@ -97,21 +122,32 @@ fn trails_of_parts(adjusted: &Adjusted, paths: &[Path]) -> Vec<Vec<usize>> {
         .collect()
 }
 
-struct Task<'a> {
+/// Everything that draws rest on.
+pub(super) struct Task<'a> {
     adjusted: &'a Adjusted,
     ground: &'a Ground,
     paths: &'a [Path],
     subjects: &'a [TrailSubjects],
     seed: u64,
+    /// The trails of each part.
     trails: Vec<Vec<usize>>,
 }
 
-impl Task<'_> {
-    fn draw(&self, piece: Piece) -> Vec<(usize, DrawnTrail)> {
+impl<'a> Task<'a> {
+    pub(super) fn new(
+        adjusted: &'a Adjusted,
+        ground: &'a Ground,
+        paths: &'a [Path],
+        subjects: &'a [TrailSubjects],
+        seed: u64,
+    ) -> Self {
+        Self { adjusted, ground, paths, subjects, seed, trails: trails_of_parts(adjusted, paths) }
+    }
+
+    fn draw(&self, piece: Piece) -> Vec<DrawnTrail> {
         let part = &self.adjusted.parts[piece.part];
         let trails = &self.trails[piece.part];
-        let mut drawn: Vec<(usize, DrawnTrail)> =
-            trails.iter().map(|&trail| (trail, DrawnTrail::default())).collect();
+        let mut drawn: Vec<DrawnTrail> = trails.iter().map(|_| DrawnTrail::default()).collect();
         let mut shapes: Vec<[Shape<'_>; 2]> =
             trails.iter().map(|&trail| self.subjects[trail].shapes()).collect();
         let estimates: Vec<[Option<Shape<'_>>; 2]> =
@@ -124,10 +160,10 @@ impl Task<'_> {
                 part.sampler.draw(self.seed, piece.part as u64, batch as u64, &mut deviations);
             }
             let sign = if within.is_multiple_of(2) { 1.0 } else { -1.0 };
-            for (at, (trail, drawn)) in drawn.iter_mut().enumerate() {
+            for (at, (&trail, drawn)) in trails.iter().zip(&mut drawn).enumerate() {
                 let draw = (&deviations, within / 2, sign);
-                self.deviate(*trail, &local[at], draw, &mut shapes[at]);
-                let subjects = &self.subjects[*trail];
+                self.deviate(trail, &local[at], draw, &mut shapes[at]);
+                let subjects = &self.subjects[trail];
                 for (which, drawn) in drawn.iter_mut().enumerate() {
                     let part = subjects.parts[which].as_ref();
                     if let Some((part, estimate)) = part.zip(estimates[at][which].as_ref()) {

@@ -9,7 +9,7 @@ use crate::metrics::{
 use crate::network::Network;
 use crate::path::bouts::{Bout, bouts, count_above};
 use crate::path::sections::{Section, sections};
-use crate::path::strata;
+use crate::path::strata::{LengthByHeight, stretches};
 use crate::path::{Geometry, Leg, Path};
 use crate::quantity::Turn;
 use crate::statistics::describe;
@@ -415,8 +415,8 @@ impl Part<'_> {
 
     fn strata(&self, drawn: &Drawn) -> Vec<StratumShare> {
         let Some(part) = self.subject else { return Vec::new() };
-        let stretches: Vec<_> = strata::stretches(&part.geometry, self.legs()).collect();
-        let metres = strata::by_stratum(&stretches, &self.survey.settings.strata_edges_m);
+        let spread: LengthByHeight = stretches(&part.geometry, self.legs()).collect();
+        let metres: Vec<f64> = spread.by_stratum(&self.survey.settings.strata_edges_m).collect();
         let total: f64 = metres.iter().sum();
         let of = |(at, &length): (usize, &f64)| {
             let share = length / total;

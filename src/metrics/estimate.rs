@@ -7,7 +7,6 @@
 
 use super::catalogue::{COUNT, Metric, Rule};
 use super::shape::{MEASURED, STATED, Scratch, Shape, Subject, Values, by_class, measure_with};
-use crate::path::strata::by_stratum;
 use crate::quantity::wrap_half_turn;
 use crate::statistics::describe::quantile_of_sorted;
 use crate::statistics::interval::Z95;
@@ -32,10 +31,10 @@ impl Drawn {
     pub fn push(&mut self, subject: &Subject, shape: &mut Shape<'_>, estimate: &Shape<'_>) {
         shape.retract(estimate);
         self.values.push(measure_with(subject, shape, &mut self.scratch));
-        let metres = by_stratum(&self.scratch.stretches, &subject.edges);
-        let total: f64 = metres.iter().sum();
-        self.bands = metres.len();
-        self.shares.extend(metres.iter().map(|metres| metres / total));
+        let spread = &self.scratch.spread;
+        let total = spread.total();
+        self.bands = subject.edges.len() + 1;
+        self.shares.extend(spread.by_stratum(&subject.edges).map(|metres| metres / total));
         let sums = by_class(subject, shape);
         self.extras.push(std::array::from_fn(|k| sums[k / 3][k % 3]));
     }

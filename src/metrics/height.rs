@@ -1,7 +1,7 @@
 //! Heights above ground, weighted by length.
 
 use super::shape::Shape;
-use crate::path::strata::{Stretch, height_quantiles, mean_height};
+use crate::path::strata::{LengthByHeight, Stretch};
 
 /// Height statistics of one shape, metres; not numbers where the path has no length.
 #[derive(Clone, Copy, Debug)]
@@ -16,21 +16,19 @@ pub struct Heights {
     pub above: f64,
 }
 
-/// Heights of a shape; `above_m` is the height above which the animal is off the ground.
-pub fn heights(shape: &Shape<'_>, above_m: f64, stretches: &mut Vec<Stretch>) -> Heights {
-    stretches.clear();
-    stretches.extend(shape.legs.iter().zip(&shape.lengths).map(|(&[from, to], &length)| Stretch {
-        length,
-        from: shape.heights[from],
-        to: shape.heights[to],
-    }));
-    let total: f64 = shape.lengths.iter().sum();
-    let below: f64 = stretches.iter().map(|stretch| stretch.below(above_m)).sum();
+/// Heights of a shape; `above_m` is the height above which the animal is off the ground. Leaves in
+/// `spread` how its length lies over height.
+pub fn heights(shape: &Shape<'_>, above_m: f64, spread: &mut LengthByHeight) -> Heights {
+    spread.clear();
+    for (&[from, to], &length) in shape.legs.iter().zip(&shape.lengths) {
+        spread.push(Stretch { length, from: shape.heights[from], to: shape.heights[to] });
+    }
+    let total = spread.total();
     let max = shape.visited().map(|point| shape.heights[point]).fold(f64::NEG_INFINITY, f64::max);
     Heights {
         max,
-        mean: mean_height(stretches).unwrap_or(f64::NAN),
-        quartiles: height_quantiles(stretches, [0.25, 0.5, 0.75]).unwrap_or([f64::NAN; 3]),
-        above: if total > 0.0 { 1.0 - below / total } else { f64::NAN },
+        mean: spread.mean().unwrap_or(f64::NAN),
+        quartiles: [0.25, 0.5, 0.75].map(|share| spread.quantile(share).unwrap_or(f64::NAN)),
+        above: if total > 0.0 { 1.0 - spread.below(above_m) / total } else { f64::NAN },
     }
 }

@@ -3,30 +3,55 @@
 use nalgebra::Vector3;
 
 /// Area of the convex hull of plan points, m². Source: the monotone chain of
-/// [`Source::Andrew1979`](crate::sources::Source::Andrew1979). Orders `points`. 0 where they lie
-/// in one line.
-pub fn hull_area(points: &mut [[f64; 2]]) -> f64 {
+/// [`Source::Andrew1979`](crate::sources::Source::Andrew1979). Keeps of `points` its outline. 0
+/// where they lie in one line.
+pub fn hull_area(points: &mut Vec<[f64; 2]>) -> f64 {
+    drop_inner(points);
     points.sort_unstable_by(|a, b| a[0].total_cmp(&b[0]).then(a[1].total_cmp(&b[1])));
-    let half = |points: &mut dyn Iterator<Item = &[f64; 2]>| {
-        let mut chain: Vec<[f64; 2]> = Vec::new();
-        for &point in points {
-            while chain.len() >= 2
-                && cross(chain[chain.len() - 2], chain[chain.len() - 1], point) <= 0.0
-            {
-                chain.pop();
-            }
-            chain.push(point);
-        }
-        chain
-    };
-    let mut outline = half(&mut points.iter());
-    outline.pop();
-    outline.extend(half(&mut points.iter().rev()));
-    let twice: f64 = outline.windows(2).map(|p| p[0][0] * p[1][1] - p[1][0] * p[0][1]).sum();
+    // Rightward along the lower side and back along the upper, in the room after the points.
+    let count = points.len();
+    for at in 0..count {
+        chain(points, count, points[at]);
+    }
+    let turn = points.len().saturating_sub(1);
+    for at in (0..count.saturating_sub(1)).rev() {
+        chain(points, turn, points[at]);
+    }
+    points.drain(..count);
+    let twice: f64 = points.windows(2).map(|p| p[0][0] * p[1][1] - p[1][0] * p[0][1]).sum();
     let area = 0.5 * twice.abs();
     // Rounding opens a straight line by some 1e-16 of its reach squared: that is no area.
-    let reach = outline.iter().flatten().fold(0.0, |reach: f64, at| reach.max(at.abs()));
+    let reach = points.iter().flatten().fold(0.0, |reach: f64, at| reach.max(at.abs()));
     if area > STRAIGHT * reach * reach { area } else { 0.0 }
+}
+
+/// Adds a point to the chain that begins at `first`, which turns left all along.
+fn chain(points: &mut Vec<[f64; 2]>, first: usize, point: [f64; 2]) {
+    while let [.., a, b] = points[first..]
+        && cross(a, b, point) <= 0.0
+    {
+        points.pop();
+    }
+    points.push(point);
+}
+
+/// Drops the points inside the quadrangle of the southernmost, easternmost, northernmost and
+/// westernmost: most of a path, and none of the outline. Source:
+/// [`Source::Akl1978`](crate::sources::Source::Akl1978).
+fn drop_inner(points: &mut Vec<[f64; 2]>) {
+    let farthest = |east: f64, north: f64| {
+        let reach = |p: &[f64; 2]| p[0] * east + p[1] * north;
+        points.iter().copied().reduce(|far, p| if reach(&p) > reach(&far) { p } else { far })
+    };
+    let (Some(south), Some(east), Some(north), Some(west)) =
+        (farthest(0.0, -1.0), farthest(1.0, 0.0), farthest(0.0, 1.0), farthest(-1.0, 0.0))
+    else {
+        return;
+    };
+    points.retain(|&p| {
+        let outside = cross(south, east, p).min(cross(east, north, p)) <= 0.0;
+        outside || cross(north, west, p).min(cross(west, south, p)) <= 0.0
+    });
 }
 
 /// An area below this share of the reach squared is rounding.

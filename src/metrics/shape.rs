@@ -2,7 +2,7 @@
 
 use super::catalogue::{COUNT, Metric};
 use super::{climb, height, hull, length, space, tortuosity, turning};
-use crate::path::strata::Stretch;
+use crate::path::strata::LengthByHeight;
 use crate::path::{Geometry, Leg, LegClass, Path, equal_steps};
 use crate::statistics::circular::MeanVector;
 use crate::statistics::describe;
@@ -176,7 +176,7 @@ impl<'a> Shape<'a> {
 #[derive(Debug, Default)]
 pub(super) struct Scratch {
     sorted: Vec<f64>,
-    pub(super) stretches: Vec<Stretch>,
+    pub(super) spread: LengthByHeight,
     plan: Vec<[f64; 2]>,
 }
 
@@ -213,7 +213,7 @@ pub(super) fn measure_with(subject: &Subject, shape: &Shape<'_>, scratch: &mut S
     let [up, down] = thresholded(subject, shape);
     set(Metric::AscentThreshold, up);
     set(Metric::DescentThreshold, down);
-    let heights = height::heights(shape, subject.above_m, &mut scratch.stretches);
+    let heights = height::heights(shape, subject.above_m, &mut scratch.spread);
     set(Metric::HeightMax, heights.max);
     set(Metric::HeightMean, heights.mean);
     set(Metric::HeightQ25, heights.quartiles[0]);

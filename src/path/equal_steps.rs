@@ -25,6 +25,9 @@ pub fn stepped<const N: usize>(points: &[[f64; N]], ruler: f64) -> Vec<[f64; N]>
     met
 }
 
+/// Closer than this share of the ruler is as far as the ruler reaches.
+const TOUCHING: f64 = 1e-9;
+
 /// The first share of the segment a → b, from `from` on, at which it leaves the ball about
 /// `centre`.
 ///
@@ -50,8 +53,9 @@ fn leaves<const N: usize>(
     }
     let root = (df * df - dd * (ff - ruler * ruler)).max(0.0).sqrt();
     let t = (root - df) / dd;
-    let outside = ff + 2.0 * df + dd - ruler * ruler;
-    (t > from && t <= 1.0 && outside >= 0.0).then_some(t)
+    // The ruler is often one of the legs: its end is met, whichever way it is rounded.
+    let outside = ff + 2.0 * df + dd - ruler * ruler >= -TOUCHING * ruler * ruler;
+    (t > from && t <= 1.0 + TOUCHING && outside).then(|| t.min(1.0))
 }
 
 /// The divider dimension: 1 less the slope of log length against log ruler, over rulers from the

@@ -25,84 +25,109 @@ pub fn stretches<'a>(
     })
 }
 
-impl Stretch {
-    /// How much of its length lies below `edge`; a level stretch on the edge does not.
+/// Less rise than this, metres, is level: its length then lies at one height.
+const LEVEL_M: f64 = 1e-9;
+/// Closer than this, metres, a height is found.
+const FOUND_M: f64 = 1e-10;
+/// Bisection alone would find a height within so many steps.
+const MOST_STEPS: usize = 200;
+
+/// How the length of a path lies over height: each stretch spread evenly from its lower to its
+/// upper end. The sum of that is piecewise linear, so that what follows is exact.
+#[derive(Clone, Debug, Default)]
+pub struct LengthByHeight {
+    low: Vec<f64>,
+    high: Vec<f64>,
+    length: Vec<f64>,
+    /// Metres of length for each metre of height.
+    density: Vec<f64>,
+}
+
+impl FromIterator<Stretch> for LengthByHeight {
+    fn from_iter<I: IntoIterator<Item = Stretch>>(stretches: I) -> Self {
+        let mut spread = Self::default();
+        stretches.into_iter().for_each(|stretch| spread.push(stretch));
+        spread
+    }
+}
+
+impl LengthByHeight {
+    /// Forgets all stretches and keeps the room they took.
+    pub fn clear(&mut self) {
+        for column in [&mut self.low, &mut self.high, &mut self.length, &mut self.density] {
+            column.clear();
+        }
+    }
+
+    /// Adds one stretch.
+    pub fn push(&mut self, stretch: Stretch) {
+        let (low, high) = (stretch.from.min(stretch.to), stretch.from.max(stretch.to));
+        self.low.push(low);
+        self.high.push(high.max(low + LEVEL_M));
+        self.length.push(stretch.length);
+        self.density.push(stretch.length / (high - low).max(LEVEL_M));
+    }
+
+    /// The whole length, metres.
+    pub fn total(&self) -> f64 {
+        self.length.iter().sum()
+    }
+
+    /// How much of the length lies below `edge`, metres; a level stretch on the edge does not.
     ///
     /// ```text
-    /// length · (edge − low) / (high − low), cut to [0, length]
+    /// Σ length · (edge − low) / (high − low), each cut to [0, length]
     /// ```
     pub fn below(&self, edge: f64) -> f64 {
-        let (low, high) = (self.from.min(self.to), self.from.max(self.to));
-        if high <= edge {
-            if low < edge { self.length } else { 0.0 }
-        } else if low >= edge {
-            0.0
-        } else {
-            self.length * (edge - low) / (high - low)
-        }
+        let parts = self.low.iter().zip(&self.density).zip(&self.length);
+        parts.map(|((low, density), &length)| ((edge - low) * density).max(0.0).min(length)).sum()
     }
-}
 
-/// Metres in each stratum `[edge, next edge)`, the first from minus infinity, the last open.
-pub fn by_stratum(stretches: &[Stretch], edges: &[f64]) -> Vec<f64> {
-    let total: f64 = stretches.iter().map(|stretch| stretch.length).sum();
-    let below = |edge: f64| stretches.iter().map(|stretch| stretch.below(edge)).sum::<f64>();
-    let mut cuts: Vec<f64> = vec![0.0];
-    cuts.extend(edges.iter().map(|&edge| below(edge)));
-    cuts.push(total);
-    cuts.windows(2).map(|pair| pair[1] - pair[0]).collect()
-}
-
-/// Length-weighted mean height; `None` for a path without length.
-pub fn mean_height(stretches: &[Stretch]) -> Option<f64> {
-    let total: f64 = stretches.iter().map(|stretch| stretch.length).sum();
-    let weighted: f64 = stretches.iter().map(|s| s.length * 0.5 * (s.from + s.to)).sum();
-    (total > 0.0).then(|| weighted / total)
-}
-
-/// The height below which the share `q` of the length lies, exact on the piecewise linear
-/// distribution that cut legs make; `None` for a path without length.
-pub fn height_quantiles<const N: usize>(
-    stretches: &[Stretch],
-    shares: [f64; N],
-) -> Option<[f64; N]> {
-    let total: f64 = stretches.iter().map(|stretch| stretch.length).sum();
-    if total.is_nan() || total <= 0.0 {
-        return None;
+    /// How much length each metre of height holds just below `height`.
+    fn density(&self, height: f64) -> f64 {
+        let parts = self.low.iter().zip(&self.high).zip(&self.density);
+        let held = |((&low, &high), &density): ((&f64, &f64), &f64)| {
+            if low < height && height <= high { density } else { 0.0 }
+        };
+        parts.map(held).sum()
     }
-    // Sweep upward: where the density of length over height changes, and lumps of level legs.
-    let mut events: Vec<(f64, f64, f64)> = Vec::with_capacity(2 * stretches.len());
-    for s in stretches.iter().filter(|s| s.length > 0.0) {
-        let (low, high) = (s.from.min(s.to), s.from.max(s.to));
-        if high - low < 1e-9 {
-            events.push((low, 0.0, s.length));
-        } else {
-            let density = s.length / (high - low);
-            events.push((low, density, 0.0));
-            events.push((high, -density, 0.0));
-        }
-    }
-    events.sort_by(|a, b| a.0.total_cmp(&b.0));
-    Some(shares.map(|q| sweep(&events, q * total)))
-}
 
-/// The height at which the swept length reaches `wanted`.
-fn sweep(events: &[(f64, f64, f64)], wanted: f64) -> f64 {
-    let (mut height, mut density, mut swept) = (f64::NAN, 0.0, 0.0);
-    for &(at, change, lump) in events {
-        let ahead = density * (at - height);
-        if density > 0.0 && swept + ahead >= wanted {
-            return height + (wanted - swept) / density;
-        }
-        if density > 0.0 {
-            swept += ahead;
-        }
-        height = at;
-        density = f64::max(density + change, 0.0);
-        swept += lump;
-        if swept >= wanted {
-            return height;
-        }
+    /// Metres in each stratum `[edge, next edge)`, the first from minus infinity, the last open.
+    pub fn by_stratum<'a>(&'a self, edges: &'a [f64]) -> impl Iterator<Item = f64> + 'a {
+        let mut lower = 0.0;
+        let cuts = edges.iter().map(|&edge| self.below(edge)).chain([self.total()]);
+        cuts.map(move |upper| upper - std::mem::replace(&mut lower, upper))
     }
-    height
+
+    /// Length-weighted mean height; `None` for a path without length.
+    pub fn mean(&self) -> Option<f64> {
+        let total = self.total();
+        let middles = self.low.iter().zip(&self.high).map(|(low, high)| 0.5 * (low + high));
+        let weighted: f64 = middles.zip(&self.length).map(|(middle, length)| length * middle).sum();
+        (total > 0.0).then(|| weighted / total)
+    }
+
+    /// The lowest height below which the share `share` of the length lies, by Newton's rule within
+    /// a bracket, which ends as soon as it stands on the right piece; `None` for a path without
+    /// length.
+    pub fn quantile(&self, share: f64) -> Option<f64> {
+        let wanted = share * self.total();
+        let mut height = self.mean()?;
+        let mut low = self.low.iter().copied().fold(f64::INFINITY, f64::min);
+        let mut high = self.high.iter().copied().fold(f64::NEG_INFINITY, f64::max);
+        for _ in 0..MOST_STEPS {
+            let missing = wanted - self.below(height);
+            if missing > 0.0 {
+                low = height;
+            } else {
+                high = height;
+            }
+            let next = height + missing / self.density(height);
+            if (next - height).abs() < FOUND_M || high - low < FOUND_M {
+                break;
+            }
+            height = if next > low && next < high { next } else { 0.5 * (low + high) };
+        }
+        Some(height)
+    }
 }

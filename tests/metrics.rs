@@ -46,7 +46,7 @@ fn metres_per_stratum_and_heights_by_length() {
             close(*found, *expected, id);
         }
         close(spread.mean().unwrap(), number(&case["mean_height"]), id);
-        let quartiles = [0.25, 0.5, 0.75].map(|share| spread.quantile(share).unwrap());
+        let quartiles = [0.25, 0.5, 0.75].map(|share| spread.quantile(share, f64::NAN).unwrap());
         for (key, found) in ["q25", "median_height", "q75"].iter().zip(quartiles) {
             if let Some(expected) = case[*key].as_f64() {
                 close(found, expected, id);
@@ -60,9 +60,9 @@ fn metres_per_stratum_and_heights_by_length() {
 fn a_quantile_is_the_lowest_height_that_reaches_its_share() {
     let level = |height| Stretch { length: 1.0, from: height, to: height };
     let spread: LengthByHeight = [level(3.0), level(1.0)].into_iter().collect();
-    close(spread.quantile(0.5).unwrap(), 1.0, "half");
-    close(spread.quantile(0.51).unwrap(), 3.0, "more than half");
-    assert_eq!(LengthByHeight::default().quantile(0.5), None);
+    close(spread.quantile(0.5, f64::NAN).unwrap(), 1.0, "half");
+    close(spread.quantile(0.51, f64::NAN).unwrap(), 3.0, "more than half");
+    assert_eq!(LengthByHeight::default().quantile(0.5, 2.0), None);
 }
 
 #[test]

@@ -190,7 +190,12 @@ fn heights_of_a_walk() {
         let subject = whole(&path, 0.0);
         let mut shape = Shape::of(&subject, &geometry);
         shape.lengths = legs.iter().map(|leg| number(leg, "length")).collect();
-        let found = heights(&shape, numbers(&case["edges"])[1], &mut LengthByHeight::default());
+        let found = heights(
+            &shape,
+            numbers(&case["edges"])[1],
+            [f64::NAN; 3],
+            &mut LengthByHeight::default(),
+        );
         assert_abs_diff_eq!(found.max, number(&case, "highest"));
         assert_abs_diff_eq!(found.mean, number(&case, "mean_height"), epsilon = PRINTED);
         let above = 1.0 - numbers(&case["shares"])[0];

@@ -16,9 +16,16 @@ pub struct Heights {
     pub above: f64,
 }
 
-/// Heights of a shape; `above_m` is the height above which the animal is off the ground. Leaves in
-/// `spread` how its length lies over height.
-pub fn heights(shape: &Shape<'_>, above_m: f64, spread: &mut LengthByHeight) -> Heights {
+const QUARTILES: [f64; 3] = [0.25, 0.5, 0.75];
+
+/// Heights of a shape; `above_m` is the height above which the animal is off the ground, `near`
+/// where its quartiles are looked for first. Leaves in `spread` how its length lies over height.
+pub fn heights(
+    shape: &Shape<'_>,
+    above_m: f64,
+    near: [f64; 3],
+    spread: &mut LengthByHeight,
+) -> Heights {
     spread.clear();
     for (&[from, to], &length) in shape.legs.iter().zip(&shape.lengths) {
         spread.push(Stretch { length, from: shape.heights[from], to: shape.heights[to] });
@@ -28,7 +35,7 @@ pub fn heights(shape: &Shape<'_>, above_m: f64, spread: &mut LengthByHeight) -> 
     Heights {
         max,
         mean: spread.mean().unwrap_or(f64::NAN),
-        quartiles: [0.25, 0.5, 0.75].map(|share| spread.quantile(share).unwrap_or(f64::NAN)),
+        quartiles: [0, 1, 2].map(|k| spread.quantile(QUARTILES[k], near[k]).unwrap_or(f64::NAN)),
         above: if total > 0.0 { 1.0 - spread.below(above_m) / total } else { f64::NAN },
     }
 }

@@ -39,15 +39,14 @@ fn chain(points: &mut Vec<[f64; 2]>, first: usize, point: [f64; 2]) {
 /// westernmost: most of a path, and none of the outline. Source:
 /// [`Source::Akl1978`](crate::sources::Source::Akl1978).
 fn drop_inner(points: &mut Vec<[f64; 2]>) {
-    let farthest = |east: f64, north: f64| {
-        let reach = |p: &[f64; 2]| p[0] * east + p[1] * north;
-        points.iter().copied().reduce(|far, p| if reach(&p) > reach(&far) { p } else { far })
-    };
-    let (Some(south), Some(east), Some(north), Some(west)) =
-        (farthest(0.0, -1.0), farthest(1.0, 0.0), farthest(0.0, 1.0), farthest(-1.0, 0.0))
-    else {
-        return;
-    };
+    let Some(&first) = points.first() else { return };
+    let [mut south, mut east, mut north, mut west] = [first; 4];
+    for &p in points.iter() {
+        south = if p[1] < south[1] { p } else { south };
+        east = if p[0] > east[0] { p } else { east };
+        north = if p[1] > north[1] { p } else { north };
+        west = if p[0] < west[0] { p } else { west };
+    }
     points.retain(|&p| {
         let outside = cross(south, east, p).min(cross(east, north, p)) <= 0.0;
         outside || cross(north, west, p).min(cross(west, south, p)) <= 0.0

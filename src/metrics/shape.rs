@@ -177,6 +177,7 @@ impl<'a> Shape<'a> {
 pub(super) struct Scratch {
     sorted: Vec<f64>,
     pub(super) spread: LengthByHeight,
+    quartiles: [f64; 3],
     plan: Vec<[f64; 2]>,
 }
 
@@ -213,7 +214,9 @@ pub(super) fn measure_with(subject: &Subject, shape: &Shape<'_>, scratch: &mut S
     let [up, down] = thresholded(subject, shape);
     set(Metric::AscentThreshold, up);
     set(Metric::DescentThreshold, down);
-    let heights = height::heights(shape, subject.above_m, &mut scratch.spread);
+    let near = scratch.quartiles; // those of the draw before are not far off
+    let heights = height::heights(shape, subject.above_m, near, &mut scratch.spread);
+    scratch.quartiles = heights.quartiles;
     set(Metric::HeightMax, heights.max);
     set(Metric::HeightMean, heights.mean);
     set(Metric::HeightQ25, heights.quartiles[0]);

@@ -91,16 +91,19 @@ impl Observation {
     }
 
     /// The same, with the raw horizontal length that turns radians into metres.
+    #[must_use]
     pub const fn scaled(self, scale: f64) -> Self {
         Self { scale, ..self }
     }
 
     /// The same, taken in the direction `azimuth`, radians from north.
+    #[must_use]
     pub fn toward(self, azimuth: f64) -> Self {
         Self { toward: unit_toward(azimuth), ..self }
     }
 
     /// The same, which the model assumes.
+    #[must_use]
     pub const fn assumed(self) -> Self {
         Self { assumed: true, ..self }
     }

@@ -49,8 +49,8 @@ fn pieces(model: &Model) -> Vec<RangeInclusive<usize>> {
     let over = lines_over(model);
     let mut pieces = Vec::new();
     let mut first = 0;
-    for node in 1..=last {
-        if node == last || (over[node] == 0 && node - first >= LEAST_LEGS) {
+    for (node, &over) in over.iter().enumerate().skip(1) {
+        if node == last || (over == 0 && node - first >= LEAST_LEGS) {
             pieces.push(first..=node);
             first = node;
         }

@@ -165,9 +165,9 @@ const POWERS: [f64; 9] = [1.0, 1e1, 1e2, 1e3, 1e4, 1e5, 1e6, 1e7, 1e8];
 /// 00 to 99.
 const PAIRS: [[u8; 2]; 100] = {
     let mut pairs = [[b'0'; 2]; 100];
-    let mut at = 0;
+    let mut at: u8 = 0;
     while at < 100 {
-        pairs[at] = [b'0' + (at / 10) as u8, b'0' + (at % 10) as u8];
+        pairs[at as usize] = [b'0' + at / 10, b'0' + at % 10];
         at += 1;
     }
     pairs

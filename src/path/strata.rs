@@ -41,6 +41,9 @@ pub struct LengthByHeight {
     length: Vec<f64>,
     /// Metres of length for each metre of height.
     density: Vec<f64>,
+    total: f64,
+    /// Length times height, m².
+    moment: f64,
 }
 
 impl FromIterator<Stretch> for LengthByHeight {
@@ -57,6 +60,7 @@ impl LengthByHeight {
         for column in [&mut self.low, &mut self.high, &mut self.length, &mut self.density] {
             column.clear();
         }
+        (self.total, self.moment) = (0.0, 0.0);
     }
 
     /// Adds one stretch.
@@ -66,11 +70,13 @@ impl LengthByHeight {
         self.high.push(high.max(low + LEVEL_M));
         self.length.push(stretch.length);
         self.density.push(stretch.length / (high - low).max(LEVEL_M));
+        self.total += stretch.length;
+        self.moment += stretch.length * 0.5 * (low + high);
     }
 
     /// The whole length, metres.
-    pub fn total(&self) -> f64 {
-        self.length.iter().sum()
+    pub const fn total(&self) -> f64 {
+        self.total
     }
 
     /// How much of the length lies below `edge`, metres; a level stretch on the edge does not.
@@ -97,23 +103,20 @@ impl LengthByHeight {
     /// Metres in each stratum `[edge, next edge)`, the first from minus infinity, the last open.
     pub fn by_stratum<'a>(&'a self, edges: &'a [f64]) -> impl Iterator<Item = f64> + 'a {
         let mut lower = 0.0;
-        let cuts = edges.iter().map(|&edge| self.below(edge)).chain([self.total()]);
+        let cuts = edges.iter().map(|&edge| self.below(edge)).chain([self.total]);
         cuts.map(move |upper| upper - std::mem::replace(&mut lower, upper))
     }
 
     /// Length-weighted mean height; `None` for a path without length.
     pub fn mean(&self) -> Option<f64> {
-        let total = self.total();
-        let middles = self.low.iter().zip(&self.high).map(|(low, high)| 0.5 * (low + high));
-        let weighted: f64 = middles.zip(&self.length).map(|(middle, length)| length * middle).sum();
-        (total > 0.0).then(|| weighted / total)
+        (self.total > 0.0).then(|| self.moment / self.total)
     }
 
     /// The lowest height below which the share `share` of the length lies; `None` for a path
     /// without length. Newton's rule within a bracket, which ends as soon as it stands on the right
     /// piece; it begins at `near`, or where that is not a number at the mean.
     pub fn quantile(&self, share: f64, near: f64) -> Option<f64> {
-        let wanted = share * self.total();
+        let wanted = share * self.total;
         let mean = self.mean()?;
         let mut height = if near.is_finite() { near } else { mean };
         let mut low = self.low.iter().copied().fold(f64::INFINITY, f64::min);

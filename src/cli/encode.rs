@@ -193,7 +193,6 @@ fn number(value: f64, decimals: usize, out: &mut Vec<u8>) {
     let mut start = text.len();
     while rest > 0 {
         start -= 2;
-        #[expect(clippy::cast_possible_truncation, reason = "below 100")]
         let pair = PAIRS[(rest % 100) as usize];
         text[start..start + 2].copy_from_slice(&pair);
         rest /= 100;

@@ -2,17 +2,19 @@
 //!
 //! A few awkward legs hold up a long network when every step is taken by the whole. Where no line
 //! passes over an anchor, what lies before and after it is joined by that anchor alone: each side
-//! then has its shape by itself, and the whole has little left to settle.
+//! then has its shape nearly by itself, and the whole has little left to settle.
 
 use super::observation::Kind;
 use super::solve::Problem;
 use super::weights::{Model, ModelLine, ModelPoint, ModelTurn};
 use crate::ground::Ground;
 use nalgebra::Vector3;
-use std::ops::RangeInclusive;
 
-/// A piece holds at least so many legs: enough to outweigh the cost of setting it up.
-const LEAST_LEGS: usize = 40;
+/// A piece holds at least so many legs, ...
+const LEAST_LEGS: usize = 150;
+/// ... and is solved with at least so many more on either side, whose own shape is thrown away:
+/// what their heights say of the piece fades from leg to leg.
+const MARGIN_LEGS: usize = 12;
 
 /// The positions from which the whole is best solved: every piece solved by itself, laid end to
 /// end. A piece that does not settle keeps its shape at `start`.
@@ -25,35 +27,50 @@ pub(super) fn solved_by_pieces(
     if pieces.len() < 2 {
         return start;
     }
+    let cutter = Cutter::new(model);
     let mut placed = start.clone();
-    for (nodes, part) in pieces.iter().zip(parts(model, &pieces)) {
-        let at_start = start[nodes.clone()].to_vec();
-        let solved = Problem::new(&part, ground, at_start.len())
-            .solve(at_start.clone())
-            .map_or(at_start, |solution| solution.positions);
+    for piece in pieces {
+        let (part, at_start) = (cutter.part(&piece), &start[piece.from..=piece.to]);
+        let solved = Problem::new(&part, ground, at_start.len()).solve(at_start.to_vec());
+        let solved = solved.as_ref().map_or(at_start, |solution| &solution.positions);
+        let solved = &solved[piece.first - piece.from..=piece.last - piece.from];
         // Elevations are known by themselves where heights were read; the plan hangs on.
-        let mut shift = placed[*nodes.start()] - solved[0];
+        let mut shift = placed[piece.first] - solved[0];
         if !part.held[0][1] {
             shift.z = 0.0;
         }
-        for (node, solved) in nodes.clone().zip(solved) {
-            placed[node] = solved + shift;
+        for (placed, solved) in placed[piece.first..=piece.last].iter_mut().zip(solved) {
+            *placed = solved + shift;
         }
     }
     placed
 }
 
-/// The nodes of each piece; neighbours share one.
-fn pieces(model: &Model) -> Vec<RangeInclusive<usize>> {
-    let last = model.held.len() - 1;
+/// A piece between two nodes, `first` and `last`, and the nodes `from` and `to` between which it
+/// is solved. No line passes over any of them.
+#[derive(Clone, Copy, Debug)]
+struct Piece {
+    from: usize,
+    first: usize,
+    last: usize,
+    to: usize,
+}
+
+/// The pieces in walking order; each begins at the last node of the one before.
+fn pieces(model: &Model) -> Vec<Piece> {
+    let end = model.held.len() - 1;
     let over = lines_over(model);
+    let cuts: Vec<usize> = (0..=end).filter(|&node| over[node] == 0 || node == end).collect();
+    let at_or_after =
+        |node: usize| cuts[cuts.partition_point(|&cut| cut < node).min(cuts.len() - 1)];
+    let at_or_before = |node: usize| cuts[cuts.partition_point(|&cut| cut <= node).max(1) - 1];
     let mut pieces = Vec::new();
     let mut first = 0;
-    for (node, &over) in over.iter().enumerate().skip(1) {
-        if node == last || (over == 0 && node - first >= LEAST_LEGS) {
-            pieces.push(first..=node);
-            first = node;
-        }
+    while first < end {
+        let last = at_or_after(first + LEAST_LEGS);
+        let from = at_or_before(first.saturating_sub(MARGIN_LEGS));
+        pieces.push(Piece { from, first, last, to: at_or_after(last + MARGIN_LEGS) });
+        first = last;
     }
     pieces
 }
@@ -76,7 +93,6 @@ fn lines_over(model: &Model) -> Vec<i32> {
         pass(&[a.from, a.to, b.from, b.to]);
     }
     let mut over = 0;
-    change.pop();
     for change in &mut change {
         over += *change;
         *change = over;
@@ -84,41 +100,79 @@ fn lines_over(model: &Model) -> Vec<i32> {
     change
 }
 
-/// The model of each piece: what was read within it, hung on its first node.
-fn parts(model: &Model, pieces: &[RangeInclusive<usize>]) -> Vec<Model> {
-    let mut piece_of = vec![0; model.held.len()];
-    let mut parts = Vec::with_capacity(pieces.len());
-    for (at, nodes) in pieces.iter().enumerate() {
-        piece_of[nodes.clone()].fill(at); // a shared node begins the next piece
-        let mut held = vec![[false, false]; nodes.clone().count()];
-        held[0] = [true, true];
-        parts.push(Model { held, ..Model::default() });
-    }
-    let mut place = vec![0; model.lines.len()];
-    for (index, line) in model.lines.iter().enumerate() {
-        let at = piece_of[line.from.min(line.to)];
-        let (part, base) = (&mut parts[at], *pieces[at].start());
-        place[index] = part.lines.len();
-        let first = part.readings.len();
-        part.readings.extend_from_slice(&model.readings[line.first..line.end]);
-        let end = part.readings.len();
-        part.lines.push(ModelLine { from: line.from - base, to: line.to - base, first, end });
-    }
-    for turn in &model.turns {
-        let line = model.lines[turn.line];
-        let part = &mut parts[piece_of[line.from.min(line.to)]];
-        let [line, before] = [turn.line, turn.before].map(|line| place[line]);
-        part.turns.push(ModelTurn { line, before, reading: turn.reading });
-    }
-    for point in model.points.iter().filter(|point| point.reading.kind == Kind::Height) {
-        let at = piece_of[point.node];
-        let base = *pieces[at].start();
-        parts[at].points.push(ModelPoint { node: point.node - base, reading: point.reading });
-        parts[at].held[0][1] = false;
-        if at > 0 && point.node == base {
-            let node = base - pieces[at - 1].start();
-            parts[at - 1].points.push(ModelPoint { node, reading: point.reading });
+/// Cuts the models of pieces out of that of the whole.
+struct Cutter<'a> {
+    model: &'a Model,
+    /// The lines by their first node in walking order.
+    lines: ByNode,
+    points: ByNode,
+    /// The turn read at each line.
+    turn: Vec<Option<usize>>,
+}
+
+impl<'a> Cutter<'a> {
+    fn new(model: &'a Model) -> Self {
+        let nodes = model.held.len();
+        let mut turn = vec![None; model.lines.len()];
+        for (at, read) in model.turns.iter().enumerate() {
+            turn[read.line] = Some(at);
+        }
+        Self {
+            model,
+            lines: ByNode::of(nodes, model.lines.iter().map(|line| line.from.min(line.to))),
+            points: ByNode::of(nodes, model.points.iter().map(|point| point.node)),
+            turn,
         }
     }
-    parts
+
+    /// What was read between the nodes `from` and `to`, hung on the first of them.
+    fn part(&self, &Piece { from, to, .. }: &Piece) -> Model {
+        let model = self.model;
+        let mut part = Model { held: vec![[false, false]; to - from + 1], ..Model::default() };
+        part.held[0] = [true, true];
+        let mut lines = self.lines.between(from, to).to_vec();
+        lines.sort_unstable();
+        for &line in &lines {
+            let ModelLine { from: a, to: b, first, end } = model.lines[line];
+            let start = part.readings.len();
+            part.readings.extend_from_slice(&model.readings[first..end]);
+            let end = part.readings.len();
+            part.lines.push(ModelLine { from: a - from, to: b - from, first: start, end });
+        }
+        let local = |line: usize| lines.binary_search(&line).ok();
+        for &line in &lines {
+            let Some(read) = self.turn[line].map(|turn| &model.turns[turn]) else { continue };
+            if let Some((line, before)) = local(line).zip(local(read.before)) {
+                part.turns.push(ModelTurn { line, before, reading: read.reading });
+            }
+        }
+        for &point in self.points.between(from, to + 1) {
+            let ModelPoint { node, reading } = model.points[point];
+            if reading.kind == Kind::Height {
+                part.points.push(ModelPoint { node: node - from, reading });
+                part.held[0][1] = false;
+            }
+        }
+        part
+    }
+}
+
+/// Things sorted by the node they stand at.
+struct ByNode {
+    starts: Vec<usize>,
+    things: Vec<usize>,
+}
+
+impl ByNode {
+    fn of(nodes: usize, at: impl Iterator<Item = usize>) -> Self {
+        let mut things: Vec<(usize, usize)> = at.zip(0..).collect();
+        things.sort_unstable();
+        let starts = (0..=nodes).map(|node| things.partition_point(|&(at, _)| at < node)).collect();
+        Self { starts, things: things.into_iter().map(|(_, thing)| thing).collect() }
+    }
+
+    /// The things from node `first` up to but without node `end`.
+    fn between(&self, first: usize, end: usize) -> &[usize] {
+        &self.things[self.starts[first]..self.starts[end]]
+    }
 }

@@ -39,7 +39,8 @@ const STILL_M: f64 = 1e-4;
 /// ... the gradient, measured by the drop in cost that it still promises (gᵀ H⁻¹ g, in squared
 /// standard deviations), is below this: no coordinate is then off by 1e-5 of its own deviation.
 const STILL_COST: f64 = 1e-10;
-/// A line that changes by less than this, metres, is trusted with its whole second derivative.
+/// A line that changes by less than this, metres, is trusted with its whole second derivative; by
+/// less than a tenth of it after each time that the equations turned out not definite.
 const NEAR_M: f64 = 0.01;
 /// What a line is held back with at first, 1/m²: a tenth of what a tape weighs.
 const HOLD: f64 = 100.0;
@@ -66,20 +67,19 @@ impl<'a> Problem<'a> {
     /// moves any more, its positive part elsewhere.
     pub(super) fn solve(&self, start: Vec<Vector3<f64>>) -> Result<Solution, Stuck> {
         let lines = &self.model.lines;
-        let mut x = start;
         let mut system = self.system();
         let mut damping = vec![0.0; lines.len()];
-        let mut near = vec![false; lines.len()];
-        let (mut terms, mut terms_after) = (Vec::new(), Vec::new());
-        let mut points = linearise(self, &x, |_| Curvature::Steps, &mut terms);
-        let mut step = vec![Vector3::zeros(); x.len()];
-        let mut y = x.clone();
+        let (mut near, mut near_m) = (vec![false; lines.len()], NEAR_M);
+        let (mut here, mut there) = (Place::at(start.clone()), Place::at(start));
+        let mut step = vec![Vector3::zeros(); here.x.len()];
+        here.linearise(self, &near);
         for steps in 1..=MOST_STEPS {
-            fill(self, &x, (&terms, &damping), &mut system);
+            fill(self, &here.x, (&here.terms, &damping), &mut system);
             if !self.pattern.factorise(&mut system.blocks) {
                 if near.contains(&true) {
+                    near_m /= 10.0;
                     near.fill(false);
-                    linearise(self, &x, |_| Curvature::Steps, &mut terms);
+                    here.linearise(self, &near);
                 } else {
                     raise(&mut damping);
                 }
@@ -91,27 +91,20 @@ impl<'a> Problem<'a> {
                 -step.iter().zip(&system.gradient).map(|(s, g)| s.dot(g)).sum::<f64>();
             let longest = step.iter().map(Vector3::amax).fold(0.0, f64::max);
             for (near, line) in near.iter_mut().zip(lines) {
-                *near = along(line, &step).amax() < NEAR_M;
+                *near = along(line, &step).amax() < near_m;
             }
-            let curvature =
-                |line: usize| if near[line] { Curvature::Whole } else { Curvature::Steps };
-            y.iter_mut().zip(&x).zip(&step).for_each(|((y, x), s)| *y = x + s);
-            let points_after = linearise(self, &y, curvature, &mut terms_after);
-            let total = |points: f64, terms: &[LineTerm]| {
-                points + terms.iter().map(|term| term.cost).sum::<f64>()
-            };
-            let (before, after) = (total(points, &terms), total(points_after, &terms_after));
+            there.x.iter_mut().zip(&here.x).zip(&step).for_each(|((y, x), s)| *y = x + s);
+            there.linearise(self, &near);
+            let (before, after) = (here.cost(), there.cost());
             // Where the model promises no more than rounding, a rise is rounding too.
             let accepted =
                 after <= before * (1.0 + 1e-12) + 1e-9 || promised < ROUNDING * before.max(1.0);
-            self.redamp(&mut damping, (&terms, &terms_after), &step, accepted);
+            self.redamp(&mut damping, (&here.terms, &there.terms), &step, accepted);
             if accepted {
-                std::mem::swap(&mut x, &mut y);
-                points = points_after;
-                std::mem::swap(&mut terms, &mut terms_after);
+                std::mem::swap(&mut here, &mut there);
             }
             if longest < STILL_M && promised < STILL_COST {
-                return self.finish(x, &mut system, steps);
+                return self.finish(here.x, &mut system, steps);
             }
         }
         Err(Stuck { line: self.worst_line(&step) })
@@ -172,6 +165,29 @@ impl<'a> Problem<'a> {
         }
         let factor = std::mem::take(&mut system.blocks);
         Ok(Solution { positions, factor, steps })
+    }
+}
+
+/// Positions, and what the readings say there.
+struct Place {
+    x: Vec<Vector3<f64>>,
+    terms: Vec<LineTerm>,
+    points_cost: f64,
+}
+
+impl Place {
+    fn at(x: Vec<Vector3<f64>>) -> Self {
+        Self { x, terms: Vec::new(), points_cost: 0.0 }
+    }
+
+    /// Takes the whole second derivative of the lines that are `near`, the positive part of others.
+    fn linearise(&mut self, problem: &Problem<'_>, near: &[bool]) {
+        let curvature = |line: usize| if near[line] { Curvature::Whole } else { Curvature::Steps };
+        self.points_cost = linearise(problem, &self.x, curvature, &mut self.terms);
+    }
+
+    fn cost(&self) -> f64 {
+        self.points_cost + self.terms.iter().map(|term| term.cost).sum::<f64>()
     }
 }
 

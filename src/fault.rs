@@ -36,8 +36,8 @@ impl Severity {
     }
 }
 
-/// Where in the survey a fault lies. Rows count from 1 with the heading as row 1; in
-/// `survey.toml` the row is the line.
+/// Where in the survey a fault lies. Rows count from 1 with the heading as row 1, or as the row in
+/// which it stands below remarks; in `survey.toml` the row is the line.
 #[derive(Clone, Debug, Default, PartialEq, Eq)]
 pub struct Place {
     /// The file, as the user names it.
@@ -135,6 +135,8 @@ codes! {
     OtherSeparator = "other_separator",
     /// A quote that is opened and never closed.
     OpenQuote = "open_quote",
+    /// Rows that begin with # and have cells, left out as comments.
+    CommentRow = "comment_row",
     /// A row with more or fewer cells than the heading.
     RaggedRow = "ragged_row",
     /// A needed column is not there.

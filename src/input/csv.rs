@@ -39,8 +39,10 @@ pub fn read_grid(
     }
     let mut sheet = Sheet { file_name, rows: Rows::new(&text, separator), limit_rows, faults };
     let Some(headings) = sheet.headings(columns) else { return unread(file_name, columns) };
-    let mut grid = Grid::new(file_name, headings);
+    let mut grid = Grid::new(file_name, headings, sheet.rows.row);
+    sheet.rows.comments = Comments::default(); // those above the headings are remarks
     let complete = sheet.fill(&mut grid);
+    sheet.tell_comments();
     if complete && grid.is_empty() {
         tell_empty(file_name, columns, faults);
     }
@@ -55,7 +57,7 @@ pub fn read_grid(
 /// A table of which nothing could be read, for reasons already told.
 pub(super) fn unread(file_name: &str, columns: &InputTable) -> Grid {
     let needed = columns.columns.iter().filter(|column| column.needed);
-    Grid::new(file_name, needed.map(|column| column.heading.into()).collect())
+    Grid::new(file_name, needed.map(|column| column.heading.into()).collect(), 1)
 }
 
 /// Whether the dictionary has numbers under `heading`.
@@ -198,6 +200,24 @@ struct Rows<'t> {
     row: usize,
     /// Where that row begins.
     start: usize,
+    comments: Comments,
+}
+
+/// Comments that have cells, and so may be meant as rows: a name may begin with #.
+#[derive(Clone, Copy, Default)]
+struct Comments {
+    count: usize,
+    /// The number of the first.
+    first: usize,
+}
+
+impl Comments {
+    fn add(&mut self, row: usize) {
+        if self.count == 0 {
+            self.first = row;
+        }
+        self.count += 1;
+    }
 }
 
 impl<'t> Rows<'t> {
@@ -209,7 +229,8 @@ impl<'t> Rows<'t> {
             .has_headers(false)
             .from_reader(Cursor::new(text));
         let cells = StringRecord::new();
-        Self { text, separator, reader, cells, row: 0, start: 0 }
+        let comments = Comments::default();
+        Self { text, separator, reader, cells, row: 0, start: 0, comments }
     }
 
     /// Where the row it is at ends.
@@ -231,7 +252,7 @@ impl<'t> Rows<'t> {
     /// and takes a line break within quotes for a line, so rows are counted here.
     fn step(&mut self) -> bool {
         let before = self.end();
-        let (start, lines) = step_over(self.text, before);
+        let (start, lines) = self.step_over(before);
         self.row += lines + 1;
         self.start = start;
         if lines > 0 {
@@ -243,6 +264,27 @@ impl<'t> Rows<'t> {
         }
         // text in memory, of any number of cells: reading it cannot fail
         self.reader.read_record(&mut self.cells).unwrap_or(false)
+    }
+
+    /// Where the next row begins at or after `at`, and how many blank lines and comments lie
+    /// between.
+    fn step_over(&mut self, mut at: usize) -> (usize, usize) {
+        let behind = at.checked_sub(1).and_then(|last| self.text.get(last));
+        if behind == Some(&b'\r') && self.text.get(at) == Some(&b'\n') {
+            at += 1; // the second half of the break that ended the row before
+        }
+        let mut lines = 0;
+        while let Some(b'\r' | b'\n' | b'#') = self.text.get(at) {
+            let rest = self.text.get(at..).unwrap_or_default();
+            let length = rest.iter().position(|byte| matches!(byte, b'\r' | b'\n'));
+            let (line, broken) = rest.split_at(length.unwrap_or(rest.len()));
+            at += line.len() + if broken.starts_with(b"\r\n") { 2 } else { broken.len().min(1) };
+            lines += 1;
+            if line.contains(&self.separator.byte()) {
+                self.comments.add(self.row + lines);
+            }
+        }
+        (at, lines)
     }
 
     /// A spreadsheet that saves a comment quotes it and adds blank cells.
@@ -280,24 +322,6 @@ fn leaves_quote_open(row: &[u8], separator: Separator) -> bool {
 
 fn is_blank(cell: &str) -> bool {
     cell.trim().is_empty()
-}
-
-/// Where the next row begins at or after `at`, and how many blank lines and comments lie between.
-fn step_over(text: &[u8], mut at: usize) -> (usize, usize) {
-    let behind = at.checked_sub(1).and_then(|last| text.get(last));
-    if behind == Some(&b'\r') && text.get(at) == Some(&b'\n') {
-        at += 1; // the second half of the break that ended the row before
-    }
-    let mut lines = 0;
-    while let Some(b'\r' | b'\n' | b'#') = text.get(at) {
-        let rest = text.get(at..).unwrap_or_default();
-        let length = rest.iter().position(|byte| matches!(byte, b'\r' | b'\n'));
-        let length = length.unwrap_or(rest.len());
-        let broken = rest.get(length..).unwrap_or_default();
-        at += length + if broken.starts_with(b"\r\n") { 2 } else { broken.len().min(1) };
-        lines += 1;
-    }
-    (at, lines)
 }
 
 /// A table while it is read.
@@ -423,6 +447,22 @@ impl Sheet<'_> {
         let found = count_of(cells.len(), "cell");
         self.error(Code::RaggedRow).found(found).expected(count_of(width, "cell")).hint(hint);
         true
+    }
+
+    /// Nothing is left out in silence.
+    fn tell_comments(&mut self) {
+        let Comments { count, first } = self.rows.comments;
+        if count > 0 {
+            let place = Place::file(self.file_name).row(first);
+            self.faults
+                .note(Code::CommentRow, place)
+                .found(match count {
+                    1 => "1 row that begins with #".to_owned(),
+                    rows => format!("{rows} rows that begin with #"),
+                })
+                .expected("rows without # in front")
+                .hint("taken as a comment and left out; a name like #7 is read between quotes");
+        }
     }
 
     fn tell_given_up(&mut self) {

@@ -292,6 +292,6 @@ mod tests {
     }
 
     fn many_keys(count: usize) -> String {
-        (0..count).map(|at| format!("k{at}=1\n")).collect()
+        (0..count).map(|at| format!("k{at}=1")).collect::<Vec<_>>().join("\n")
     }
 }

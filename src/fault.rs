@@ -213,6 +213,8 @@ codes! {
     FlatGroundControls = "flat_ground_controls",
     /// A ground model that lacks what it needs.
     GroundIncomplete = "ground_incomplete",
+    /// A trail whose adjustment does not settle.
+    NotSettled = "not_settled",
     /// `survey.toml` is not TOML.
     UnreadableSettings = "unreadable_settings",
     /// A setting nobody knows.

@@ -229,3 +229,61 @@ fn every_table_of_the_results_holds_the_rows_of_its_file() {
         assert_eq!(lines, rows.as_array().unwrap().len() + 1, "{table}");
     }
 }
+
+/// Trail B has a plumb leg, which no adjustment can hold to a billionth of a millimetre.
+const STUCK: &str = "trail,anchor,tape_m,bearing_deg,height_m\nA,0,,,1.0\nA,1,3.1,20,0.1\n\
+                     A,2,4.2,95,0.2\nB,0,,,0.5\nB,1,3.1,20,0.1\nB,2,3,,3.1\nB,3,4,80,3.0\n";
+
+#[test]
+fn a_trail_that_does_not_settle_is_blank_and_leaves_the_others_alone() {
+    let folder = survey(STUCK);
+    let run = |extra: &[&str]| {
+        let arguments = [&["rebuild", "survey", "--json", "--metrics", "all"], extra].concat();
+        let output = perchline(folder.path(), &arguments);
+        let result: Value = serde_json::from_slice(&output.stdout).unwrap();
+        (output.status.code(), result)
+    };
+    let of_trail = |table: &str, trail: &str| -> Vec<String> {
+        let text = read(&folder, &format!("{table}.csv"));
+        text.lines().filter(|line| line.starts_with(trail)).map(str::to_owned).collect()
+    };
+    assert_eq!(run(&[]).0, Some(0));
+    let (positions, metrics) = (of_trail("positions", "A,"), of_trail("metrics", "A,"));
+    let stuck = ["--set", "plumb_m=1e-12"];
+    assert_eq!(
+        run(&stuck),
+        (Some(0), serde_json::json!({"out": "survey-results", "trails": 2, "warnings": 1}))
+    );
+    assert_eq!((positions, metrics), (of_trail("positions", "A,"), of_trail("metrics", "A,")));
+    for row in of_trail("positions", "B,") {
+        let cells: Vec<&str> = row.split(',').collect();
+        assert!(cells[5..16].iter().all(|cell| cell.is_empty()), "{row}");
+    }
+    let (mut blank, mut known) = (0, Vec::new());
+    for row in of_trail("metrics", "B,") {
+        let cells: Vec<&str> = row.splitn(11, ',').collect();
+        blank += usize::from(cells[10].contains("did not settle"));
+        if !cells[4].is_empty() {
+            known.push(cells[3].to_owned());
+        }
+        assert!(!cells[4].is_empty() || !cells[10].is_empty(), "{row}");
+    }
+    assert_eq!(known, ["taped_length", "legs", "nights", "nights_active_share"]);
+    assert!(blank > 100, "{blank}");
+    let widths = read(&folder, "trails.csv");
+    let widths: Vec<usize> = widths.lines().map(|line| line.split(',').count()).collect();
+    assert!(widths.iter().all(|&width| width == widths[0]), "{widths:?}");
+
+    let output = perchline(folder.path(), &["check", "survey", "--json", "--set", stuck[1]]);
+    assert_eq!(output.status.code(), Some(0));
+    let result: Value = serde_json::from_slice(&output.stdout).unwrap();
+    let fault = &result["faults"][0];
+    assert_eq!((&fault["code"], &fault["severity"]), (&"not_settled".into(), &"warning".into()));
+    assert!((6..=8).contains(&fault["row"].as_u64().unwrap()), "{fault}");
+    assert!(fault["hint"].as_str().unwrap().contains('B'));
+
+    let before = read(&folder, "results.json");
+    let (status, result) = run(&["--trail", "B", "--set", "plumb_m=1e-12"]);
+    assert_eq!((status, &result["faults"][0]["severity"]), (Some(1), &"error".into()));
+    assert_eq!(before, read(&folder, "results.json"), "nothing is written where nothing settles");
+}

@@ -69,6 +69,7 @@ fn walk(places: &[[f64; 3]]) -> (Path, Geometry) {
         has_gap: false,
         out_of_reach: false,
         cut_short: false,
+        settled: true,
     };
     let heights = places.iter().map(|place| place[2]).collect();
     (path, Geometry { points: places.to_vec(), heights })

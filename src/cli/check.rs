@@ -4,7 +4,7 @@ use super::args::{CheckArgs, SurveyArgs};
 use super::terminal::{Terminal, Tone};
 use super::{Failure, options, summary};
 use crate::adjust::{Adjusted, Method, Residual, adjust};
-use crate::analysis::{Analysis, Wanted, ground, leg_words};
+use crate::analysis::{Analysis, Wanted, ground, unsettled};
 use crate::check::check;
 use crate::fault::{Fault, Faults, Severity};
 use crate::input::source::read_survey;
@@ -33,16 +33,13 @@ pub(super) fn read(args: &SurveyArgs) -> Result<Checked, Failure> {
 }
 
 pub(super) fn run(args: &CheckArgs, terminal: &mut Terminal) -> Result<(), Failure> {
-    let Checked { survey, network, faults } = read(&args.survey)?;
+    let Checked { survey, network, mut faults } = read(&args.survey)?;
     options::trails_exist(&args.survey, &survey, &network)?;
     let sound = sound_trails(&survey, &network, &faults, &args.survey.trails);
     let (ground, _) = ground(&survey, &network);
     let precision = &survey.settings.precision;
-    let settled = adjust(&network, precision, &ground, Method::LeastSquares, false);
-    let stuck = settled.as_ref().err().map(|stuck| leg_words(&survey, &network, stuck.line));
-    let adjusted = settled
-        .or_else(|_| adjust(&network, precision, &ground, Method::None, false))
-        .unwrap_or_default();
+    let adjusted = adjust(&network, precision, &ground, Method::LeastSquares, false);
+    faults.append(unsettled(&survey, &network, &adjusted, &sound));
     let analysis = Analysis {
         survey,
         network,
@@ -58,12 +55,6 @@ pub(super) fn run(args: &CheckArgs, terminal: &mut Terminal) -> Result<(), Failu
         terminal.print(&faults_words(&faults, terminal))?;
         terminal.print(&summary::closures_words(&analysis, terminal))?;
         terminal.print(&suspects_words(&analysis))?;
-        if let Some(leg) = stuck {
-            terminal.print(&format!(
-                "\nThe adjustment does not settle: {leg} moves most. Without it, residuals say \
-                 nothing; look for a slip there and near it.\n"
-            ))?;
-        }
     }
     terminal.flush()?;
     if faults.stop() { Err(Failure::Survey) } else { Ok(()) }

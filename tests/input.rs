@@ -170,9 +170,15 @@ fn rows_beyond_the_limit_are_not_read() {
     let (survey, faults) = survey_of(files, &[("limits.rows", "1")]);
     let fault = expect(&faults, Code::TooManyRows, Severity::Error, "anchors.csv, row 3");
     assert!(fault.hint.contains("--set limits.rows="));
-    assert_eq!(survey.anchors.len(), 1);
+    assert!(survey.anchors.is_empty());
     let (_, faults) = survey_of(files, &[("limits.rows", "2")]);
     assert!(faults.is_empty());
+    let lines = b"# Bor\n\ntrail,anchor,note\n\n# x\nBor,0,\"a\nb\nc\"\n\nBor,1,\n,,\n# y\n";
+    let (survey, faults) = survey_of(&[("anchors.csv", lines)], &[("limits.rows", "2")]);
+    assert!(faults.is_empty(), "lines are no rows: {:?}", faults.sorted());
+    assert_eq!(survey.anchors.len(), 2);
+    let (_, faults) = survey_of(&[("anchors.csv", lines)], &[("limits.rows", "1")]);
+    expect(&faults, Code::TooManyRows, Severity::Error, "anchors.csv, row 8");
 }
 
 #[test]

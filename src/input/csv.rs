@@ -39,6 +39,9 @@ pub fn read_grid(
     }
     let mut sheet = Sheet { file_name, rows: Rows::new(&text, separator), limit_rows, faults };
     let Some(headings) = sheet.headings(columns) else { return unread(file_name, columns) };
+    if sheet.tell_too_many() {
+        return unread(file_name, columns);
+    }
     let mut grid = Grid::new(file_name, headings, sheet.rows.row);
     sheet.rows.comments = Comments::default(); // those above the headings are remarks
     let complete = sheet.fill(&mut grid);
@@ -222,7 +225,15 @@ impl Comments {
 
 impl<'t> Rows<'t> {
     fn new(text: &'t str, separator: Separator) -> Self {
-        let text = text.as_bytes();
+        Self::of(text.as_bytes(), separator)
+    }
+
+    /// The same rows from the first.
+    fn again(&self) -> Self {
+        Self::of(self.text, self.separator)
+    }
+
+    fn of(text: &'t [u8], separator: Separator) -> Self {
         let reader = ReaderBuilder::new()
             .delimiter(separator.byte())
             .flexible(true)
@@ -352,10 +363,6 @@ impl Sheet<'_> {
     fn fill(&mut self, grid: &mut Grid) -> bool {
         let mut ragged = 0;
         while self.rows.advance() {
-            if grid.len() >= self.limit_rows {
-                self.tell_too_many();
-                return false;
-            }
             if self.tell_open_quote(grid.headings()) {
                 return false;
             }
@@ -472,12 +479,28 @@ impl Sheet<'_> {
             .hint("the table was not read beyond this row");
     }
 
-    fn tell_too_many(&mut self) {
+    /// Too many rows are refused before any of them is kept. They are only counted where the lines
+    /// are too many: a row has at least one.
+    fn tell_too_many(&mut self) -> bool {
+        let (text, start) = (self.rows.text, self.rows.end());
+        let below = text.get(start..).unwrap_or_default();
+        let lines = below.split(|byte| matches!(byte, b'\r' | b'\n'));
+        if lines.take(self.limit_rows.saturating_add(1)).count() <= self.limit_rows {
+            return false;
+        }
+        let mut rows = self.rows.again();
+        while rows.end() < start && rows.advance() {}
+        let within = (0..self.limit_rows).all(|_| rows.advance());
+        if !(within && rows.advance()) {
+            return false;
+        }
         let limit = count_of(self.limit_rows, "row");
-        self.error(Code::TooManyRows)
+        self.faults
+            .error(Code::TooManyRows, Place::file(self.file_name).row(rows.row))
             .found(format!("more than {limit}"))
             .expected(format!("at most {limit}"))
             .hint("limits.rows in survey.toml, or --set limits.rows=NUMBER, raises the limit");
+        true
     }
 }
 

@@ -52,7 +52,8 @@ fn is_refused(folder: &Path, survey: &str, extra: &[&str], at: &At<'_>) -> Value
         let faults = result["faults"].as_array().unwrap();
         let errors: Vec<&Value> = faults.iter().filter(|f| f["severity"] == "error").collect();
         let fault = errors.iter().find(|fault| fault["code"] == at.code);
-        let fault = *fault.unwrap_or_else(|| panic!("{}: {faults:#?}", at.code));
+        assert!(fault.is_some(), "{}: {faults:#?}", at.code);
+        let fault = *fault.unwrap();
         assert_eq!(fault["file"], at.file, "{}", at.code);
         assert_eq!(fault["row"].as_u64(), at.row, "{}", at.code);
         assert_eq!(fault["column"].as_str(), at.column, "{}", at.code);

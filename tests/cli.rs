@@ -19,35 +19,64 @@ fn read(folder: &TempDir, name: &str) -> String {
     fs::read_to_string(folder.path().join("survey-results").join(name)).unwrap()
 }
 
+/// The headings that other people's scripts read. Of `sections`, `bouts` and `trails` the design
+/// fixes no column, but what is written once stays.
+const HEADINGS: [(&str, &str); 9] = [
+    (
+        "positions",
+        "trail,animal,anchor,section,part,east_m,north_m,up_m,ground_m,height_m,sd_east_m,\
+         sd_north_m,sd_up_m,sd_height_m,latitude,longitude,",
+    ),
+    (
+        "legs",
+        "trail,animal,section,part,from,to,length_m,horizontal_m,vertical_m,azimuth_deg,\
+         inclination_deg,turn_deg,sd_length_m,sd_horizontal_m,sd_vertical_m,height_m,support,\
+         plant,tree,diameter_cm,counted,",
+    ),
+    (
+        "closures",
+        "loop,trails,legs,length_m,east_m,north_m,up_m,horizontal_m,misclosure_m,ratio,percent,\
+         expected_m,p_value,verdict",
+    ),
+    (
+        "residuals",
+        "trail,from,to,kind,observed,adjusted,residual,unit,sd,redundancy,standardised,\
+         detectable,suspect",
+    ),
+    ("metrics", "trail,animal,part,metric,value,unit,se,low95,high95,bound,reason"),
+    (
+        "trails",
+        "trail,animal,date,ending,anchors,sections,declination_deg,declination_source,escape_by,\
+         placed_by,at_least,path_length,horizontal_length,taped_length,",
+    ),
+    (
+        "sections",
+        "trail,animal,section,from,to,legs,length_m,net_m,highest_m,displacement_m,refuge,returned",
+    ),
+    (
+        "bouts",
+        "trail,animal,bout,kind,from,to,entry_tree,exit_tree,length_m,highest_m,mean_height_m,gaps",
+    ),
+    ("heights", "trail,part,low_m,high_m,length_m,share,low95,high95"),
+];
+
 #[test]
 fn a_rebuild_writes_every_table_with_its_columns() {
     let folder = survey(GOOD);
     let output = perchline(folder.path(), &["rebuild", "survey"]);
     assert_eq!(output.status.code(), Some(0));
-    let heads = [
-        (
-            "positions",
-            "trail,animal,anchor,section,part,east_m,north_m,up_m,ground_m,height_m,sd_east_m,sd_north_m,sd_up_m,sd_height_m,latitude,longitude",
-        ),
-        (
-            "legs",
-            "trail,animal,section,part,from,to,length_m,horizontal_m,vertical_m,azimuth_deg,inclination_deg,turn_deg,sd_length_m,sd_horizontal_m,sd_vertical_m,height_m,support,plant,tree,diameter_cm,counted",
-        ),
-        (
-            "closures",
-            "loop,trails,legs,length_m,east_m,north_m,up_m,horizontal_m,misclosure_m,ratio,percent,expected_m,p_value,verdict",
-        ),
-        (
-            "residuals",
-            "trail,from,to,kind,observed,adjusted,residual,unit,sd,redundancy,standardised,detectable,suspect",
-        ),
-        ("metrics", "trail,animal,part,metric,value,unit,se,low95,high95,bound,reason"),
-        ("heights", "trail,part,low_m,high_m,length_m,share,low95,high95"),
-    ];
     let json: Value = serde_json::from_str(&read(&folder, "results.json")).unwrap();
-    for (table, head) in heads {
+    let metadata: Value = serde_json::from_str(&read(&folder, "csv-metadata.json")).unwrap();
+    for (at, (table, fixed)) in HEADINGS.iter().enumerate() {
         let text = read(&folder, &format!("{table}.csv"));
-        assert!(text.starts_with(head), "{table}");
+        let headings = text.lines().next().unwrap();
+        // A list that ends in a comma goes on with the survey's own columns, or with metrics.
+        let kept =
+            if fixed.ends_with(',') { headings.starts_with(fixed) } else { headings == *fixed };
+        assert!(kept, "{table}: {headings}");
+        let described = metadata["tables"][at]["tableSchema"]["columns"].as_array().unwrap();
+        let described: Vec<&str> = described.iter().map(|c| c["name"].as_str().unwrap()).collect();
+        assert_eq!(described.join(","), headings, "{table}");
         let rows = json["tables"][table].as_array().unwrap().len();
         assert_eq!(text.lines().count(), rows + 1, "{table}");
     }
@@ -130,40 +159,6 @@ fn without_draws_or_adjustment_there_are_no_intervals() {
         let metrics = read(&folder, "metrics.csv");
         let row = metrics.lines().find(|line| line.contains("whole,path_length")).unwrap();
         assert!(row.contains("no interval without draws"), "{row}");
-    }
-}
-
-#[test]
-fn the_demo_has_no_warning_and_its_first_typing_has_its_slips() {
-    let root = Path::new(env!("CARGO_MANIFEST_DIR"));
-    let faults = |survey: &str| -> Vec<Value> {
-        let output = perchline(root, &["check", survey, "--json"]);
-        let result: Value = serde_json::from_slice(&output.stdout).unwrap();
-        result["faults"].as_array().unwrap().clone()
-    };
-    assert!(faults("demo/dormice").iter().all(|fault| fault["severity"] == "note"));
-    let found: Vec<(String, u64)> = faults("demo/dormice-as-written")
-        .iter()
-        .map(|fault| (fault["code"].as_str().unwrap().into(), fault["row"].as_u64().unwrap()))
-        .collect();
-    for (code, row) in [
-        ("duplicate_anchor", 616),
-        ("unreadable_number", 299),
-        ("unreadable_number", 325),
-        ("out_of_range", 447),
-        ("ambiguous_number", 75),
-        ("unknown_word", 173),
-        ("tape_shorter_than_climb", 563),
-        ("back_bearing_not_opposite", 90),
-        ("blank_cell", 130),
-        ("unknown_anchor", 10),
-        ("near_miss_heading", 1),
-        ("date_outside_model", 14),
-        ("unknown_animal", 11),
-        ("thread_against_tape", 18),
-        ("device_over_load", 8),
-    ] {
-        assert!(found.contains(&(code.into(), row)), "{code} at row {row}");
     }
 }
 

@@ -2,19 +2,15 @@
 
 #![expect(clippy::unwrap_used, reason = "a broken reference file should fail here")]
 
+mod reference;
+
 use perchline::metrics::climb::between_reversals;
 use perchline::metrics::tortuosity::{expected_squared_net, sinuosity, sinuosity_general};
 use perchline::metrics::{hull_area, hull_volume};
 use perchline::path::equal_steps::{dimension, stepped};
 use perchline::path::strata::{LengthByHeight, Stretch};
+use reference::cases;
 use serde_json::Value;
-use std::fs;
-
-fn cases(name: &str) -> Vec<Value> {
-    let path = format!("{}/tests/reference/{name}.json", env!("CARGO_MANIFEST_DIR"));
-    let file: Value = serde_json::from_str(&fs::read_to_string(path).unwrap()).unwrap();
-    file["cases"].as_array().unwrap().clone()
-}
 
 fn number(value: &Value) -> f64 {
     value.as_f64().unwrap()
@@ -30,7 +26,7 @@ fn close(found: f64, expected: f64, what: &str) {
 
 #[test]
 fn metres_per_stratum_and_heights_by_length() {
-    for case in cases("height_strata") {
+    for case in cases("height_strata", 3) {
         let legs = case["legs"].as_array().unwrap();
         let stretch = |leg: &Value| Stretch {
             length: number(&leg["length"]),
@@ -67,7 +63,7 @@ fn a_quantile_is_the_lowest_height_that_reaches_its_share() {
 
 #[test]
 fn ascent_between_reversals() {
-    for case in cases("ascent_with_threshold") {
+    for case in cases("ascent_with_threshold", 4) {
         let heights = numbers(&case["heights"]);
         let [up, down] = between_reversals(heights, number(&case["threshold"]));
         let id = case["id"].as_str().unwrap();
@@ -78,7 +74,7 @@ fn ascent_between_reversals() {
 
 #[test]
 fn sinuosity_in_both_forms() {
-    for case in cases("sinuosity") {
+    for case in cases("sinuosity", 5) {
         let at = |key: &str| number(&case[key]);
         let (p, c, s, b) = (at("mean_step"), at("mean_cos"), at("mean_sin"), at("cv_step"));
         let general = sinuosity_general(p, c, s, b).unwrap();
@@ -91,7 +87,7 @@ fn sinuosity_in_both_forms() {
 
 #[test]
 fn expected_net_displacement_of_a_correlated_random_walk() {
-    for case in cases("crw_expected_nsd") {
+    for case in cases("crw_expected_nsd", 5) {
         let at = |key: &str| number(&case[key]);
         let moments = [at("mean_step"), at("mean_square_step")];
         for moves in case["moves"].as_array().unwrap() {
@@ -104,7 +100,7 @@ fn expected_net_displacement_of_a_correlated_random_walk() {
 
 #[test]
 fn hulls_of_known_bodies() {
-    for case in cases("convex_hulls") {
+    for case in cases("convex_hulls", 7) {
         let points = case["points"].as_array().unwrap();
         let id = case["id"].as_str().unwrap();
         if let Some(volume) = case["volume"].as_f64() {
@@ -141,7 +137,7 @@ fn koch(level: usize) -> Vec<[f64; 2]> {
 
 #[test]
 fn dividers_on_the_koch_curve() {
-    for case in cases("divider_dimension") {
+    for case in cases("divider_dimension", 2) {
         let level = usize::try_from(case["level"].as_u64().unwrap()).unwrap();
         let points = koch(level);
         for count in case["divider_counts"].as_array().unwrap() {

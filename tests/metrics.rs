@@ -26,6 +26,7 @@ fn close(found: f64, expected: f64, what: &str) {
 
 #[test]
 fn metres_per_stratum_and_heights_by_length() {
+    let mut compared = 0;
     for case in cases("height_strata", 3) {
         let legs = case["legs"].as_array().unwrap();
         let stretch = |leg: &Value| Stretch {
@@ -46,9 +47,11 @@ fn metres_per_stratum_and_heights_by_length() {
         for (key, found) in ["q25", "median_height", "q75"].iter().zip(quartiles) {
             if let Some(expected) = case[*key].as_f64() {
                 close(found, expected, id);
+                compared += 1;
             }
         }
     }
+    assert_eq!(compared, 7);
 }
 
 /// Two lumps and nothing between: the median is the lower one, where half is first reached.
@@ -87,6 +90,7 @@ fn sinuosity_in_both_forms() {
 
 #[test]
 fn expected_net_displacement_of_a_correlated_random_walk() {
+    let mut compared = 0;
     for case in cases("crw_expected_nsd", 5) {
         let at = |key: &str| number(&case[key]);
         let moments = [at("mean_step"), at("mean_square_step")];
@@ -94,24 +98,30 @@ fn expected_net_displacement_of_a_correlated_random_walk() {
             let n = usize::try_from(moves["n"].as_u64().unwrap()).unwrap();
             let found = expected_squared_net(n, moments, [at("mean_cos"), at("mean_sin")]);
             close(found.unwrap(), number(&moves["E_R2"]), "E_R2");
+            compared += 1;
         }
     }
+    assert_eq!(compared, 30);
 }
 
 #[test]
 fn hulls_of_known_bodies() {
+    let (mut bodies, mut plans) = (0, 0);
     for case in cases("convex_hulls", 7) {
         let points = case["points"].as_array().unwrap();
         let id = case["id"].as_str().unwrap();
         if let Some(volume) = case["volume"].as_f64() {
             let place = |p: &Value| <[f64; 3]>::try_from(numbers(p)).unwrap();
             close(hull_volume(&points.iter().map(place).collect::<Vec<_>>()), volume, id);
+            bodies += 1;
         } else {
             let place = |p: &Value| <[f64; 2]>::try_from(numbers(p)).unwrap();
             let mut plan: Vec<[f64; 2]> = points.iter().map(place).collect();
             close(hull_area(&mut plan), number(&case["area"]), id);
+            plans += 1;
         }
     }
+    assert_eq!((bodies, plans), (4, 3));
 }
 
 /// The Koch curve: each segment becomes four of a third, the bump to the left.
@@ -137,6 +147,7 @@ fn koch(level: usize) -> Vec<[f64; 2]> {
 
 #[test]
 fn dividers_on_the_koch_curve() {
+    let mut compared = 0;
     for case in cases("divider_dimension", 2) {
         let level = usize::try_from(case["level"].as_u64().unwrap()).unwrap();
         let points = koch(level);
@@ -145,8 +156,10 @@ fn dividers_on_the_koch_curve() {
             let ruler = number(&count["ruler"]) * (1.0 - 1e-9);
             let steps = stepped(&points, ruler).len() - 1;
             assert_eq!(steps as u64, count["steps"].as_u64().unwrap(), "ruler {ruler}");
+            compared += 1;
         }
     }
+    assert_eq!(compared, 10);
     let found = dimension(&koch(5), 1.0 / 81.0, 0.5).unwrap();
     assert!((found - 4.0_f64.ln() / 3.0_f64.ln()).abs() < 0.1, "{found}");
 }

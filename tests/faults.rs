@@ -249,6 +249,20 @@ fn a_cell_that_a_row_cannot_do_without() {
     expect(&files, Code::BlankCell, ("available.csv", 2, "amount"), Severity::Error);
 }
 
+/// A `from` that nobody wrote was compared with every anchor above it.
+#[test]
+fn many_unknown_names_are_told_quickly() {
+    let long = "x".repeat(60_000);
+    let mut anchors = format!("trail,anchor,from,tape_m,bearing_deg,height_m\nA,{long},,,,1\n");
+    let mut row = |row: usize| anchors += &format!("A,{row},z{row},1,20,1\n");
+    (0..20_000).for_each(&mut row);
+    anchors += &format!("B,0,{long}y,1,20,1\n");
+    let start = std::time::Instant::now();
+    let faults = faults_of(&[("anchors.csv", &anchors)], Code::UnknownAnchor);
+    assert_eq!(faults.len(), 20_001);
+    assert!(start.elapsed().as_secs() < 20, "{:?}", start.elapsed());
+}
+
 #[test]
 fn a_word_outside_its_list() {
     let head = "trail,anchor,tape_m,bearing_point,height_m,seen,perch,time\nA,0,,,1,,,\n";

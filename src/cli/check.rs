@@ -6,7 +6,7 @@ use super::{Failure, options, summary};
 use crate::adjust::{Adjusted, Method, Residual, adjust};
 use crate::analysis::{Analysis, Wanted, ground, unsettled};
 use crate::check::check;
-use crate::fault::{Fault, Faults, Severity};
+use crate::fault::{Alike, Fault, Faults, Severity};
 use crate::input::source::read_survey;
 use crate::network::{Network, build};
 use crate::quantity::count_of;
@@ -74,6 +74,10 @@ fn sound_trails(
         .filter(|fault| fault.severity == Severity::Error && fault.place.file == grid.file)
         .filter_map(|fault| fault.place.row)
         .collect();
+    let in_anchors = |alike: &Alike| alike.severity == Severity::Error && alike.file == grid.file;
+    if faults.unlisted().iter().any(|(alike, _)| in_anchors(alike)) {
+        return vec![false; network.trails.len()]; // which rows are bad is not known
+    }
     let asked = |name: &str| wanted.is_empty() || wanted.iter().any(|trail| trail == name);
     network
         .trails
@@ -91,6 +95,12 @@ pub(super) fn faults_words(faults: &Faults, terminal: &Terminal) -> String {
     let mut words = String::new();
     for fault in faults.sorted() {
         words += &fault_words(fault, terminal);
+    }
+    for (alike, count) in faults.unlisted() {
+        let Alike { code, severity, file, column } = alike;
+        let column = column.as_ref().map_or(String::new(), |column| format!(", column {column}"));
+        let more = count_of(count, &format!("more {}", severity.word()));
+        words += &format!("{more} like these in {file}{column} ({}), not listed\n", code.name());
     }
     let counts = [Severity::Error, Severity::Warning, Severity::Note]
         .map(|severity| count_of(faults.count(severity), severity.word()));
@@ -135,7 +145,19 @@ pub(super) fn faults_json(faults: &Faults) -> Value {
             "hint": fault.hint,
         })
     };
-    json!({"faults": faults.sorted().into_iter().map(one).collect::<Vec<_>>()})
+    let more = |(alike, count): (&Alike, usize)| {
+        json!({
+            "code": alike.code.name(),
+            "severity": alike.severity,
+            "file": alike.file.as_ref(),
+            "column": alike.column.as_deref(),
+            "count": count,
+        })
+    };
+    json!({
+        "faults": faults.sorted().into_iter().map(one).collect::<Vec<_>>(),
+        "unlisted": faults.unlisted().into_iter().map(more).collect::<Vec<_>>(),
+    })
 }
 
 fn result_json(analysis: &Analysis, faults: &Faults) -> Value {

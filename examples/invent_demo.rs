@@ -217,26 +217,26 @@ fn cells(line: &'static str) -> Vec<&'static str> {
 /// names only.
 const SLIPS: &str = "\
 table    | row     | column           | written    | found by
-anchors  | D20 5   |                  | again      | duplicate_anchor
+anchors  | D20 5   |                  | again      | duplicate_anchor at anchor
 anchors  | D11 24  | tape_m           | 2..86      | unreadable_number
 anchors  | D12 19  | bearing_deg      | 335°       | unreadable_number
 anchors  | D15 42  | bearing_deg      | 412        | out_of_range
 anchors  | D02 24  | tape_m           | 1,420      | ambiguous_number
 anchors  | D05 20  | height_by        | eys        | unknown_word
-anchors  | D18 14  | height_m         | 14.1       | tape_shorter_than_climb (the height is in feet)
+anchors  | D18 14  | height_m         | 14.1       | unit_slip; tape_shorter_than_climb at tape_m (the height is in feet)
 anchors  | D03 8   | back_bearing_deg | 27         | back_bearing_not_opposite (the forward one was copied)
 anchors  | D09 16  | bearing_deg      | 164        | suspect reversed_needle, by the ties of D09
-anchors  | D14 16  | tape_m           | 33.7       | suspect decimal_slip, by the ties of D14; thread_against_tape
+anchors  | D14 16  | tape_m           | 33.7       | suspect decimal_slip, by the ties of D14; thread_against_tape at trails bobbin_after_g
 anchors  | D01 41  | bearing_deg      | 27         | suspect swapped_digits, by the second tie of D01
 anchors  | D19 30  | from             | 27         | suspect wrong_from, by the last tie of D19
 anchors  | D04 20  | anchor           |            | blank_cell
 anchors  | D08 9   | tape_m           | 1.63       | cannot be found from the tables: D08 has no tie
 ties     | D16 8   | to               | 62         | unknown_anchor
-controls |         | accuracy_m       | accuracy   | near_miss_heading
+controls |         | accuracy_m       | accuracy   | near_miss_heading at accuracy
 trails   | D13     | date             | 1825-09-13 | date_outside_model
 trails   | D10     | animal           | Wisk       | unknown_animal
 trails   | D17     | bobbin_after_g   | 0.53       | thread_against_tape
-animals  | Cobnut  | body_mass_g      | 69         | device_over_load
+animals  | Cobnut  | body_mass_g      | 69         | device_over_load at device_mass_g
 animals  | Thimble | sex              | m          | cannot be found from the tables";
 
 // ---- Chance ---------------------------------------------------------------------------------
@@ -1198,15 +1198,17 @@ fn make(slip: &'static str, tables: &mut [Table]) -> Option<String> {
         (1, rename(table, column, written)?)
     } else {
         let at = table.rows.iter().position(|known| is_called(known, &table.columns, row))?;
-        let was = if column.is_empty() {
-            repeat(table, at)
+        if column.is_empty() {
+            (at + 3, repeat(table, at))
         } else {
-            write(table, at, [column, written])?
-        };
-        (at + 2, was)
+            (at + 2, write(table, at, [column, written])?)
+        }
     };
     let shown = |cell: &str| if cell.is_empty() { String::new() } else { format!("`{cell}`") };
-    let [written, was] = [written, &was].map(shown);
+    let [written, was] = match column {
+        "" => ["(its names again, nothing measured)".to_owned(), shown(&was)],
+        _ => [written, &was].map(shown),
+    };
     Some(format!("| {name} | {at} | {row} | {column} | {written} | {was} | {found_by} |"))
 }
 

@@ -6,6 +6,7 @@
 
 use serde::Serialize;
 use std::cmp::Ordering;
+use std::collections::BTreeMap;
 use std::sync::Arc;
 
 /// How much a fault matters.
@@ -36,8 +37,8 @@ impl Severity {
     }
 }
 
-/// Where in the survey a fault lies. Rows count from 1 with the heading as row 1; in
-/// `survey.toml` the row is the line.
+/// Where in the survey a fault lies. Rows count from 1 with the heading as row 1, or as the row in
+/// which it stands below remarks; in `survey.toml` the row is the line.
 #[derive(Clone, Debug, Default, PartialEq, Eq)]
 pub struct Place {
     /// The file, as the user names it.
@@ -135,6 +136,8 @@ codes! {
     OtherSeparator = "other_separator",
     /// A quote that is opened and never closed.
     OpenQuote = "open_quote",
+    /// Rows that begin with # and have cells, left out as comments.
+    CommentRow = "comment_row",
     /// A row with more or fewer cells than the heading.
     RaggedRow = "ragged_row",
     /// A needed column is not there.
@@ -211,6 +214,8 @@ codes! {
     FlatGroundControls = "flat_ground_controls",
     /// A ground model that lacks what it needs.
     GroundIncomplete = "ground_incomplete",
+    /// A trail whose adjustment does not settle.
+    NotSettled = "not_settled",
     /// `survey.toml` is not TOML.
     UnreadableSettings = "unreadable_settings",
     /// A setting nobody knows.
@@ -237,6 +242,12 @@ pub struct Fault {
 }
 
 impl Fault {
+    fn alike(&self) -> Alike {
+        let Self { code, severity, place: Place { file, column, .. }, .. } = self;
+        let (file, column) = (file.clone(), column.clone());
+        Alike { code: *code, severity: *severity, file, column }
+    }
+
     /// Says what stands there.
     pub fn found(&mut self, found: impl Into<String>) -> &mut Self {
         self.found = found.into();
@@ -256,15 +267,38 @@ impl Fault {
     }
 }
 
+/// What makes faults alike: a column written wrongly throughout gives one a row.
+#[derive(Clone, Debug, PartialEq, Eq, PartialOrd, Ord)]
+pub struct Alike {
+    /// What kind.
+    pub code: Code,
+    /// How much they matter.
+    pub severity: Severity,
+    /// The file they lie in.
+    pub file: Arc<str>,
+    /// The column they lie in.
+    pub column: Option<Arc<str>>,
+}
+
+/// How many faults that are alike are listed. All are counted; nobody reads more, and a large table
+/// in a wrong unit would fill the memory with them.
+pub const MOST_ALIKE: usize = 1000;
+
 /// All faults found so far.
 #[derive(Clone, Debug, Default)]
 pub struct Faults {
     list: Vec<Fault>,
+    counts: BTreeMap<Alike, usize>,
+    /// Takes what is said of a fault that is not listed.
+    unlisted: Option<Box<Fault>>,
 }
 
 impl Faults {
     /// Adds a fault, to be completed by what was found, what was expected, and a hint.
     pub fn report(&mut self, code: Code, severity: Severity, place: Place) -> &mut Fault {
+        let (file, column) = (place.file.clone(), place.column.clone());
+        let count = self.counts.entry(Alike { code, severity, file, column }).or_default();
+        *count += 1;
         let blank = String::new();
         let fault = Fault {
             code,
@@ -274,6 +308,9 @@ impl Faults {
             expected: blank.clone(),
             hint: blank,
         };
+        if *count > MOST_ALIKE {
+            return self.unlisted.insert(Box::new(fault));
+        }
         let at = self.list.len();
         self.list.push(fault);
         &mut self.list[at]
@@ -297,6 +334,9 @@ impl Faults {
     /// Takes over the faults of `other`.
     pub fn append(&mut self, mut other: Self) {
         self.list.append(&mut other.list);
+        for (alike, count) in other.counts {
+            *self.counts.entry(alike).or_default() += count;
+        }
     }
 
     /// Whether any fault stops a rebuild.
@@ -306,7 +346,21 @@ impl Faults {
 
     /// How many faults of this severity.
     pub fn count(&self, severity: Severity) -> usize {
-        self.list.iter().filter(|fault| fault.severity == severity).count()
+        let of_severity = self.counts.iter().filter(|(alike, _)| alike.severity == severity);
+        of_severity.map(|(_, count)| count).sum()
+    }
+
+    /// What there is more of than is listed, and how many are not.
+    pub fn unlisted(&self) -> Vec<(&Alike, usize)> {
+        let mut listed: BTreeMap<Alike, usize> = BTreeMap::new();
+        for fault in &self.list {
+            *listed.entry(fault.alike()).or_default() += 1;
+        }
+        let more = |(alike, count): (&'_ Alike, &usize)| {
+            count.saturating_sub(listed.get(alike).copied().unwrap_or(0))
+        };
+        let all = self.counts.iter().map(|entry| (entry.0, more(entry)));
+        all.filter(|(_, count)| *count > 0).collect()
     }
 
     /// Whether nothing was found.

@@ -6,6 +6,8 @@
     reason = "a test that cannot read its case has failed"
 )]
 
+mod reference;
+
 use approx::assert_abs_diff_eq;
 use jiff::civil::{Date, date};
 use perchline::earth::convergence::{convergence_in_zone, utm_convergence, utm_zone};
@@ -14,18 +16,9 @@ use perchline::earth::ellipsoid::{cartesian, geodetic};
 use perchline::earth::frame::{Frame, Position};
 use perchline::quantity::{Elevation, Latitude, Longitude};
 use proptest::prelude::{ProptestConfig, prop_assert, proptest};
+use reference::cases;
 use serde_json::Value;
 use std::f64::consts::{FRAC_PI_2, PI};
-
-/// The cases of a file of reference values.
-macro_rules! cases {
-    ($name:literal) => {{
-        let path = concat!(env!("CARGO_MANIFEST_DIR"), "/tests/reference/", $name, ".json");
-        let text = std::fs::read_to_string(path).unwrap();
-        let file: Value = serde_json::from_str(&text).unwrap();
-        file["cases"].as_array().unwrap().clone()
-    }};
-}
 
 fn number(case: &Value, key: &str) -> f64 {
     case[key].as_f64().unwrap_or_else(|| panic!("{key} in {case}"))
@@ -55,8 +48,7 @@ fn apart(a: f64, b: f64) -> f64 {
 
 #[test]
 fn igrf14_agrees_with_an_independent_synthesis() {
-    let cases = cases!("declination_igrf14_computed");
-    assert_eq!(cases.len(), 30);
+    let cases = cases("declination_igrf14_computed", 30);
     for case in &cases {
         // Ten printed digits: half a unit of the last is 5e-6 nT, 5e-9 degrees below 100.
         let field = field_of(case, "decimal_year");
@@ -71,7 +63,7 @@ fn igrf14_agrees_with_an_independent_synthesis() {
 #[test]
 fn the_definitive_field_of_2010_agrees_with_the_published_calculator() {
     let mut ran = 0;
-    for case in &cases!("declination_igrf13_ncei") {
+    for case in &cases("declination_igrf13_ncei", 30) {
         let field = field_of(case, "decimal_year");
         let own = number(case, "IGRF14_own_synthesis_D_deg");
         assert_abs_diff_eq!(field.declination().to_degrees(), own, epsilon = 1e-8);
@@ -112,9 +104,9 @@ fn from_world_model(cases: &[Value]) -> (f64, f64, usize) {
 #[test]
 fn the_field_stays_near_the_world_magnetic_models() {
     let models = [
-        (cases!("declination_wmm2015_published"), 0.2, 6),
-        (cases!("declination_wmm2020_published"), 0.2, 45),
-        (cases!("declination_wmm2025_published"), 0.05, 10),
+        (cases("declination_wmm2015_published", 6), 0.2, 6),
+        (cases("declination_wmm2020_published", 50), 0.2, 45),
+        (cases("declination_wmm2025_published", 11), 0.05, 10),
     ];
     for (cases, tolerance, rows) in models {
         let (component, degrees, compared) = from_world_model(&cases);
@@ -157,8 +149,7 @@ fn at_a_pole_the_field_is_finite_and_joins_on_to_its_neighbourhood() {
 
 #[test]
 fn local_coordinates_agree_with_the_topocentric_conversion() {
-    let cases = cases!("geodetic_to_enu");
-    assert_eq!(cases.len(), 16);
+    let cases = cases("geodetic_to_enu", 16);
     for case in &cases {
         let [at, origin] = [["lat", "lon", "h"], ["lat0", "lon0", "h0"]]
             .map(|keys| keys.map(|key| number(case, key)))
@@ -178,8 +169,7 @@ fn local_coordinates_agree_with_the_topocentric_conversion() {
 
 #[test]
 fn grid_convergence_agrees_with_three_other_ways() {
-    let cases = cases!("utm_convergence");
-    assert_eq!(cases.len(), 16);
+    let cases = cases("utm_convergence", 16);
     for case in &cases {
         let place = position(number(case, "lat"), number(case, "lon"), 0.0);
         let stated = u8::try_from(case["zone"].as_u64().unwrap()).unwrap();

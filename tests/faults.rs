@@ -174,6 +174,7 @@ fn cells_that_cannot_be_read() {
         ("A,2,,3 1,20,,0.1,", Code::UnreadableNumber, "tape_m"),
         ("A,2,,\"1,234\",20,,0.1,", Code::AmbiguousNumber, "tape_m"),
         ("A,2,,NaN,20,,0.1,", Code::NotFinite, "tape_m"),
+        ("A,2,,?,20,,0.1,", Code::UnreadableNumber, "tape_m"),
         ("A,2,,3.1,412,,0.1,", Code::OutOfRange, "bearing_deg"),
         ("A,,,3.1,20,,0.1,", Code::BlankCell, "anchor"),
     ];
@@ -204,7 +205,98 @@ fn headings_and_cells_that_contradict() {
     let set = format!("{SET}[columns]\nbearing_deg = \"azimute\"\n");
     let map = [("anchors.csv", ANCHORS), ("survey.toml", set.as_str())];
     let map = faults_of(&map, Code::UnusedColumnMap);
-    assert_eq!(map, [("survey.toml".into(), Some("columns".into()))]);
+    assert_eq!(map, [("survey.toml".into(), Some("columns.bearing_deg".into()))]);
+}
+
+/// A reading under a second, misspelt heading would otherwise be lost without a word.
+#[test]
+fn a_near_miss_is_told_beside_the_heading_itself() {
+    let head = |heading: &str| format!("trail,anchor,tape_m,height_m,{heading}\nA,0,,1,\n");
+    for heading in ["hight_m", "Height_M", "heigth_m", "tape m"] {
+        let anchors = head(heading);
+        let place = ("anchors.csv", 1, heading);
+        expect(&[("anchors.csv", &anchors)], Code::NearMissHeading, place, Severity::Warning);
+    }
+    for heading in ["anchor2", "height_m_2", "habitat", "tape_m2", "note2"] {
+        assert!(faults(&[("anchors.csv", &head(heading))]).is_empty(), "{heading}");
+    }
+}
+
+#[test]
+fn faults_of_headings_stand_where_the_headings_stand() {
+    let anchors = "# Long Hollow\n\ntrail,anchor,hight_m,tape_m,tape_m\nA,0,1,,\n";
+    let files = [("anchors.csv", anchors)];
+    expect(&files, Code::NearMissHeading, ("anchors.csv", 3, "hight_m"), Severity::Warning);
+    expect(&files, Code::DuplicateColumn, ("anchors.csv", 3, "tape_m"), Severity::Error);
+}
+
+/// The heading that the map names may stand in the table that could not be read.
+#[test]
+fn a_column_map_is_not_judged_while_a_table_is_unread() {
+    let set = format!("{SET}[columns]\nbearing_deg = \"azimute\"\n");
+    for ties in ["\0", "", "trail,from,to,azimute\n"] {
+        let files = [("anchors.csv", ANCHORS), ("ties.csv", ties), ("survey.toml", set.as_str())];
+        assert_eq!(faults_of(&files, Code::UnusedColumnMap), [], "{ties:?}");
+    }
+}
+
+#[test]
+fn a_cell_that_a_row_cannot_do_without() {
+    let controls = "control,latitude,longitude\nP,,\n";
+    let files = [("anchors.csv", ANCHORS), ("controls.csv", controls)];
+    expect(&files, Code::BlankCell, ("controls.csv", 2, "latitude"), Severity::Error);
+    let files = [("anchors.csv", ANCHORS), ("available.csv", "support,amount\nlog,\n")];
+    expect(&files, Code::BlankCell, ("available.csv", 2, "amount"), Severity::Error);
+}
+
+/// A column in a wrong unit throughout gives a fault a row: all are counted, not all are listed.
+#[test]
+fn faults_without_end_are_counted() {
+    let mut anchors = String::from("trail,anchor,tape_m,bearing_deg,height_m\nA,0,,,1\n");
+    for row in 1..=1500 {
+        anchors += &format!("A,{row},1 m,20,{}\n", if row > 1000 { "1 m" } else { "1" });
+    }
+    let faults = faults(&[("anchors.csv", &anchors)]);
+    assert_eq!(faults.count(Severity::Error), 2000);
+    assert!(faults.stop());
+    let unlisted = faults.unlisted();
+    assert_eq!(unlisted.len(), 1);
+    let (alike, more) = unlisted[0];
+    assert_eq!(
+        (alike.code, alike.column.as_deref(), more),
+        (Code::UnreadableNumber, Some("tape_m"), 500)
+    );
+    let errors = faults.sorted().iter().filter(|f| f.severity == Severity::Error).count();
+    assert_eq!(errors, 1500);
+}
+
+/// A `from` that nobody wrote was compared with every anchor above it.
+#[test]
+fn many_unknown_names_are_told_quickly() {
+    let long = "x".repeat(60_000);
+    let mut anchors = format!("trail,anchor,from,tape_m,bearing_deg,height_m\nA,{long},,,,1\n");
+    let mut row = |row: usize| anchors += &format!("A,{row},z{row},1,20,1\n");
+    (0..5_000).for_each(&mut row);
+    anchors += &format!("B,0,{long}y,1,20,1\n");
+    let start = std::time::Instant::now();
+    let faults = faults(&[("anchors.csv", &anchors)]);
+    assert_eq!(faults.count(Severity::Error), 5_001);
+    assert!(start.elapsed().as_secs() < 20, "{:?}", start.elapsed());
+}
+
+#[test]
+fn a_word_outside_its_list() {
+    let head = "trail,anchor,tape_m,bearing_point,height_m,seen,perch,time\nA,0,,,1,,,\n";
+    for (row, code, column) in [
+        ("A,1,3,O,1,,,", Code::UnknownWord, "bearing_point"),
+        ("A,1,3,NE,1,maybe,,", Code::UnknownWord, "seen"),
+        ("A,1,3,NE,1,,heard,", Code::UnknownWord, "perch"),
+        ("A,1,3,NE,1,,,25:10", Code::UnreadableDate, "time"),
+    ] {
+        let anchors = format!("{head}{row}\n");
+        let place = ("anchors.csv", 3, column);
+        expect(&[("anchors.csv", &anchors)], code, place, Severity::Error);
+    }
 }
 
 /// The needle may first be read after a plumb leg.

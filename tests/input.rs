@@ -170,9 +170,15 @@ fn rows_beyond_the_limit_are_not_read() {
     let (survey, faults) = survey_of(files, &[("limits.rows", "1")]);
     let fault = expect(&faults, Code::TooManyRows, Severity::Error, "anchors.csv, row 3");
     assert!(fault.hint.contains("--set limits.rows="));
-    assert_eq!(survey.anchors.len(), 1);
+    assert!(survey.anchors.is_empty());
     let (_, faults) = survey_of(files, &[("limits.rows", "2")]);
     assert!(faults.is_empty());
+    let lines = b"# Bor\n\ntrail,anchor,note\n\n# x\nBor,0,\"a\nb\nc\"\n\nBor,1,\n,,\n# y\n";
+    let (survey, faults) = survey_of(&[("anchors.csv", lines)], &[("limits.rows", "2")]);
+    assert!(faults.is_empty(), "lines are no rows: {:?}", faults.sorted());
+    assert_eq!(survey.anchors.len(), 2);
+    let (_, faults) = survey_of(&[("anchors.csv", lines)], &[("limits.rows", "1")]);
+    expect(&faults, Code::TooManyRows, Severity::Error, "anchors.csv, row 8");
 }
 
 #[test]
@@ -316,12 +322,37 @@ fn rows_are_numbered_as_in_a_spreadsheet() {
     for line_break in breaks {
         let (grid, faults) =
             grid_of(text.replace("\r\n", "\n").replace('\n', line_break).as_bytes());
-        assert!(faults.is_empty(), "{:#?}", faults.sorted());
+        expect(&faults, Code::CommentRow, Severity::Note, "anchors.csv, row 4");
         assert_eq!(grid.headings()[1].as_ref(), "anchor");
         assert_eq!(rows(&grid), [2, 6, 9, 10], "{line_break:?}");
         assert_eq!(cells(&grid)[0][2], "one\ntwo\nthree".replace('\n', line_break));
         assert_eq!(cells(&grid)[3], ["#7", "3", ""]);
     }
+}
+
+/// A name that begins with # must not vanish without a word.
+#[test]
+fn a_row_taken_as_a_comment_is_noted() {
+    let (grid, faults) = grid_of(b"# a, b\ntrail,anchor\nBor,0\n# x\n#7,1\nBor,1\n#7,2");
+    let fault = expect(&faults, Code::CommentRow, Severity::Note, "anchors.csv, row 5");
+    assert_eq!(fault.found, "2 rows that begin with #");
+    assert_eq!(rows(&grid), [3, 6]);
+    let (grid, faults) = grid_of(b"trail,anchor\n\"#7\",1\n");
+    assert!(faults.is_empty());
+    assert_eq!(cells(&grid), [["#7", "1"]]);
+}
+
+/// Headings are compared with every known one; a long one took minutes.
+#[test]
+fn long_headings_are_judged_quickly() {
+    let headings: Vec<String> =
+        (0..300).map(|at| format!("{}{at}", "hight".repeat(10_000))).collect();
+    let text = format!("trail,anchor,{}\nBor,0{}\n", headings.join(","), ",".repeat(300));
+    let start = Instant::now();
+    let (survey, faults) = survey_of(&[("anchors.csv", text.as_bytes())], &[]);
+    assert!(faults.is_empty(), "{:#?}", faults.sorted().len());
+    assert_eq!(survey.anchors.len(), 1);
+    assert!(start.elapsed() < Duration::from_secs(20), "{:?}", start.elapsed());
 }
 
 #[test]

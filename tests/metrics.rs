@@ -2,19 +2,15 @@
 
 #![expect(clippy::unwrap_used, reason = "a broken reference file should fail here")]
 
+mod reference;
+
 use perchline::metrics::climb::between_reversals;
 use perchline::metrics::tortuosity::{expected_squared_net, sinuosity, sinuosity_general};
 use perchline::metrics::{hull_area, hull_volume};
 use perchline::path::equal_steps::{dimension, stepped};
 use perchline::path::strata::{LengthByHeight, Stretch};
+use reference::cases;
 use serde_json::Value;
-use std::fs;
-
-fn cases(name: &str) -> Vec<Value> {
-    let path = format!("{}/tests/reference/{name}.json", env!("CARGO_MANIFEST_DIR"));
-    let file: Value = serde_json::from_str(&fs::read_to_string(path).unwrap()).unwrap();
-    file["cases"].as_array().unwrap().clone()
-}
 
 fn number(value: &Value) -> f64 {
     value.as_f64().unwrap()
@@ -30,7 +26,8 @@ fn close(found: f64, expected: f64, what: &str) {
 
 #[test]
 fn metres_per_stratum_and_heights_by_length() {
-    for case in cases("height_strata") {
+    let mut compared = 0;
+    for case in cases("height_strata", 3) {
         let legs = case["legs"].as_array().unwrap();
         let stretch = |leg: &Value| Stretch {
             length: number(&leg["length"]),
@@ -50,9 +47,11 @@ fn metres_per_stratum_and_heights_by_length() {
         for (key, found) in ["q25", "median_height", "q75"].iter().zip(quartiles) {
             if let Some(expected) = case[*key].as_f64() {
                 close(found, expected, id);
+                compared += 1;
             }
         }
     }
+    assert_eq!(compared, 7);
 }
 
 /// Two lumps and nothing between: the median is the lower one, where half is first reached.
@@ -67,7 +66,7 @@ fn a_quantile_is_the_lowest_height_that_reaches_its_share() {
 
 #[test]
 fn ascent_between_reversals() {
-    for case in cases("ascent_with_threshold") {
+    for case in cases("ascent_with_threshold", 4) {
         let heights = numbers(&case["heights"]);
         let [up, down] = between_reversals(heights, number(&case["threshold"]));
         let id = case["id"].as_str().unwrap();
@@ -78,7 +77,7 @@ fn ascent_between_reversals() {
 
 #[test]
 fn sinuosity_in_both_forms() {
-    for case in cases("sinuosity") {
+    for case in cases("sinuosity", 5) {
         let at = |key: &str| number(&case[key]);
         let (p, c, s, b) = (at("mean_step"), at("mean_cos"), at("mean_sin"), at("cv_step"));
         let general = sinuosity_general(p, c, s, b).unwrap();
@@ -91,31 +90,38 @@ fn sinuosity_in_both_forms() {
 
 #[test]
 fn expected_net_displacement_of_a_correlated_random_walk() {
-    for case in cases("crw_expected_nsd") {
+    let mut compared = 0;
+    for case in cases("crw_expected_nsd", 5) {
         let at = |key: &str| number(&case[key]);
         let moments = [at("mean_step"), at("mean_square_step")];
         for moves in case["moves"].as_array().unwrap() {
             let n = usize::try_from(moves["n"].as_u64().unwrap()).unwrap();
             let found = expected_squared_net(n, moments, [at("mean_cos"), at("mean_sin")]);
             close(found.unwrap(), number(&moves["E_R2"]), "E_R2");
+            compared += 1;
         }
     }
+    assert_eq!(compared, 30);
 }
 
 #[test]
 fn hulls_of_known_bodies() {
-    for case in cases("convex_hulls") {
+    let (mut bodies, mut plans) = (0, 0);
+    for case in cases("convex_hulls", 7) {
         let points = case["points"].as_array().unwrap();
         let id = case["id"].as_str().unwrap();
         if let Some(volume) = case["volume"].as_f64() {
             let place = |p: &Value| <[f64; 3]>::try_from(numbers(p)).unwrap();
             close(hull_volume(&points.iter().map(place).collect::<Vec<_>>()), volume, id);
+            bodies += 1;
         } else {
             let place = |p: &Value| <[f64; 2]>::try_from(numbers(p)).unwrap();
             let mut plan: Vec<[f64; 2]> = points.iter().map(place).collect();
             close(hull_area(&mut plan), number(&case["area"]), id);
+            plans += 1;
         }
     }
+    assert_eq!((bodies, plans), (4, 3));
 }
 
 /// The Koch curve: each segment becomes four of a third, the bump to the left.
@@ -141,7 +147,8 @@ fn koch(level: usize) -> Vec<[f64; 2]> {
 
 #[test]
 fn dividers_on_the_koch_curve() {
-    for case in cases("divider_dimension") {
+    let mut compared = 0;
+    for case in cases("divider_dimension", 2) {
         let level = usize::try_from(case["level"].as_u64().unwrap()).unwrap();
         let points = koch(level);
         for count in case["divider_counts"].as_array().unwrap() {
@@ -149,8 +156,10 @@ fn dividers_on_the_koch_curve() {
             let ruler = number(&count["ruler"]) * (1.0 - 1e-9);
             let steps = stepped(&points, ruler).len() - 1;
             assert_eq!(steps as u64, count["steps"].as_u64().unwrap(), "ruler {ruler}");
+            compared += 1;
         }
     }
+    assert_eq!(compared, 10);
     let found = dimension(&koch(5), 1.0 / 81.0, 0.5).unwrap();
     assert!((found - 4.0_f64.ln() / 3.0_f64.ln()).abs() < 0.1, "{found}");
 }

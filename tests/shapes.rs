@@ -2,6 +2,8 @@
 
 #![expect(clippy::unwrap_used, reason = "a test fails by panicking, its shared functions too")]
 
+mod reference;
+
 use approx::{assert_abs_diff_eq, assert_relative_eq};
 use perchline::metrics::climb::{ascent, descent};
 use perchline::metrics::height::heights;
@@ -16,20 +18,11 @@ use proptest::{prop_assert, proptest};
 use rand_distr::{Distribution, StandardNormal};
 use rand_xoshiro::Xoshiro256PlusPlus;
 use rand_xoshiro::rand_core::SeedableRng;
+use reference::cases;
 use serde_json::Value;
-use std::fs;
 
 /// The files print 13 or 14 digits; the numbers in them stay below 100.
 const PRINTED: f64 = 1e-11;
-
-/// The cases of a file of reference values; fails if there are not `count` of them.
-fn cases(name: &str, count: usize) -> Vec<Value> {
-    let path = format!("{}/tests/reference/{name}.json", env!("CARGO_MANIFEST_DIR"));
-    let file: Value = serde_json::from_str(&fs::read_to_string(path).unwrap()).unwrap();
-    let cases = file["cases"].as_array().unwrap().clone();
-    assert_eq!(cases.len(), count, "{name}");
-    cases
-}
 
 fn number(case: &Value, key: &str) -> f64 {
     case[key].as_f64().unwrap()
@@ -69,6 +62,7 @@ fn walk(places: &[[f64; 3]]) -> (Path, Geometry) {
         has_gap: false,
         out_of_reach: false,
         cut_short: false,
+        settled: true,
     };
     let heights = places.iter().map(|place| place[2]).collect();
     (path, Geometry { points: places.to_vec(), heights })

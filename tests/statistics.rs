@@ -1,6 +1,8 @@
 //! The room of statistics against published and independently computed values.
 #![expect(clippy::unwrap_used, reason = "a test fails by panicking, its shared functions too")]
 
+mod reference;
+
 use approx::{assert_abs_diff_eq, assert_relative_eq};
 use perchline::quantity::{Bearing, Turn};
 use perchline::statistics::circular::MeanVector;
@@ -10,21 +12,12 @@ use perchline::statistics::interval::{
 };
 use proptest::collection::vec;
 use proptest::{prop_assert, prop_assert_eq, proptest};
+use reference::cases;
 use serde_json::Value;
 use std::f64::consts::{FRAC_PI_2, PI, TAU};
-use std::fs;
 
 /// The complementary error function beneath Φ is good to ten digits, relatively, in both tails.
 const OF_NORMAL: f64 = 2e-10;
-
-/// The cases of a file of reference values; fails if there are not `count` of them.
-fn cases(name: &str, count: usize) -> Vec<Value> {
-    let path = format!("{}/tests/reference/{name}.json", env!("CARGO_MANIFEST_DIR"));
-    let file: Value = serde_json::from_str(&fs::read_to_string(path).unwrap()).unwrap();
-    let cases = file["cases"].as_array().unwrap().clone();
-    assert_eq!(cases.len(), count, "{name}");
-    cases
-}
 
 fn number(case: &Value, key: &str) -> f64 {
     case[key].as_f64().unwrap()

@@ -22,6 +22,17 @@ pub struct AdjustedHeight {
     pub own_sd: f64,
 }
 
+impl AdjustedHeight {
+    /// Where the position is not known.
+    pub(super) const UNKNOWN: Self = Self {
+        height: f64::NAN,
+        sd: f64::NAN,
+        ground: f64::NAN,
+        follows: f64::NAN,
+        own_sd: f64::NAN,
+    };
+}
+
 /// The height at elevation z over ground g, when h₀ was read with variance σ² and the ground is
 /// rough with variance ρ²:
 ///

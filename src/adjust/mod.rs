@@ -22,4 +22,4 @@ mod solve;
 mod steep;
 mod weights;
 
-pub use outcome::{Adjusted, Fit, Method, NotConverged, Part, Residual, adjust};
+pub use outcome::{Adjusted, Fit, Method, Part, Residual, Unsettled, adjust};

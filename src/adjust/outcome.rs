@@ -78,10 +78,12 @@ pub struct Fit {
     pub steps: usize,
 }
 
-/// The line that kept a part from settling.
-#[derive(Clone, Copy, Debug, PartialEq, Eq)]
-pub struct NotConverged {
-    /// The line.
+/// A part that did not settle: nothing is known of its positions.
+#[derive(Clone, Debug, PartialEq, Eq)]
+pub struct Unsettled {
+    /// Its trails, by index.
+    pub trails: Vec<usize>,
+    /// The line that still moved most.
     pub line: usize,
 }
 
@@ -97,7 +99,8 @@ pub struct Part {
 /// The network adjusted.
 #[derive(Clone, Debug, Default)]
 pub struct Adjusted {
-    /// East, north and up of each node, metres.
+    /// East, north and up of each node, metres; not a number in a part that did not settle, here
+    /// and below.
     pub positions: Vec<[f64; 3]>,
     /// Their covariances, metres²; empty without an adjustment.
     pub covariances: Vec<Matrix3<f64>>,
@@ -109,7 +112,9 @@ pub struct Adjusted {
     pub residuals: Vec<Residual>,
     /// The global test of each part that has a line.
     pub fits: Vec<Fit>,
-    /// Every closure.
+    /// The parts that did not settle.
+    pub unsettled: Vec<Unsettled>,
+    /// Every closure; of the readings alone, so that a part need not settle.
     pub closures: Vec<Closure>,
     /// The raw traverse.
     pub raw: Traverse,
@@ -118,17 +123,15 @@ pub struct Adjusted {
 }
 
 /// Adjusts `network`. Parts are solved side by side; the result does not depend on how many
-/// threads there are. `keep_factors` keeps what draws need.
-///
-/// # Errors
-/// The line that moved most in a part that did not settle.
+/// threads there are. `keep_factors` keeps what draws need. A part that does not settle leaves the
+/// others as they are.
 pub fn adjust(
     network: &Network,
     precision: &Precision,
     ground: &Ground,
     method: Method,
     keep_factors: bool,
-) -> Result<Adjusted, NotConverged> {
+) -> Adjusted {
     let raw = raw(network, precision, ground);
     let mut adjusted =
         Adjusted { closures: closures(network, precision, &raw), ..Adjusted::default() };
@@ -140,14 +143,14 @@ pub fn adjust(
         adjusted.covariances = vec![Matrix3::zeros(); network.nodes.len()];
         adjusted.line_covariances = vec![Matrix3::zeros(); network.lines.len()];
         let task = Task { network, precision, ground, raw: &raw, keep_factors };
-        task.solve_all(&mut adjusted)?;
+        task.solve_all(&mut adjusted);
     }
     adjusted.heights = heights(network, precision, ground, &adjusted);
     if method == Method::None {
         adjusted.covariances = Vec::new();
     }
     adjusted.raw = raw.traverse;
-    Ok(adjusted)
+    adjusted
 }
 
 fn heights(
@@ -159,6 +162,9 @@ fn heights(
     (0..network.nodes.len())
         .map(|node| {
             let position = Vector3::from(adjusted.positions[node]);
+            if position.x.is_nan() {
+                return AdjustedHeight::UNKNOWN;
+            }
             let estimate = (&position, &adjusted.covariances[node]);
             back_substituted(network, precision, ground, node, estimate)
         })
@@ -185,12 +191,12 @@ struct PartResult {
 
 impl Task<'_> {
     /// Solves every part on as many threads as there are cores, and gathers them in order.
-    fn solve_all(&self, adjusted: &mut Adjusted) -> Result<(), NotConverged> {
+    fn solve_all(&self, adjusted: &mut Adjusted) {
         let parts = &self.network.components;
         let local = self.local_indices();
         let threads = thread::available_parallelism().map_or(1, std::num::NonZero::get);
         let next = AtomicUsize::new(0);
-        let mut results: Vec<Option<Result<PartResult, NotConverged>>> = Vec::new();
+        let mut results: Vec<Option<Result<PartResult, Unsettled>>> = Vec::new();
         results.resize_with(parts.len(), || None);
         thread::scope(|scope| {
             let (send, receive) = channel();
@@ -212,11 +218,12 @@ impl Task<'_> {
             }
         });
         for (part, result) in parts.iter().zip(results) {
-            if let Some(result) = result {
-                gather(part, result?, adjusted);
+            match result {
+                Some(Ok(result)) => gather(part, result, adjusted),
+                Some(Err(unsettled)) => give_up(part, unsettled, adjusted),
+                None => {}
             }
         }
-        Ok(())
     }
 
     /// The index of every node within its own part.
@@ -230,13 +237,14 @@ impl Task<'_> {
         local
     }
 
-    fn solve(&self, part: &Component, local: &[usize]) -> Result<PartResult, NotConverged> {
+    fn solve(&self, part: &Component, local: &[usize]) -> Result<PartResult, Unsettled> {
         let model = model(self.network, part, self.precision, self.raw, local);
         let problem = Problem::new(&model, self.ground, part.nodes.len());
         let at = |&node: &usize| start(self.network, self.precision, self.raw, node);
         let start = part.nodes.iter().map(at).collect();
         let start = solved_by_pieces(&model, self.ground, start);
-        let stuck = |stuck: super::solve::Stuck| NotConverged {
+        let stuck = |stuck: super::solve::Stuck| Unsettled {
+            trails: part.trails.clone(),
             line: part.lines.get(stuck.line).copied().unwrap_or(0),
         };
         let solution = problem.solve(start).map_err(stuck)?;
@@ -310,6 +318,18 @@ fn fit(part: &Component, model: &Model, residuals: &[Residual], steps: usize) ->
     let statistic = counted.map(|r| (r.residual / r.sd).powi(2)).sum();
     let p_value = (degrees_of_freedom > 0).then(|| chi_square_upper(statistic, degrees_of_freedom));
     Fit { trails: part.trails.clone(), statistic, degrees_of_freedom, p_value, steps }
+}
+
+/// Positions that did not settle are worse than none: they look like the others.
+fn give_up(part: &Component, unsettled: Unsettled, adjusted: &mut Adjusted) {
+    for &node in &part.nodes {
+        adjusted.positions[node] = [f64::NAN; 3];
+        adjusted.covariances[node].fill(f64::NAN);
+    }
+    for &line in &part.lines {
+        adjusted.line_covariances[line].fill(f64::NAN);
+    }
+    adjusted.unsettled.push(unsettled);
 }
 
 fn gather(part: &Component, result: PartResult, adjusted: &mut Adjusted) {

@@ -4,9 +4,9 @@ use super::drawing::{Task, draw_all};
 use super::progress::Progress;
 use super::trail::{TrailResult, TrailSubjects, result, subjects};
 use crate::adjust::{Adjusted, Method, adjust};
-use crate::fault::{Code, Faults, Place};
+use crate::fault::{Code, Faults, Place, Severity};
 use crate::ground::Ground;
-use crate::network::{Network, stated_ground};
+use crate::network::{Network, Written, stated_ground};
 use crate::path::{Path, paths};
 use crate::quantity::{Bearing, Incline};
 use crate::survey::Survey;
@@ -58,11 +58,11 @@ pub struct Analysis {
     pub shown: Vec<bool>,
 }
 
-/// Why there is no analysis of a survey without errors.
+/// No trail that was asked for settled.
 #[derive(Clone, Debug)]
-pub struct AnalysisError {
-    /// The leg that kept the adjustment from settling, in words.
-    pub leg: String,
+pub struct NothingSettled {
+    /// What kept each from settling.
+    pub faults: Faults,
 }
 
 /// The ground under a survey; a fault where its model lacks something.
@@ -99,27 +99,31 @@ pub fn ground(survey: &Survey, network: &Network) -> (Ground, Faults) {
     (ground, faults)
 }
 
-/// The whole computation.
+/// The whole computation. A trail that does not settle is blank in the results, and leaves the
+/// others as they are.
 ///
 /// # Errors
-/// The leg that kept the adjustment from settling.
+/// Where no trail that was asked for settles.
 pub fn analyse(
     survey: Survey,
     network: Network,
     wanted: Wanted,
     progress: &Progress,
-) -> Result<Analysis, AnalysisError> {
+) -> Result<Analysis, NothingSettled> {
     let (ground, _) = ground(&survey, &network);
     let precision = &survey.settings.precision;
     let draws = if wanted.method == Method::LeastSquares { wanted.draws } else { 0 };
-    let adjusted = adjust(&network, precision, &ground, wanted.method, draws > 0)
-        .map_err(|stuck| AnalysisError { leg: leg_words(&survey, &network, stuck.line) })?;
+    let adjusted = adjust(&network, precision, &ground, wanted.method, draws > 0);
     let paths = paths(&survey, &network, &adjusted);
     let is_shown = |path: &Path| {
         let name = survey.text(network.trails[path.trail].name);
         wanted.trails.is_empty() || wanted.trails.iter().any(|trail| trail == name)
     };
     let shown: Vec<bool> = paths.iter().map(is_shown).collect();
+    let faults = unsettled(&survey, &network, &adjusted, &shown);
+    if faults.stop() {
+        return Err(NothingSettled { faults });
+    }
     let subjects: Vec<TrailSubjects> =
         paths.iter().map(|path| subjects(&survey, path, &adjusted, wanted.all_metrics)).collect();
     let task = Task::new(&adjusted, &ground, &paths, &subjects, wanted.seed);
@@ -129,10 +133,46 @@ pub fn analyse(
     Ok(Analysis { survey, wanted, network, adjusted, paths, trails, shown })
 }
 
-/// A leg in words: its trail, its ends and its row.
-pub fn leg_words(survey: &Survey, network: &Network, line: usize) -> String {
-    let Some(line) = network.lines.get(line) else { return String::from("a part without legs") };
+/// A warning for each part that did not settle, at the leg that moved most; errors where none of
+/// the trails settled that are `shown`.
+pub fn unsettled(
+    survey: &Survey,
+    network: &Network,
+    adjusted: &Adjusted,
+    shown: &[bool],
+) -> Faults {
+    let mut faults = Faults::default();
+    let stuck = |trail: usize| adjusted.unsettled.iter().any(|part| part.trails.contains(&trail));
+    let mut asked = (0..network.trails.len()).filter(|&trail| shown[trail]).peekable();
+    let all = asked.peek().is_some() && asked.all(stuck);
+    let severity = if all { Severity::Error } else { Severity::Warning };
+    for part in &adjusted.unsettled {
+        let names = part.trails.iter().map(|&trail| survey.text(network.trails[trail].name));
+        let names = names.collect::<Vec<_>>().join(", ");
+        let (place, leg) = leg_of(survey, network, part.line);
+        faults
+            .report(Code::NotSettled, severity, place)
+            .found(format!("{leg} still moves most when the adjustment of {names} is given up"))
+            .expected("an adjustment that settles")
+            .hint(format!(
+                "a slip there or near it is likely; until then all that rests on the positions \
+                 of {names} is blank"
+            ));
+    }
+    faults
+}
+
+/// Where a leg or tie was written down, and its ends in words.
+fn leg_of(survey: &Survey, network: &Network, line: usize) -> (Place, String) {
+    let Some(line) = network.lines.get(line) else {
+        return (survey.grids.anchors.whole(), String::from("a point without legs"));
+    };
     let name = |node: usize| survey.text(network.nodes[node].name);
-    let trail = survey.text(network.trails[line.trail].name);
-    format!("trail {trail}, leg {} to {}", name(line.from), name(line.to))
+    let ends = format!("{} to {}", name(line.from), name(line.to));
+    match line.written {
+        Written::Anchor(row) => {
+            (survey.anchor_place(survey.anchors[row].row, "anchor"), format!("leg {ends}"))
+        }
+        Written::Tie(row) => (survey.tie_place(survey.ties[row].row, "to"), format!("tie {ends}")),
+    }
 }

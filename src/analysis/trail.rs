@@ -17,6 +17,9 @@ use crate::statistics::interval::Z95;
 use crate::survey::Survey;
 use std::collections::BTreeSet;
 
+/// Why nothing is known of a trail whose part of the network did not settle.
+const UNSETTLED: &str = "the adjustment did not settle: perchline check names the leg";
+
 /// The names of the two parts of a path.
 pub const PART_NAMES: [&str; 2] = ["whole", "after_escape"];
 
@@ -40,6 +43,8 @@ impl PartSubject {
 #[derive(Debug)]
 pub(super) struct TrailSubjects {
     pub(super) parts: [Option<PartSubject>; 2],
+    /// Whether the extended metrics are wanted.
+    extended: bool,
 }
 
 impl TrailSubjects {
@@ -154,10 +159,10 @@ pub(super) fn subjects(
     let above = survey.settings.above_ground_m();
     let build = |which| {
         let (legs, first_leg, start) = part_of(path, which)?;
-        let geometry = Geometry::adjusted(path, adjusted);
-        if path.points.is_empty() {
+        if path.points.is_empty() || !path.settled {
             return None;
         }
+        let geometry = Geometry::adjusted(path, adjusted);
         let threshold = reversal_threshold(legs, adjusted);
         let step = step_of(survey, legs, &geometry);
         let edges = survey.settings.strata_edges_m.clone();
@@ -167,7 +172,7 @@ pub(super) fn subjects(
         let values = measure(&subject, &Shape::of(&subject, &geometry));
         Some(PartSubject { subject, geometry, values, first_leg })
     };
-    TrailSubjects { parts: [build(0), build(1)] }
+    TrailSubjects { parts: [build(0), build(1)], extended }
 }
 
 /// Twice the root mean square of the standard deviations of the rises, metres.
@@ -200,7 +205,8 @@ pub(super) fn result(
     let listed = network.trails[path.trail].listed.map(|at| &survey.trails[at]);
     let read = path.points.iter().rev().find_map(|point| survey.anchors[point.row].thread);
     let times = Times::of(survey, listed, sections.len(), read.map(|thread| thread.to_metres()));
-    let geometry = subjects.parts[0].as_ref().map(|part| part.geometry.clone()).unwrap_or_default();
+    let geometry = subjects.parts[0].as_ref().map(|part| part.geometry.clone());
+    let geometry = geometry.unwrap_or_else(|| Geometry::unknown(path));
     let mut metrics = Vec::new();
     let mut strata = [Vec::new(), Vec::new()];
     for (which, subject) in subjects.parts.iter().enumerate() {
@@ -210,6 +216,7 @@ pub(super) fn result(
             path,
             which,
             subject: subject.as_ref(),
+            extended: subjects.extended,
             times: &times,
             sections: &sections,
         };
@@ -218,7 +225,7 @@ pub(super) fn result(
         strata[which] = part.strata(drawn);
     }
     let above = survey.settings.above_ground_m();
-    let bouts = bouts(&path.legs, &geometry, above);
+    let bouts = if path.settled { bouts(&path.legs, &geometry, above) } else { Vec::new() };
     let step = subjects.parts[0].as_ref().map_or(f64::NAN, |part| part.subject.step());
     TrailResult { metrics, sections, bouts, times, step, geometry, strata }
 }
@@ -230,6 +237,7 @@ struct Part<'a> {
     path: &'a Path,
     which: usize,
     subject: Option<&'a PartSubject>,
+    extended: bool,
     times: &'a Times,
     sections: &'a [Section],
 }
@@ -241,15 +249,21 @@ impl Part<'_> {
     }
 
     fn metrics(&self, drawn: &Drawn) -> Vec<MetricRow> {
-        let extended = self.subject.is_some_and(|subject| subject.subject.is_extended());
-        let all = self.subject.map(|part| {
-            let mut all = measured(&part.subject, &part.estimate(), &part.values, drawn);
+        let by_geometry = match self.subject {
+            Some(part) => Some(measured(&part.subject, &part.estimate(), &part.values, drawn)),
+            // What rests on tapes and times alone is known all the same.
+            None if !self.path.settled && self.which == 0 => {
+                Some([Measured::bare(f64::NAN); METRICS.len()])
+            }
+            None => None,
+        };
+        let all = by_geometry.map(|mut all| {
             self.add_rows(&mut all);
             all
         });
         METRICS
             .iter()
-            .filter(|entry| extended || !entry.extended)
+            .filter(|entry| self.extended || !entry.extended)
             .map(|entry| match &all {
                 Some(all) => self.row(entry.metric, all[entry.metric.at()], drawn.is_empty()),
                 None => MetricRow {
@@ -257,10 +271,15 @@ impl Part<'_> {
                     part: self.which,
                     measured: None,
                     at_least: false,
-                    reason: String::from("nothing follows the escape run"),
+                    reason: self.missing_part().to_owned(),
                 },
             })
             .collect()
+    }
+
+    /// Why there is nothing to measure on this part.
+    fn missing_part(&self) -> &'static str {
+        if self.path.settled { "nothing follows the escape run" } else { UNSETTLED }
     }
 
     /// A row: the value, or why there is none.
@@ -316,6 +335,7 @@ impl Part<'_> {
         let moved = self.legs().iter().any(|leg| leg.counted);
         match value.value.is_finite() {
             true => None,
+            false if !self.path.settled => Some(UNSETTLED),
             false if moved => Some("not defined for so few or so straight legs"),
             false => Some("no movement"),
         }

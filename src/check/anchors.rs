@@ -2,8 +2,11 @@
 
 use crate::fault::{Code, Faults};
 use crate::survey::Survey;
-use crate::survey::names::Name;
+use crate::survey::names::{Name, nearest_name};
 use std::collections::{HashMap, HashSet};
+
+/// How many rows above are searched for a name that was meant: a thread is followed from near by.
+const ROWS_COMPARED: usize = 200;
 
 /// What earlier rows of a trail have said.
 #[derive(Default)]
@@ -56,13 +59,17 @@ fn from_is_known(
     if walked.met.contains_key(&from) || controls.contains(&from) {
         return;
     }
-    let known = walked.met.keys().map(|name| survey.text(*name));
-    let near = known.min_by_key(|known| (strsim::levenshtein(known, survey.text(from)), *known));
+    let above = survey.anchors[..index].iter().rev().take(ROWS_COMPARED);
+    let known = above.filter(|above| above.trail == row.trail).map(|row| survey.text(row.anchor));
+    let near = nearest_name(survey.text(from), known);
     faults
         .error(Code::UnknownAnchor, survey.anchor_place(row.row, "from"))
         .found(survey.text(from))
         .expected("an anchor of the same trail in a row above, or a control")
-        .hint(near.map_or(String::new(), |near| format!("the nearest name is {near}")));
+        .hint(near.map_or_else(
+            || "the first row of a trail is its release and comes from nowhere".to_owned(),
+            |near| format!("the nearest name is {near}"),
+        ));
 }
 
 /// An anchor named again closes a loop, if something was measured to it.

@@ -3,7 +3,7 @@
 use crate::fault::{Code, Faults, Place};
 use crate::network::{DeclinationSource, Network};
 use crate::survey::Survey;
-use crate::survey::names::Name;
+use crate::survey::names::{Name, nearest_name};
 use crate::survey::rows::TrailRow;
 use crate::survey::settings::{Declination, FILE, North};
 use std::collections::HashSet;
@@ -46,12 +46,15 @@ fn animal_is_known(survey: &Survey, row: &TrailRow, faults: &mut Faults) {
     let Some(animal) = row.animal.filter(|_| survey.grids.animals.is_some()) else { return };
     if survey.animal_row(animal).is_none() {
         let known = survey.animals.iter().map(|row| survey.text(row.animal));
-        let near = known.min_by_key(|known| strsim::levenshtein(known, survey.text(animal)));
+        let near = nearest_name(survey.text(animal), known);
         faults
             .error(Code::UnknownAnimal, survey.trail_place(row.row, "animal"))
             .found(survey.text(animal))
             .expected("an animal of the animals table")
-            .hint(near.map_or(String::new(), |near| format!("the nearest name is {near}")));
+            .hint(near.map_or_else(
+                || "enter the animal in the animals table".to_owned(),
+                |near| format!("the nearest name is {near}"),
+            ));
     }
 }
 
@@ -76,9 +79,8 @@ fn north_is_known(survey: &Survey, network: &Network, faults: &mut Faults) {
         }
         return;
     }
-    let reads_needle = |trail: usize| {
-        network.lines.iter().any(|line| line.trail == trail && line.needle().is_some())
-    };
+    let by_needle = network.lines.iter().filter(|line| line.needle().is_some());
+    let by_needle: HashSet<usize> = by_needle.map(|line| line.trail).collect();
     let mut blind = false;
     for (at, trail) in network.trails.iter().enumerate() {
         if trail.declination.1 != DeclinationSource::Unknown {
@@ -93,7 +95,7 @@ fn north_is_known(survey: &Survey, network: &Network, faults: &mut Faults) {
                     .expected("a date from 1900-01-01 to 2030-01-01, for the magnetic model")
                     .hint("a slip in the year? else state [bearings] declination in degrees");
             }
-            _ => blind |= reads_needle(at),
+            _ => blind |= by_needle.contains(&at),
         }
     }
     if blind {

@@ -4,9 +4,9 @@ use super::args::{CheckArgs, SurveyArgs};
 use super::terminal::{Terminal, Tone};
 use super::{Failure, options, summary};
 use crate::adjust::{Adjusted, Method, Residual, adjust};
-use crate::analysis::{Analysis, Wanted, ground, leg_words};
+use crate::analysis::{Analysis, Wanted, ground, unsettled};
 use crate::check::check;
-use crate::fault::{Fault, Faults, Severity};
+use crate::fault::{Alike, Fault, Faults, Severity};
 use crate::input::source::read_survey;
 use crate::network::{Network, build};
 use crate::quantity::count_of;
@@ -33,16 +33,13 @@ pub(super) fn read(args: &SurveyArgs) -> Result<Checked, Failure> {
 }
 
 pub(super) fn run(args: &CheckArgs, terminal: &mut Terminal) -> Result<(), Failure> {
-    let Checked { survey, network, faults } = read(&args.survey)?;
+    let Checked { survey, network, mut faults } = read(&args.survey)?;
     options::trails_exist(&args.survey, &survey, &network)?;
     let sound = sound_trails(&survey, &network, &faults, &args.survey.trails);
     let (ground, _) = ground(&survey, &network);
     let precision = &survey.settings.precision;
-    let settled = adjust(&network, precision, &ground, Method::LeastSquares, false);
-    let stuck = settled.as_ref().err().map(|stuck| leg_words(&survey, &network, stuck.line));
-    let adjusted = settled
-        .or_else(|_| adjust(&network, precision, &ground, Method::None, false))
-        .unwrap_or_default();
+    let adjusted = adjust(&network, precision, &ground, Method::LeastSquares, false);
+    faults.append(unsettled(&survey, &network, &adjusted, &sound));
     let analysis = Analysis {
         survey,
         network,
@@ -58,12 +55,6 @@ pub(super) fn run(args: &CheckArgs, terminal: &mut Terminal) -> Result<(), Failu
         terminal.print(&faults_words(&faults, terminal))?;
         terminal.print(&summary::closures_words(&analysis, terminal))?;
         terminal.print(&suspects_words(&analysis))?;
-        if let Some(leg) = stuck {
-            terminal.print(&format!(
-                "\nThe adjustment does not settle: {leg} moves most. Without it, residuals say \
-                 nothing; look for a slip there and near it.\n"
-            ))?;
-        }
     }
     terminal.flush()?;
     if faults.stop() { Err(Failure::Survey) } else { Ok(()) }
@@ -83,6 +74,10 @@ fn sound_trails(
         .filter(|fault| fault.severity == Severity::Error && fault.place.file == grid.file)
         .filter_map(|fault| fault.place.row)
         .collect();
+    let in_anchors = |alike: &Alike| alike.severity == Severity::Error && alike.file == grid.file;
+    if faults.unlisted().iter().any(|(alike, _)| in_anchors(alike)) {
+        return vec![false; network.trails.len()]; // which rows are bad is not known
+    }
     let asked = |name: &str| wanted.is_empty() || wanted.iter().any(|trail| trail == name);
     network
         .trails
@@ -100,6 +95,12 @@ pub(super) fn faults_words(faults: &Faults, terminal: &Terminal) -> String {
     let mut words = String::new();
     for fault in faults.sorted() {
         words += &fault_words(fault, terminal);
+    }
+    for (alike, count) in faults.unlisted() {
+        let Alike { code, severity, file, column } = alike;
+        let column = column.as_ref().map_or(String::new(), |column| format!(", column {column}"));
+        let more = count_of(count, &format!("more {}", severity.word()));
+        words += &format!("{more} like these in {file}{column} ({}), not listed\n", code.name());
     }
     let counts = [Severity::Error, Severity::Warning, Severity::Note]
         .map(|severity| count_of(faults.count(severity), severity.word()));
@@ -144,7 +145,19 @@ pub(super) fn faults_json(faults: &Faults) -> Value {
             "hint": fault.hint,
         })
     };
-    json!({"faults": faults.sorted().into_iter().map(one).collect::<Vec<_>>()})
+    let more = |(alike, count): (&Alike, usize)| {
+        json!({
+            "code": alike.code.name(),
+            "severity": alike.severity,
+            "file": alike.file.as_ref(),
+            "column": alike.column.as_deref(),
+            "count": count,
+        })
+    };
+    json!({
+        "faults": faults.sorted().into_iter().map(one).collect::<Vec<_>>(),
+        "unlisted": faults.unlisted().into_iter().map(more).collect::<Vec<_>>(),
+    })
 }
 
 fn result_json(analysis: &Analysis, faults: &Faults) -> Value {

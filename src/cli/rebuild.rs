@@ -3,8 +3,8 @@
 use super::args::RebuildArgs;
 use super::terminal::Terminal;
 use super::{Failure, check, options, output, summary};
-use crate::analysis::analyse;
-use crate::fault::Severity;
+use crate::analysis::{Analysis, analyse, unsettled};
+use crate::fault::{Faults, Severity};
 use serde_json::json;
 
 pub(super) fn run(args: &RebuildArgs, terminal: &mut Terminal) -> Result<(), Failure> {
@@ -12,26 +12,21 @@ pub(super) fn run(args: &RebuildArgs, terminal: &mut Terminal) -> Result<(), Fai
     let target = output::target(&args.survey.survey, args.out.as_deref())?;
     let checked = check::read(&args.survey)?;
     if checked.faults.stop() {
-        if args.survey.json {
-            terminal.print(&format!("{:#}\n", check::faults_json(&checked.faults)))?;
-        } else {
-            terminal.print(&check::faults_words(&checked.faults, terminal))?;
-            terminal.print("Nothing was written. Earlier results, if any, are as they were.\n")?;
-        }
-        terminal.flush()?;
-        return Err(Failure::Survey);
+        return refuse(args, &checked.faults, terminal);
     }
     options::trails_exist(&args.survey, &checked.survey, &checked.network)?;
-    let (survey, network, faults) = (checked.survey, checked.network, checked.faults);
+    let (survey, network, mut faults) = (checked.survey, checked.network, checked.faults);
     let outcome = terminal
         .with_progress(args.survey.quiet, |progress| analyse(survey, network, wanted, progress));
-    let Ok(analysis) = outcome else {
-        let leg = outcome.err().map_or(String::new(), |error| error.leg);
-        let hint = "perchline check shows what does not fit; a slip there is likely";
-        terminal.print(&format!("The adjustment does not settle: {leg} moves most. {hint}.\n"))?;
-        terminal.flush()?;
-        return Err(Failure::Survey);
+    let analysis = match outcome {
+        Ok(analysis) => analysis,
+        Err(nothing) => {
+            faults.append(nothing.faults);
+            return refuse(args, &faults, terminal);
+        }
     };
+    let Analysis { survey, network, adjusted, shown, .. } = &analysis;
+    faults.append(unsettled(survey, network, adjusted, shown));
     output::write_results(&analysis, &target)?;
     if args.survey.json {
         let warnings = faults.count(Severity::Warning);
@@ -43,4 +38,16 @@ pub(super) fn run(args: &RebuildArgs, terminal: &mut Terminal) -> Result<(), Fai
         terminal.print(&format!("\nTables written to {}\n", target.display()))?;
     }
     terminal.flush()
+}
+
+/// Says what is wrong with the survey, and that nothing was written.
+fn refuse(args: &RebuildArgs, faults: &Faults, terminal: &mut Terminal) -> Result<(), Failure> {
+    if args.survey.json {
+        terminal.print(&format!("{:#}\n", check::faults_json(faults)))?;
+    } else {
+        terminal.print(&check::faults_words(faults, terminal))?;
+        terminal.print("Nothing was written. Earlier results, if any, are as they were.\n")?;
+    }
+    terminal.flush()?;
+    Err(Failure::Survey)
 }

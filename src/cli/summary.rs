@@ -220,6 +220,10 @@ fn unknown(analysis: &Analysis, terminal: &Terminal) -> String {
         "part was out of reach; the greatest height is at least (≥)",
     );
     tell(names(&|path| !path.whole), "in two pieces; what compares the ends is blank");
+    tell(
+        names(&|path| !path.settled),
+        "the adjustment did not settle; positions and what rests on them are blank",
+    );
     let sources = analysis.network.trails.first().map(|trail| trail.declination);
     if let Some((turn, source)) = sources {
         let size = degrees(Turn::from_radians(turn).to_degrees());

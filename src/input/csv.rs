@@ -39,8 +39,13 @@ pub fn read_grid(
     }
     let mut sheet = Sheet { file_name, rows: Rows::new(&text, separator), limit_rows, faults };
     let Some(headings) = sheet.headings(columns) else { return unread(file_name, columns) };
-    let mut grid = Grid::new(file_name, headings);
+    if sheet.tell_too_many() {
+        return unread(file_name, columns);
+    }
+    let mut grid = Grid::new(file_name, headings, sheet.rows.row);
+    sheet.rows.comments = Comments::default(); // those above the headings are remarks
     let complete = sheet.fill(&mut grid);
+    sheet.tell_comments();
     if complete && grid.is_empty() {
         tell_empty(file_name, columns, faults);
     }
@@ -55,7 +60,7 @@ pub fn read_grid(
 /// A table of which nothing could be read, for reasons already told.
 pub(super) fn unread(file_name: &str, columns: &InputTable) -> Grid {
     let needed = columns.columns.iter().filter(|column| column.needed);
-    Grid::new(file_name, needed.map(|column| column.heading.into()).collect())
+    Grid::new(file_name, needed.map(|column| column.heading.into()).collect(), 1)
 }
 
 /// Whether the dictionary has numbers under `heading`.
@@ -198,18 +203,45 @@ struct Rows<'t> {
     row: usize,
     /// Where that row begins.
     start: usize,
+    comments: Comments,
+}
+
+/// Comments that have cells, and so may be meant as rows: a name may begin with #.
+#[derive(Clone, Copy, Default)]
+struct Comments {
+    count: usize,
+    /// The number of the first.
+    first: usize,
+}
+
+impl Comments {
+    fn add(&mut self, row: usize) {
+        if self.count == 0 {
+            self.first = row;
+        }
+        self.count += 1;
+    }
 }
 
 impl<'t> Rows<'t> {
     fn new(text: &'t str, separator: Separator) -> Self {
-        let text = text.as_bytes();
+        Self::of(text.as_bytes(), separator)
+    }
+
+    /// The same rows from the first.
+    fn again(&self) -> Self {
+        Self::of(self.text, self.separator)
+    }
+
+    fn of(text: &'t [u8], separator: Separator) -> Self {
         let reader = ReaderBuilder::new()
             .delimiter(separator.byte())
             .flexible(true)
             .has_headers(false)
             .from_reader(Cursor::new(text));
         let cells = StringRecord::new();
-        Self { text, separator, reader, cells, row: 0, start: 0 }
+        let comments = Comments::default();
+        Self { text, separator, reader, cells, row: 0, start: 0, comments }
     }
 
     /// Where the row it is at ends.
@@ -231,7 +263,7 @@ impl<'t> Rows<'t> {
     /// and takes a line break within quotes for a line, so rows are counted here.
     fn step(&mut self) -> bool {
         let before = self.end();
-        let (start, lines) = step_over(self.text, before);
+        let (start, lines) = self.step_over(before);
         self.row += lines + 1;
         self.start = start;
         if lines > 0 {
@@ -243,6 +275,27 @@ impl<'t> Rows<'t> {
         }
         // text in memory, of any number of cells: reading it cannot fail
         self.reader.read_record(&mut self.cells).unwrap_or(false)
+    }
+
+    /// Where the next row begins at or after `at`, and how many blank lines and comments lie
+    /// between.
+    fn step_over(&mut self, mut at: usize) -> (usize, usize) {
+        let behind = at.checked_sub(1).and_then(|last| self.text.get(last));
+        if behind == Some(&b'\r') && self.text.get(at) == Some(&b'\n') {
+            at += 1; // the second half of the break that ended the row before
+        }
+        let mut lines = 0;
+        while let Some(b'\r' | b'\n' | b'#') = self.text.get(at) {
+            let rest = self.text.get(at..).unwrap_or_default();
+            let length = rest.iter().position(|byte| matches!(byte, b'\r' | b'\n'));
+            let (line, broken) = rest.split_at(length.unwrap_or(rest.len()));
+            at += line.len() + if broken.starts_with(b"\r\n") { 2 } else { broken.len().min(1) };
+            lines += 1;
+            if line.contains(&self.separator.byte()) {
+                self.comments.add(self.row + lines);
+            }
+        }
+        (at, lines)
     }
 
     /// A spreadsheet that saves a comment quotes it and adds blank cells.
@@ -282,24 +335,6 @@ fn is_blank(cell: &str) -> bool {
     cell.trim().is_empty()
 }
 
-/// Where the next row begins at or after `at`, and how many blank lines and comments lie between.
-fn step_over(text: &[u8], mut at: usize) -> (usize, usize) {
-    let behind = at.checked_sub(1).and_then(|last| text.get(last));
-    if behind == Some(&b'\r') && text.get(at) == Some(&b'\n') {
-        at += 1; // the second half of the break that ended the row before
-    }
-    let mut lines = 0;
-    while let Some(b'\r' | b'\n' | b'#') = text.get(at) {
-        let rest = text.get(at..).unwrap_or_default();
-        let length = rest.iter().position(|byte| matches!(byte, b'\r' | b'\n'));
-        let length = length.unwrap_or(rest.len());
-        let broken = rest.get(length..).unwrap_or_default();
-        at += length + if broken.starts_with(b"\r\n") { 2 } else { broken.len().min(1) };
-        lines += 1;
-    }
-    (at, lines)
-}
-
 /// A table while it is read.
 struct Sheet<'t> {
     file_name: &'t str,
@@ -328,10 +363,6 @@ impl Sheet<'_> {
     fn fill(&mut self, grid: &mut Grid) -> bool {
         let mut ragged = 0;
         while self.rows.advance() {
-            if grid.len() >= self.limit_rows {
-                self.tell_too_many();
-                return false;
-            }
             if self.tell_open_quote(grid.headings()) {
                 return false;
             }
@@ -425,6 +456,22 @@ impl Sheet<'_> {
         true
     }
 
+    /// Nothing is left out in silence.
+    fn tell_comments(&mut self) {
+        let Comments { count, first } = self.rows.comments;
+        if count > 0 {
+            let place = Place::file(self.file_name).row(first);
+            self.faults
+                .note(Code::CommentRow, place)
+                .found(match count {
+                    1 => "1 row that begins with #".to_owned(),
+                    rows => format!("{rows} rows that begin with #"),
+                })
+                .expected("rows without # in front")
+                .hint("taken as a comment and left out; a name like #7 is read between quotes");
+        }
+    }
+
     fn tell_given_up(&mut self) {
         self.error(Code::NotASurvey)
             .found(count_of(MOST_RAGGED, "ragged row"))
@@ -432,12 +479,28 @@ impl Sheet<'_> {
             .hint("the table was not read beyond this row");
     }
 
-    fn tell_too_many(&mut self) {
+    /// Too many rows are refused before any of them is kept. They are only counted where the lines
+    /// are too many: a row has at least one.
+    fn tell_too_many(&mut self) -> bool {
+        let (text, start) = (self.rows.text, self.rows.end());
+        let below = text.get(start..).unwrap_or_default();
+        let lines = below.split(|byte| matches!(byte, b'\r' | b'\n'));
+        if lines.take(self.limit_rows.saturating_add(1)).count() <= self.limit_rows {
+            return false;
+        }
+        let mut rows = self.rows.again();
+        while rows.end() < start && rows.advance() {}
+        let within = (0..self.limit_rows).all(|_| rows.advance());
+        if !(within && rows.advance()) {
+            return false;
+        }
         let limit = count_of(self.limit_rows, "row");
-        self.error(Code::TooManyRows)
+        self.faults
+            .error(Code::TooManyRows, Place::file(self.file_name).row(rows.row))
             .found(format!("more than {limit}"))
             .expected(format!("at most {limit}"))
             .hint("limits.rows in survey.toml, or --set limits.rows=NUMBER, raises the limit");
+        true
     }
 }
 

@@ -54,7 +54,7 @@ pub fn read_survey(
     if !is_folder(path, &mut faults)? {
         return Ok((Survey::default(), faults));
     }
-    let mut folder = Folder { path, names: names_in(path)?, faults };
+    let mut folder = Folder { path, names: names_in(path)?, faults, incomplete: false };
     let settings = folder.settings(overrides)?;
     let grids = folder.grids(&settings)?;
     let (survey, more) = read_tables(settings, grids);
@@ -124,6 +124,8 @@ struct Folder<'p> {
     path: &'p Path,
     names: Vec<String>,
     faults: Faults,
+    /// Whether some table is there of which nothing could be read.
+    incomplete: bool,
 }
 
 impl Folder<'_> {
@@ -156,23 +158,24 @@ impl Folder<'_> {
 
     fn grids(&mut self, settings: &Settings) -> Result<Grids, ReadError> {
         let anchors = self.grid(&ANCHORS, settings)?;
-        Ok(Grids {
+        let mut grids = Grids {
             anchors: anchors.unwrap_or_else(|| unread(&file_of(&ANCHORS), &ANCHORS)),
             ties: self.grid(&TIES, settings)?,
             controls: self.grid(&CONTROLS, settings)?,
             trails: self.grid(&TRAILS, settings)?,
             animals: self.grid(&ANIMALS, settings)?,
             available: self.grid(&AVAILABLE, settings)?,
-        })
+            incomplete: false,
+        };
+        grids.incomplete = self.incomplete;
+        Ok(grids)
     }
 
     /// The table, if it is there and can be read.
     fn grid(&mut self, table: &InputTable, settings: &Settings) -> Result<Option<Grid>, ReadError> {
         let file = file_of(table);
-        let Some(bytes) = self.bytes(&file, settings.limit_bytes, RAISE_BYTES)? else {
-            if !self.holds(&file) {
-                self.tell_missing(table);
-            }
+        let Some(bytes) = self.bytes(&file, settings.limit_bytes as u64, RAISE_BYTES)? else {
+            self.incomplete |= self.holds(&file) || self.tell_missing(table);
             return Ok(None);
         };
         let mut grid = read_grid(&file, &bytes, table, settings.limit_rows, &mut self.faults);
@@ -183,6 +186,7 @@ impl Folder<'_> {
                 .iter()
                 .any(|(heading, mapped)| mapped == own && is_number(table, heading))
         });
+        self.incomplete |= grid.is_empty();
         // a table without rows is as good as none, but the headings of the anchors are still judged
         Ok(Some(grid).filter(|grid| !grid.is_empty() || table.name == ANCHORS.name))
     }
@@ -241,13 +245,15 @@ impl Folder<'_> {
             .hint(hint);
     }
 
-    /// Says that the anchors are missing, or that another table may be misnamed.
-    fn tell_missing(&mut self, table: &InputTable) {
+    /// Says that the anchors are missing, or that another table may be misnamed; returns whether
+    /// it said anything.
+    fn tell_missing(&mut self, table: &InputTable) -> bool {
         let needed = table.name == ANCHORS.name;
         let severity = if needed { Severity::Error } else { Severity::Warning };
         let file = file_of(table);
-        if self.tell_look_alike(Code::MissingTable, severity, &file) || !needed {
-            return;
+        let told = self.tell_look_alike(Code::MissingTable, severity, &file);
+        if told || !needed {
+            return told;
         }
         let ending = |name: &str| Path::new(name).extension()?.to_str().map(is_workbook);
         let workbook = self.names.iter().find(|name| ending(name) == Some(true));
@@ -261,6 +267,7 @@ impl Folder<'_> {
             .found("no such file")
             .expected("the table of anchors, the one table every survey needs")
             .hint(hint);
+        true
     }
 
     /// Reports a file that is named almost like `file`, and returns whether there is one.

@@ -54,6 +54,8 @@ struct Builder<'a> {
     controls: ByName<Name, Known>,
     node_of: ByName<(Name, Name), usize>,
     node_of_control: ByName<Name, usize>,
+    /// The row of each trail in the trails table.
+    listed: ByName<Name, usize>,
     network: Network,
 }
 
@@ -71,6 +73,14 @@ impl<'a> Builder<'a> {
             controls,
             node_of,
             node_of_control: ByName::default(),
+            // Of two rows of one name, which is an error, the first is taken.
+            listed: survey
+                .trails
+                .iter()
+                .enumerate()
+                .rev()
+                .map(|(at, row)| (row.trail, at))
+                .collect(),
             network: Network { frame, convergence, ..Network::default() },
         }
     }
@@ -78,7 +88,7 @@ impl<'a> Builder<'a> {
     /// Enters the trail called `name`, whose anchors stand in `rows`.
     fn trail(&mut self, name: Name, rows: &[usize]) {
         let survey = self.survey;
-        let listed = survey.trails.iter().position(|row| row.trail == name);
+        let listed = self.listed.get(&name).copied();
         let directions = self.directions(rows);
         let date = listed.and_then(|at| survey.trails[at].date);
         let declination = north_correction(survey, self.network.frame.as_ref(), date);

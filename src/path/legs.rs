@@ -92,6 +92,8 @@ pub struct Path {
     pub out_of_reach: bool,
     /// Whether it may go on beyond its last point.
     pub cut_short: bool,
+    /// Whether its part of the network settled; if not, nothing is known of its geometry.
+    pub settled: bool,
 }
 
 /// Where the points of a path lie, in one draw or in the estimate.
@@ -110,6 +112,12 @@ impl Geometry {
             points: path.points.iter().map(|point| adjusted.positions[point.node]).collect(),
             heights: path.points.iter().map(|point| adjusted.heights[point.node].height).collect(),
         }
+    }
+
+    /// The geometry of `path` where nothing is known of it.
+    pub fn unknown(path: &Path) -> Self {
+        let count = path.points.len();
+        Self { points: vec![[f64::NAN; 3]; count], heights: vec![f64::NAN; count] }
     }
 
     /// The vector along a leg, metres.
@@ -176,6 +184,7 @@ fn path(
         out_of_reach: rows().any(|row| row.height_at_least)
             || legs.iter().any(|leg| leg.gap == Some(Gap::OutOfReach)),
         cut_short: listed.and_then(|row| row.ending).is_some_and(|ending| ending.cut_short()),
+        settled: !adjusted.unsettled.iter().any(|part| part.trails.contains(&at)),
         points,
         legs,
     };

@@ -22,15 +22,16 @@ pub struct Grid {
     /// How it was written.
     pub dialect: Dialect,
     headings: Vec<Arc<str>>,
+    heading_row: usize,
     text: String,
     ends: Vec<usize>,
     rows: Vec<usize>,
 }
 
 impl Grid {
-    /// An empty table of `file` with these headings.
-    pub fn new(file: &str, headings: Vec<Arc<str>>) -> Self {
-        Self { file: file.into(), headings, ..Self::default() }
+    /// An empty table of `file` with these headings, which stand at `row`.
+    pub fn new(file: &str, headings: Vec<Arc<str>>, row: usize) -> Self {
+        Self { file: file.into(), headings, heading_row: row, ..Self::default() }
     }
 
     /// The headings, as mapped to the names of the dictionary where a map was given.
@@ -79,7 +80,8 @@ impl Grid {
         self.ends.get(at).and_then(|&end| self.text.get(start..end)).unwrap_or("")
     }
 
-    /// The row of the file in which row `index` stood, the heading counted as row 1.
+    /// The row of the file in which row `index` stood. Rows count from 1, as in a spreadsheet;
+    /// the headings are row 1 unless remarks stand above them.
     pub fn row(&self, index: usize) -> usize {
         self.rows.get(index).copied().unwrap_or(0)
     }
@@ -87,6 +89,11 @@ impl Grid {
     /// The place of the column headed `heading` in row `index`.
     pub fn place(&self, index: usize, heading: &str) -> Place {
         self.whole().row(self.row(index)).column(heading)
+    }
+
+    /// The place of a heading.
+    pub fn heading_place(&self, heading: &str) -> Place {
+        self.whole().row(self.heading_row.max(1)).column(heading)
     }
 
     /// The place of the whole table.
@@ -111,7 +118,7 @@ mod tests {
 
     #[test]
     fn a_ragged_row_keeps_its_neighbours_in_place() {
-        let mut grid = Grid::new("anchors.csv", vec!["trail".into(), "anchor".into()]);
+        let mut grid = Grid::new("anchors.csv", vec!["trail".into(), "anchor".into()], 1);
         grid.push(2, ["A", "1", "stray"].into_iter());
         grid.push(4, ["B"].into_iter());
         grid.push(5, ["C", "3"].into_iter());

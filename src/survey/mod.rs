@@ -38,6 +38,9 @@ pub struct Grids {
     pub animals: Option<Grid>,
     /// What was on offer.
     pub available: Option<Grid>,
+    /// Whether some table is there of which nothing could be read, so that what it holds is not
+    /// known.
+    pub incomplete: bool,
 }
 
 /// A survey as written: everything typed, nothing repaired.

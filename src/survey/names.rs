@@ -11,6 +11,16 @@ pub type ByName<K, V> = HashMap<K, V, FixedState>;
 #[derive(Clone, Copy, Debug, PartialEq, Eq, PartialOrd, Ord, Hash)]
 pub struct Name(u32);
 
+/// The longest text that is compared with others, in bytes; nobody mistypes a longer name.
+const LONGEST_COMPARED: usize = 64;
+
+/// The name that differs from `text` in the fewest letters; of several the first in the alphabet.
+pub fn nearest_name<'n>(text: &str, names: impl Iterator<Item = &'n str>) -> Option<&'n str> {
+    let short = |name: &str| name.len() <= LONGEST_COMPARED;
+    let names = names.filter(|name| short(name) && short(text));
+    names.min_by_key(|name| (strsim::levenshtein(name, text), *name))
+}
+
 /// Every name of a survey, in the order of first mention.
 #[derive(Debug, Default)]
 pub struct Names {

@@ -52,8 +52,11 @@ fn map_headings(settings: &Settings, grids: &mut Grids, faults: &mut Faults) {
             }
         }
     }
+    if grids.incomplete {
+        return; // the heading may stand where nothing could be read
+    }
     for (heading, own) in settings.columns.iter().filter(|(heading, _)| !used.contains(heading)) {
-        let place = Place::file(FILE).column("columns");
+        let place = Place::file(FILE).column(&format!("columns.{heading}"));
         faults
             .report(Code::UnusedColumnMap, Severity::Warning, place)
             .found(own)
@@ -178,7 +181,8 @@ fn control(cells: &mut Reader<'_>) -> Option<ControlRow> {
     };
     if row.position.is_none() && row.elevation.is_none() {
         let expected = "latitude and longitude, or east_m and north_m, or an elevation";
-        cells.blank("latitude", expected);
+        let hint = "a control without a position places nothing; remove the row, or look it up";
+        cells.blank("latitude", expected, hint);
     }
     Some(row)
 }
@@ -225,7 +229,8 @@ fn animal(cells: &mut Reader<'_>) -> Option<AnimalRow> {
 fn available(cells: &mut Reader<'_>) -> Option<AvailableRow> {
     let amount = cells.number("amount");
     if amount.is_none() {
-        cells.blank("amount", "how much of it was on offer");
+        let hint = "0 where there was none; else remove the row";
+        cells.blank("amount", "how much of it was on offer", hint);
     }
     let (support, plant) = (cells.name("support"), cells.name("plant"));
     let animal = cells.name("animal");

@@ -7,7 +7,6 @@ use super::rows::Moment;
 use crate::fault::{Code, Faults};
 use crate::quantity::Bearing;
 use jiff::civil::{Date, DateTime, Time};
-use std::sync::Arc;
 
 /// Words for yes and no, in any case; a blank cell is no.
 const YES: [&str; 5] = ["yes", "y", "true", "1", "x"];
@@ -54,8 +53,8 @@ impl<'a> Reader<'a> {
     }
 
     /// Reports that a cell is blank that should not be.
-    pub(super) fn blank(&mut self, heading: &str, expected: &str) {
-        self.complain(Code::BlankCell, heading, "nothing", expected, "");
+    pub(super) fn blank(&mut self, heading: &str, expected: &str, hint: &str) {
+        self.complain(Code::BlankCell, heading, "nothing", expected, hint);
     }
 
     /// The trimmed text under `heading`; blank where there is no such column.
@@ -125,7 +124,8 @@ impl<'a> Reader<'a> {
         let Some((_, text)) = self.text(heading) else { return false };
         let is = |words: [&str; 5]| words.iter().any(|word| word.eq_ignore_ascii_case(text));
         if !is(YES) && !is(NO) {
-            self.complain(Code::UnknownWord, heading, text, "yes, no or blank", "");
+            let hint = "write yes or leave the cell blank; anything else belongs under note";
+            self.complain(Code::UnknownWord, heading, text, "yes, no or blank", hint);
         }
         is(YES)
     }
@@ -137,7 +137,10 @@ impl<'a> Reader<'a> {
         let known = words.iter().position(|word| word.eq_ignore_ascii_case(text));
         if known.is_none() {
             let nearest = nearest(text, words.iter().copied());
-            let hint = nearest.map_or(String::new(), |word| format!("did you mean {word}?"));
+            let hint = nearest.map_or_else(
+                || "leave the cell blank where none fits, and write it under note".to_owned(),
+                |word| format!("did you mean {word}?"),
+            );
             let expected = format!("one of {}", words.join(", "));
             self.complain(Code::UnknownWord, heading, text, &expected, &hint);
         }
@@ -150,7 +153,8 @@ impl<'a> Reader<'a> {
         let bearing = Bearing::from_point(text);
         if bearing.is_none() {
             let expected = "one of the 16 points N, NNE, NE … NNW";
-            self.complain(Code::UnknownWord, heading, text, expected, "");
+            let hint = "in English letters, east is E; degrees go under bearing_deg";
+            self.complain(Code::UnknownWord, heading, text, expected, hint);
         }
         bearing
     }
@@ -176,7 +180,8 @@ impl<'a> Reader<'a> {
         let (text, moment) = self.moment_text(heading)?;
         if moment.is_none() {
             let expected = "a time like 05:40, or 2026-06-30 05:40";
-            self.complain(Code::UnreadableDate, heading, text, expected, "");
+            let hint = "hours from 0 to 23; a date before the time, year first";
+            self.complain(Code::UnreadableDate, heading, text, expected, hint);
         }
         moment
     }
@@ -203,12 +208,19 @@ fn shortened(text: &str) -> String {
     short
 }
 
+/// The most letters that a word may be off and still be meant.
+const NEAR: usize = 2;
+
 /// The word of `words` nearest to `text`, if one is near.
 pub(super) fn nearest<'w>(text: &str, words: impl Iterator<Item = &'w str>) -> Option<&'w str> {
     let text = text.to_lowercase();
-    let (distance, word) =
-        words.map(|word| (strsim::damerau_levenshtein(&text, word), word)).min_by_key(|n| n.0)?;
-    (distance <= 2.min(word.len() / 2)).then_some(word)
+    // The distance takes time by the product of both lengths, and is at least their difference.
+    let about_as_long = |word: &&str| word.len().abs_diff(text.len()) <= 2 * NEAR;
+    let (distance, word) = words
+        .filter(about_as_long)
+        .map(|word| (strsim::damerau_levenshtein(&text, &word.to_lowercase()), word))
+        .min_by_key(|near| near.0)?;
+    (distance <= NEAR.min(word.len() / 2)).then_some(word)
 }
 
 /// Why a cell is not a number.
@@ -258,7 +270,7 @@ fn slip_in(text: &str) -> &'static str {
     } else if text.ends_with(char::is_alphabetic) {
         "write the number alone: the unit is in the heading; leave it blank if not measured"
     } else {
-        ""
+        "write digits and one decimal point; leave the cell blank if not measured"
     }
 }
 
@@ -270,7 +282,7 @@ fn range_hint(heading: &str) -> &'static str {
     } else if heading.starts_with("height") {
         "a height above ground, negative only in a burrow; a decimal mark lost, or an elevation?"
     } else {
-        ""
+        "a decimal mark lost, another unit, or a cell of the column beside it?"
     }
 }
 
@@ -279,7 +291,7 @@ pub(super) fn check_headings(grid: &Grid, columns: &'static [Column], faults: &m
     for column in columns.iter().filter(|column| column.needed) {
         if grid.column(column.heading).is_none() {
             faults
-                .error(Code::MissingColumn, grid.whole().row(1).column(column.heading))
+                .error(Code::MissingColumn, grid.heading_place(column.heading))
                 .found(grid.headings().join(", "))
                 .expected(format!("a column headed {}", column.heading))
                 .hint("a workbook's own headings can be mapped under [columns] in survey.toml");
@@ -289,7 +301,7 @@ pub(super) fn check_headings(grid: &Grid, columns: &'static [Column], faults: &m
         let known = columns.iter().any(|column| column.heading == heading.as_ref());
         if grid.column(heading) != Some(at) && !heading.is_empty() {
             faults
-                .error(Code::DuplicateColumn, grid.whole().row(1).column(heading))
+                .error(Code::DuplicateColumn, grid.heading_place(heading))
                 .found(heading.as_ref())
                 .expected("one column of each name")
                 .hint("rename or remove one of the two");
@@ -300,18 +312,32 @@ pub(super) fn check_headings(grid: &Grid, columns: &'static [Column], faults: &m
 }
 
 /// Warns of a heading that is close to one in the dictionary and not the same.
-fn near_miss(grid: &Grid, heading: &Arc<str>, columns: &'static [Column], faults: &mut Faults) {
+fn near_miss(grid: &Grid, heading: &str, columns: &'static [Column], faults: &mut Faults) {
     let plain = heading.trim().to_lowercase().replace([' ', '-'], "_");
-    let absent = columns.iter().map(|c| c.heading).filter(|name| grid.column(name).is_none());
+    let is_there = |name: &&str| grid.column(name).is_some();
+    let all = columns.iter().map(|column| column.heading);
+    let absent = all.clone().filter(|name| !is_there(name));
     let stem = |name: &str| name.rsplit_once('_').map_or(name, |(stem, _)| stem).to_owned();
     let by_stem = absent.clone().find(|name| stem(name) == plain && name.contains('_'));
-    let near = if plain.len() >= 4 { nearest(&plain, absent.clone()) } else { None };
-    let Some(meant) = absent.clone().find(|name| **name == plain).or(by_stem).or(near) else {
-        return;
+    // Of two names that are as near, the missing one is the likelier to be meant.
+    let either = absent.chain(all.clone().filter(is_there));
+    let near = || if plain.len() >= 4 { nearest(&plain, either) } else { None };
+    let meant = all.clone().find(|name| *name == plain).or(by_stem).or_else(near);
+    let Some(meant) = meant.filter(|meant| !counts(meant, &plain)) else { return };
+    let hint = if is_there(&meant) {
+        "that column is there already: this one is passed on unread; remove one, or rename it"
+    } else {
+        "the column is passed on unread; rename it to have it used"
     };
     faults
-        .warn(Code::NearMissHeading, grid.whole().row(1).column(heading))
-        .found(heading.as_ref())
+        .warn(Code::NearMissHeading, grid.heading_place(heading))
+        .found(heading)
         .expected(format!("{meant}, if that is meant"))
-        .hint("the column is passed on unread; rename it to have it used");
+        .hint(hint);
+}
+
+/// Whether `heading` is `name` with a number behind it, as in `note2`: one more of a kind.
+fn counts(name: &str, heading: &str) -> bool {
+    let behind = heading.strip_prefix(name).map(|behind| behind.trim_start_matches('_'));
+    behind.is_some_and(|number| !number.is_empty() && number.bytes().all(|b| b.is_ascii_digit()))
 }

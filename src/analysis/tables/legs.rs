@@ -144,7 +144,7 @@ fn deviations(v: [f64; 3], covariance: &Matrix3<f64>) -> [Cell<'static>; 3] {
     let v = Vector3::from(v);
     let sd = |direction: Vector3<f64>| {
         let unit = direction.try_normalize(1e-9);
-        Cell::number(unit.map(|unit| unit.dot(&(covariance * unit)).max(0.0).sqrt()))
+        unit.map_or(Cell::Blank, |unit| super::sd(unit.dot(&(covariance * unit))))
     };
     [sd(v), sd(Vector3::new(v.x, v.y, 0.0)), sd(Vector3::z())]
 }

@@ -142,6 +142,11 @@ pub fn tables(analysis: &Analysis) -> Vec<Table> {
     ]
 }
 
+/// A standard deviation; one that rounding made negative is nothing, one that is not known blank.
+fn sd(variance: f64) -> Cell<'static> {
+    Cell::Number(if variance < 0.0 { 0.0 } else { variance.sqrt() })
+}
+
 /// A column of the user's own.
 fn passed_on(name: &str) -> Column {
     Column {

@@ -1,6 +1,6 @@
 //! `positions.csv`: where each anchor lies.
 
-use super::{Analysis, Cell, Emit, Table, count, metres, number, part_name, passed_on, text};
+use super::{Analysis, Cell, Emit, Table, count, metres, number, part_name, passed_on, sd, text};
 use crate::network::Component;
 use crate::path::Path;
 use crate::survey::grid::Grid;
@@ -76,7 +76,7 @@ fn place(analysis: &Analysis, node: usize, has_plan: bool, row: &mut [Cell<'_>])
     let height = &adjusted.heights[node];
     let sd = |axis: usize| {
         let covariance = adjusted.covariances.get(node);
-        Cell::number(covariance.map(|c| c[(axis, axis)].max(0.0).sqrt()))
+        covariance.map_or(Cell::Blank, |c| sd(c[(axis, axis)]))
     };
     let in_plan = |cell| if has_plan { cell } else { Cell::Blank };
     row[5] = in_plan(Cell::Number(east));

@@ -1,0 +1,110 @@
+//! The invented surveys: the sound one is sound, and every slip of the other is found where
+//! `demo/README.md` says.
+
+#![expect(clippy::unwrap_used, reason = "a demo that cannot be read should fail here")]
+
+use perchline::fault::Code;
+use serde_json::Value;
+use std::path::Path;
+use std::process::Command;
+
+const README: &str = include_str!("../demo/README.md");
+const TABLES: [&str; 5] = ["anchors", "ties", "controls", "trails", "animals"];
+
+/// What `check` says of a survey.
+fn checked(survey: &str) -> Value {
+    let root = Path::new(env!("CARGO_MANIFEST_DIR"));
+    let mut command = Command::new(env!("CARGO_BIN_EXE_perchline"));
+    let output = command.args(["check", survey, "--json"]).current_dir(root).output().unwrap();
+    serde_json::from_slice(&output.stdout).unwrap()
+}
+
+fn faults(survey: &str) -> Vec<Value> {
+    checked(survey)["faults"].as_array().unwrap().clone()
+}
+
+/// The rows of the table of slips, cell by cell.
+fn slips() -> Vec<Vec<&'static str>> {
+    let rows = README.lines().skip_while(|line| !line.starts_with("| table | row | of |")).skip(2);
+    let cells = |line: &'static str| line.split('|').map(|cell| cell.trim().trim_matches('`'));
+    let row = |line| cells(line).skip(1).take(7).collect::<Vec<_>>();
+    rows.take_while(|line| line.starts_with('|')).map(row).collect()
+}
+
+#[test]
+fn the_sound_survey_has_no_error_and_no_warning() {
+    let faults = faults("demo/dormice");
+    assert!(faults.iter().all(|fault| fault["severity"] == "note"), "{faults:#?}");
+}
+
+#[test]
+fn every_slip_that_a_rule_can_find_is_found_at_its_place() {
+    let faults = faults("demo/dormice-as-written");
+    let (mut by_rule, mut by_closure, mut by_nothing) = (0, 0, 0);
+    for slip in slips() {
+        let [table, row, of, column, _, _, found_by] = slip[..] else { panic!("{slip:?}") };
+        for reason in found_by.split(';').map(str::trim) {
+            if reason.starts_with("suspect ") {
+                by_closure += 1;
+            } else if reason.starts_with("cannot be found") {
+                by_nothing += 1;
+            } else {
+                let mut words = reason.split(' ');
+                let code = words.next().unwrap();
+                assert!(Code::ALL.iter().any(|known| known.name() == code), "{reason}");
+                let elsewhere: Vec<&str> = match words.next() {
+                    Some("at") => words.take_while(|word| !word.starts_with('(')).collect(),
+                    _ => Vec::new(),
+                };
+                let (table, row, column) = match elsewhere[..] {
+                    [] => (table, Some(row.parse().unwrap()), column),
+                    [column] => (table, Some(row.parse().unwrap()), column),
+                    [table, column] if TABLES.contains(&table) => {
+                        (table, row_of(table, of), column)
+                    }
+                    _ => panic!("{reason}"),
+                };
+                let file = format!("{table}.csv");
+                let is_there = |fault: &&Value| {
+                    fault["code"] == code
+                        && fault["file"] == *file
+                        && fault["row"].as_u64() == row
+                        && fault["column"] == column
+                };
+                assert_eq!(faults.iter().filter(is_there).count(), 1, "{slip:?}");
+                by_rule += 1;
+            }
+        }
+    }
+    assert_eq!((by_rule, by_closure, by_nothing), (17, 4, 2));
+}
+
+/// The row of a table whose first cell is the first word of `of`.
+fn row_of(table: &str, of: &str) -> Option<u64> {
+    let path = format!("{}/demo/dormice-as-written/{table}.csv", env!("CARGO_MANIFEST_DIR"));
+    let text = std::fs::read_to_string(path).unwrap();
+    let name = of.split(' ').next().unwrap();
+    let at = text.lines().position(|line| line.split(',').next() == Some(name))?;
+    Some(at as u64 + 1)
+}
+
+/// Rules that cry out where nothing is wrong are not read for long.
+#[test]
+fn no_row_without_a_slip_is_faulted() {
+    let mut rows: Vec<(String, Option<u64>)> = Vec::new();
+    for slip in slips() {
+        let row: u64 = slip[1].parse().unwrap();
+        rows.push((format!("{}.csv", slip[0]), Some(row)));
+        for trail in ["trails"].map(|table| row_of(table, slip[2])) {
+            rows.push(("trails.csv".into(), trail));
+        }
+        if slip[6].contains("tape_shorter_than_climb") {
+            // The leg that comes down from a false height is as short as the one that goes up.
+            rows.push((format!("{}.csv", slip[0]), Some(row + 1)));
+        }
+    }
+    for fault in faults("demo/dormice-as-written").iter().filter(|f| f["severity"] != "note") {
+        let place = (fault["file"].as_str().unwrap().to_owned(), fault["row"].as_u64());
+        assert!(rows.contains(&place), "{fault}");
+    }
+}

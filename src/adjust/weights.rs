@@ -1,9 +1,9 @@
 //! What was read, with its standard deviation at the raw observed geometry.
 
 use super::observation::{Kind, Observation};
-use super::steep::{Steep, is_loose, steep};
+use super::steep::{Steep, SteepLeg, is_loose, readings};
 use crate::ground::Ground;
-use crate::network::traverse::{RawLine, Traverse, walk};
+use crate::network::traverse::{Traverse, walk};
 use crate::network::{Component, Course, Line, Network};
 use crate::quantity::Turn;
 use crate::survey::settings::Precision;
@@ -76,8 +76,7 @@ pub(super) fn elevation(ground: &Ground, east: f64, north: f64) -> f64 {
 pub(super) fn raw(network: &Network, precision: &Precision, ground: &Ground) -> Raw {
     let up = |east: f64, north: f64| elevation(ground, east, north);
     let traverse = walk(network, up, |_| None);
-    let of_line = |line: usize| steep_of(network, precision, line, &traverse.lines[line]);
-    let steep: Vec<Option<Steep>> = (0..network.lines.len()).map(of_line).collect();
+    let steep = steep_lines(network, precision, &traverse);
     let start = if steep.iter().any(Option::is_some) {
         walk(network, up, |line| steep[line].map(|steep| steep.mean))
     } else {
@@ -92,11 +91,29 @@ pub(super) fn raw(network: &Network, precision: &Precision, ground: &Ground) -> 
     Raw { traverse, start, steep, loose }
 }
 
-/// The weak reading of a line's horizontal length, if it has a direction but no clinometer and
-/// its tape barely exceeds its rise.
-fn steep_of(network: &Network, precision: &Precision, line: usize, raw: &RawLine) -> Option<Steep> {
-    let (tape, [sd_tape, sd_rise]) = climb_of(network, precision, line)?;
-    steep(tape, raw.rise, sd_tape, sd_rise)
+/// The weak reading of each line's horizontal length, if it has a direction but no clinometer and
+/// its tape barely exceeds its rise. The lines of one trail inform each other.
+fn steep_lines(
+    network: &Network,
+    precision: &Precision,
+    traverse: &Traverse,
+) -> Vec<Option<Steep>> {
+    let mut found: Vec<Vec<(usize, SteepLeg)>> = vec![Vec::new(); network.trails.len()];
+    for (line, raw) in traverse.lines.iter().enumerate() {
+        let leg = climb_of(network, precision, line)
+            .and_then(|(tape, [sd_tape, sd_rise])| SteepLeg::of(tape, raw.rise, sd_tape, sd_rise));
+        if let Some(leg) = leg {
+            found[network.lines[line].trail].push((line, leg));
+        }
+    }
+    let mut steep = vec![None; network.lines.len()];
+    for of_trail in found {
+        let legs: Vec<SteepLeg> = of_trail.iter().map(|(_, leg)| *leg).collect();
+        for ((line, _), reading) in of_trail.iter().zip(readings(&legs)) {
+            steep[*line] = Some(reading);
+        }
+    }
+    steep
 }
 
 /// Tape of a line that has a direction and no clinometer, with the standard deviations of tape and

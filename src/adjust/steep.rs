@@ -32,6 +32,9 @@ pub(super) struct Steep {
     pub(super) sd: f64,
     /// The mean of the length, where the leg is laid to begin with.
     pub(super) mean: f64,
+    /// How far the reading moves with one standard deviation of what is unknown of the lean that
+    /// the steep legs of a trail share.
+    pub(super) shared: f64,
 }
 
 /// How many of its standard deviations q must exceed to be left alone.
@@ -90,13 +93,15 @@ impl SteepLeg {
     }
 
     /// The weak reading of information I and value r that gives y the mean `m` and the variance
-    /// `v`. Tape and heights already carry the information 4 m² at m.
+    /// `v`, and moves with `shared` so that the mean moves by it. Tape and heights already carry
+    /// the information 4 m² at m.
     ///
     /// ```text
     /// cost = (y² − k)² / 2 + I (y − r)² / 2,   its slope is nothing at m
     /// I = 1/v − 4 m², but not under 2 (k − m²): a second minimum would stand near √k
+    /// dr/dm = (4 m² + I) / I
     /// ```
-    fn reading(&self, m: f64, v: f64) -> Steep {
+    fn reading(&self, m: f64, v: f64, shared: f64) -> Steep {
         let alone = 2.0 * (self.k - m * m);
         let information = (1.0 / v - 4.0 * m * m).max(LEAST_INFORMATION / v).max(alone);
         let root = self.s.sqrt();
@@ -104,6 +109,7 @@ impl SteepLeg {
             value: (m + 2.0 * m * (m * m - self.k) / information) * root,
             sd: root / information.sqrt(),
             mean: m * root,
+            shared: shared * (4.0 * m * m + information) / information * root,
         }
     }
 }
@@ -113,10 +119,10 @@ impl SteepLeg {
 /// ```text
 /// p(length) ∝ length · exp( −κ (length / d)² )       Watson about the plumb line; κ = 0: even
 /// p(y | κ) ∝ y · exp( −(y² − k + a)² / 2 )           a = κ s / d²
-/// mean = Σ w m(κ),   variance = Σ w v(κ) + n Σ w ( m(κ) − mean )²
+/// mean = Σ w m(κ),   variance = Σ w v(κ),   shared = √( Σ w ( m(κ) − mean )² )
 /// ```
-/// w is how likely each κ is after all n legs. What is unknown of κ moves all of them together;
-/// n times its share in each gives their sum the variance that it has.
+/// w is how likely each κ is after all legs. What is unknown of κ moves all of them together, and
+/// is kept apart from what is each leg's own.
 /// Sources: [`Source::Watson1965`](crate::sources::Source::Watson1965) for the distribution,
 /// [`Source::Efron1975`](crate::sources::Source::Efron1975) for legs that inform each other.
 pub(super) fn readings(legs: &[SteepLeg]) -> Vec<Steep> {
@@ -128,15 +134,14 @@ pub(super) fn readings(legs: &[SteepLeg]) -> Vec<Steep> {
     let most = ln_weights.iter().copied().fold(f64::NEG_INFINITY, f64::max);
     let weights = ln_weights.map(|ln| (ln - most).exp());
     let total: f64 = weights.iter().sum();
-    let n = legs.len() as f64;
     let of = |leg: &SteepLeg| {
         let each = CLOSENESS.map(|kappa| leg.moments(kappa));
         let over = |what: &dyn Fn((f64, f64)) -> f64| {
             weights.iter().zip(each).map(|(w, m_v)| w * what(m_v)).sum::<f64>() / total
         };
         let mean = over(&|(m, _)| m);
-        let variance = over(&|(m, v)| v + n * (m - mean).powi(2));
-        leg.reading(mean, variance)
+        let variance = over(&|(_, v)| v);
+        leg.reading(mean, variance, over(&|(m, _)| (m - mean).powi(2)).sqrt())
     };
     legs.iter().map(of).collect()
 }

@@ -51,6 +51,8 @@ pub(super) struct Model {
     pub(super) readings: Vec<Observation>,
     pub(super) turns: Vec<ModelTurn>,
     pub(super) points: Vec<ModelPoint>,
+    /// Steep lines, with how far the reading of each moves with the lean that they share, metres.
+    pub(super) leaning: Vec<(usize, f64)>,
     /// For each node whether its plan and its elevation are held.
     pub(super) held: Vec<[bool; 2]>,
 }
@@ -163,6 +165,7 @@ pub(super) fn model(
         let l = &network.lines[line];
         let first = model.readings.len();
         line_readings(network, precision, raw, line, &mut model.readings);
+        model.leaning.extend(raw.steep[line].map(|steep| (index, steep.shared)));
         let (from, to) = (local[l.from], local[l.to]);
         model.lines.push(ModelLine { from, to, first, end: model.readings.len() });
         if let Course::Turn(before) | Course::StraightOn(before) = l.course

@@ -7,10 +7,12 @@
 //! What the noise implies hangs on how legs lean. Taken as even over the sphere, thirteen legs up
 //! one leaning trunk all come out too long, and the error of their sum grows with their number
 //! while its standard deviation grows with the root of it. So the legs of a trail tell together
-//! how closely they keep to the plumb line, from not at all to within a few degrees.
+//! how closely they keep to the plumb line, from not at all to within a few degrees, and how many
+//! of them do.
 
 use crate::statistics::interval::{normal_cdf, rectified_mean};
 use std::f64::consts::PI;
+use std::iter;
 
 /// A steep leg as tape and heights show it.
 #[derive(Clone, Copy, Debug, PartialEq)]
@@ -46,14 +48,12 @@ const FIRM_DIRECTION: f64 = 10.0;
 const POINTS: usize = 64;
 /// The reading keeps at least this share of the length's own information.
 const LEAST_INFORMATION: f64 = 0.02;
-/// How closely legs may keep to the plumb line (κ): not at all, as one kind; and from hardly to
-/// within some 7°, each step twice as closely. A leg closer than that is plumb to the eye.
+/// How closely legs may keep to the plumb line (κ): not at all; and from hardly to within some 7°,
+/// each step twice as closely. A leg closer than that is plumb to the eye.
 const CLOSENESS: [f64; 8] = [0.0, 1.0, 2.0, 4.0, 8.0, 16.0, 32.0, 64.0];
-/// Even directions and all other kinds together are equally likely beforehand.
-const LIKELY: [f64; 8] = {
-    let rest = 0.5 / 7.0;
-    [0.5, rest, rest, rest, rest, rest, rest, rest]
-};
+/// The share of a trail's legs that may lean evenly all the same, where the others keep to the
+/// plumb line: few or half of them.
+const EVEN: [f64; 2] = [0.1, 0.5];
 
 impl SteepLeg {
     /// A leg taped as `tape` (± `sd_tape`) over a rise of `rise` (± `sd_rise`), all metres; `None`
@@ -69,21 +69,22 @@ impl SteepLeg {
         (s > 0.0 && k < FIRM).then(|| Self { k, s, share: s / (tape * tape).max(least) })
     }
 
-    /// Logarithm of how likely this k is where legs keep to the plumb line with closeness `kappa`,
-    /// among legs that are steep at all; what does not hang on κ is left out.
+    /// How likely this k is where legs keep to the plumb line with closeness `kappa`, among legs
+    /// that are steep at all; what does not hang on κ is left out.
     ///
     /// ```text
     /// p(k) = ∫ exp(−a q) φ(q − k) dq / ∫ exp(−a q) Φ(3 − q) dq          a = κ s / d²,  q ≥ 0
     ///      ∝ Φ(k − a) exp( (k − a)² / 2 ) · a / ( Φ(3) − exp(−3a + a²/2) Φ(3 − a) )
     /// ```
-    fn ln_likelihood(&self, kappa: f64) -> f64 {
+    fn likelihood(&self, kappa: f64) -> f64 {
         let a = kappa * self.share;
         let steep_at_all = if a > 0.0 {
             (normal_cdf(FIRM) - (ln_tail(FIRM - a) - 0.5 * FIRM * FIRM).exp()) / a
         } else {
             rectified_mean(FIRM, 1.0)
         };
-        ln_tail(self.k - a) - steep_at_all.ln()
+        // Its size is lost in a far tail, what matters is the ratio between kinds of legs.
+        (ln_tail(self.k - a) - ln_tail(self.k)).exp() / steep_at_all
     }
 
     /// Mean and variance of y = length / √s for closeness `kappa`: that of even directions with k
@@ -114,36 +115,80 @@ impl SteepLeg {
     }
 }
 
+/// A way in which the legs of a trail may lean: closeness by index, and the share that is even.
+type Kind = (usize, f64);
+
+/// Even directions, or closeness with few or many even ones among them.
+fn kinds() -> impl Iterator<Item = (Kind, f64)> {
+    // All, half or few of the legs even: equally likely beforehand.
+    let third = 1.0 / 3.0;
+    let close = (1..CLOSENESS.len()).flat_map(|at| EVEN.map(|even| (at, even)));
+    let each = third / (CLOSENESS.len() - 1) as f64;
+    iter::once(((0, 1.0), third)).chain(close.map(move |kind| (kind, each)))
+}
+
+/// What one leg says of each closeness: how likely it is, and the mean and variance of y under it.
+#[derive(Clone, Copy, Debug)]
+struct Told([(f64, f64, f64); CLOSENESS.len()]);
+
+impl Told {
+    fn by(leg: &SteepLeg) -> Self {
+        Self(CLOSENESS.map(|kappa| {
+            let (m, v) = leg.moments(kappa);
+            (leg.likelihood(kappa), m, v)
+        }))
+    }
+
+    /// The same of a kind: two normal-like pieces, of an even leg and of a close one.
+    ///
+    /// ```text
+    /// l = ε l₀ + (1 − ε) l₁,   r = ε l₀ / l,   m = r m₀ + (1 − r) m₁,
+    /// v = r v₀ + (1 − r) v₁ + r (1 − r) (m₀ − m₁)²
+    /// ```
+    fn of(&self, (at, even): Kind) -> (f64, f64, f64) {
+        let ((l0, m0, v0), (l1, m1, v1)) = (self.0[0], self.0[at]);
+        let l = even * l0 + (1.0 - even) * l1;
+        let r = even * l0 / l;
+        let between = r * (1.0 - r) * (m0 - m1).powi(2);
+        (l, r * m0 + (1.0 - r) * m1, r * v0 + (1.0 - r) * v1 + between)
+    }
+}
+
 /// The weak readings of the steep legs of one trail.
 ///
 /// ```text
 /// p(length) ∝ length · exp( −κ (length / d)² )       Watson about the plumb line; κ = 0: even
 /// p(y | κ) ∝ y · exp( −(y² − k + a)² / 2 )           a = κ s / d²
-/// mean = Σ w m(κ),   variance = Σ w v(κ),   shared = √( Σ w ( m(κ) − mean )² )
+/// a leg is even with chance ε, else close with κ
+/// mean = Σ w m(κ, ε),   variance = Σ w v(κ, ε),   shared = √( Σ w ( m(κ, ε) − mean )² )
 /// ```
-/// w is how likely each κ is after all legs. What is unknown of κ moves all of them together, and
-/// is kept apart from what is each leg's own.
+/// w is how likely each κ and ε is after all legs. What is unknown of the two moves all legs
+/// together, and is kept apart from what is each leg's own.
 /// Sources: [`Source::Watson1965`](crate::sources::Source::Watson1965) for the distribution,
 /// [`Source::Efron1975`](crate::sources::Source::Efron1975) for legs that inform each other.
 pub(super) fn readings(legs: &[SteepLeg]) -> Vec<Steep> {
-    let ln_weight = |at: usize| {
-        let ln_likelihoods = legs.iter().map(|leg| leg.ln_likelihood(CLOSENESS[at]));
-        LIKELY[at].ln() + ln_likelihoods.sum::<f64>()
+    let told: Vec<Told> = legs.iter().map(Told::by).collect();
+    let ln_weight = |(kind, beforehand): (Kind, f64)| {
+        let ln_likelihood: f64 = told.iter().map(|told| told.of(kind).0.ln()).sum();
+        (kind, beforehand.ln() + ln_likelihood)
     };
-    let ln_weights: [f64; CLOSENESS.len()] = std::array::from_fn(ln_weight);
-    let most = ln_weights.iter().copied().fold(f64::NEG_INFINITY, f64::max);
-    let weights = ln_weights.map(|ln| (ln - most).exp());
-    let total: f64 = weights.iter().sum();
-    let of = |leg: &SteepLeg| {
-        let each = CLOSENESS.map(|kappa| leg.moments(kappa));
-        let over = |what: &dyn Fn((f64, f64)) -> f64| {
-            weights.iter().zip(each).map(|(w, m_v)| w * what(m_v)).sum::<f64>() / total
+    let ln_weights: Vec<(Kind, f64)> = kinds().map(ln_weight).collect();
+    let most = ln_weights.iter().map(|(_, ln)| *ln).fold(f64::NEG_INFINITY, f64::max);
+    let weights: Vec<(Kind, f64)> =
+        ln_weights.into_iter().map(|(kind, ln)| (kind, (ln - most).exp())).collect();
+    let total: f64 = weights.iter().map(|(_, weight)| weight).sum();
+    let of = |(leg, told): (&SteepLeg, &Told)| {
+        let over = |what: &dyn Fn(f64, f64) -> f64| {
+            let each = weights.iter().map(|&(kind, weight)| {
+                let (_, m, v) = told.of(kind);
+                weight * what(m, v)
+            });
+            each.sum::<f64>() / total
         };
-        let mean = over(&|(m, _)| m);
-        let variance = over(&|(_, v)| v);
-        leg.reading(mean, variance, over(&|(m, _)| (m - mean).powi(2)).sqrt())
+        let mean = over(&|m, _| m);
+        leg.reading(mean, over(&|_, v| v), over(&|m, _| (m - mean).powi(2)).sqrt())
     };
-    legs.iter().map(of).collect()
+    legs.iter().zip(&told).map(of).collect()
 }
 
 /// Whether a leg is so steep that its direction in plan is no firm ground for a derivative.
@@ -231,12 +276,12 @@ mod tests {
                 above += (-a * q - 0.5 * (q - leg.k).powi(2)).exp();
                 below += (-a * q).exp() * normal_cdf(FIRM - q);
             }
-            (above / below).ln()
+            above / below
         };
-        let offset = ratio(0.0) - leg.ln_likelihood(0.0);
+        let size = ratio(0.0) / leg.likelihood(0.0);
         for kappa in CLOSENESS {
-            let difference = ratio(kappa) - leg.ln_likelihood(kappa) - offset;
-            assert!(difference.abs() < 1e-4, "{kappa}: {difference}");
+            let quotient = ratio(kappa) / leg.likelihood(kappa) / size;
+            assert!((quotient - 1.0).abs() < 1e-4, "{kappa}: {quotient}");
         }
     }
 

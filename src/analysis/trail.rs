@@ -56,6 +56,7 @@ impl TrailSubjects {
             lengths: Vec::new(),
             runs: Vec::new(),
             rises: Vec::new(),
+            courses: Vec::new(),
         };
         [0, 1].map(|which| self.parts[which].as_ref().map_or_else(empty, PartSubject::estimate))
     }

@@ -108,6 +108,8 @@ pub struct Shape<'a> {
     pub runs: Vec<f64>,
     /// Its rise, metres.
     pub rises: Vec<f64>,
+    /// East and north along it, for its direction in plan, metres.
+    pub courses: Vec<[f64; 2]>,
 }
 
 impl<'a> Shape<'a> {
@@ -124,12 +126,14 @@ impl<'a> Shape<'a> {
             lengths: Vec::new(),
             runs: Vec::new(),
             rises: Vec::new(),
+            courses: Vec::new(),
         };
         for leg in 0..subject.legs.len() {
             let [e, n, u] = shape.along(leg);
             shape.lengths.push(space::norm([e, n, u]));
             shape.runs.push(space::norm([e, n]));
             shape.rises.push(u);
+            shape.courses.push([e, n]);
         }
         shape
     }
@@ -147,10 +151,11 @@ impl<'a> Shape<'a> {
 
     /// Takes over a draw's `geometry`, and retracts each leg to the tape: it keeps its drawn
     /// azimuth and rise u, and its linearised length l = D + d · δ / D; a plumb leg keeps its run
-    /// instead. `estimate` is the shape that the draw deviates from.
+    /// instead. Its direction in plan deviates by what lies across it alone: noise along a short run
+    /// would turn it about. `estimate` is the shape that the draw deviates from.
     ///
     /// ```text
-    /// run = √(l² − u²)     plumb: rise = ± √(l² − run²)
+    /// run = √(l² − u²)     plumb: rise = ± √(l² − run²)     course = run₀ along, δ across
     /// ```
     pub fn retract(&mut self, estimate: &Shape<'_>) {
         for leg in 0..self.legs.len() {
@@ -160,6 +165,7 @@ impl<'a> Shape<'a> {
             let ahead = (e - e0) * e0 + (n - n0) * n0 + (u - u0) * u0;
             let length = if long > 0.0 { (long + ahead / long).max(0.0) } else { 0.0 };
             self.lengths[leg] = length;
+            self.courses[leg] = course([e0, n0], [e - e0, n - n0]);
             if self.plumb[leg] {
                 let run = space::norm([e, n]).min(length);
                 self.runs[leg] = run;
@@ -170,6 +176,13 @@ impl<'a> Shape<'a> {
             }
         }
     }
+}
+
+/// A course in plan with the part of a deviation that lies across it.
+fn course([e, n]: [f64; 2], [de, dn]: [f64; 2]) -> [f64; 2] {
+    let run2 = e * e + n * n;
+    let across = if run2 > 0.0 { (dn * e - de * n) / run2 } else { 0.0 };
+    [e - across * n, n + across * e]
 }
 
 /// Scratch space that formulas share from draw to draw.

@@ -38,6 +38,10 @@ pub enum Source {
     Watson1965,
     /// Many like quantities measured at once inform each other.
     Efron1975,
+    /// Intervals of the greatest of many uncertain numbers.
+    Chernozhukov2013,
+    /// Intervals of a number that is known to lie between two estimated bounds.
+    Imbens2004,
     /// Divider dimension of a path.
     Mandelbrot1967,
     /// Climbing lizards slowed by a load of 10 % of their mass.
@@ -115,6 +119,14 @@ impl Source {
             Self::Efron1975 => {
                 "Efron & Morris 1975, Data analysis using Stein's estimator and its \
                  generalizations, J. Am. Stat. Assoc. 70:311-319"
+            }
+            Self::Chernozhukov2013 => {
+                "Chernozhukov, Lee & Rosen 2013, Intersection bounds: estimation and inference, \
+                 Econometrica 81:667-737"
+            }
+            Self::Imbens2004 => {
+                "Imbens & Manski 2004, Confidence intervals for partially identified parameters, \
+                 Econometrica 72:1845-1857"
             }
             Self::Mandelbrot1967 => {
                 "Mandelbrot 1967, How long is the coast of Britain?, Science 156:636-638"

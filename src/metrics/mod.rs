@@ -12,6 +12,7 @@ mod estimate;
 pub mod height;
 mod hull;
 pub mod length;
+mod level;
 mod rates;
 mod shape;
 pub mod space;
@@ -19,7 +20,8 @@ pub mod tortuosity;
 pub mod turning;
 
 pub use catalogue::{Bound, Entry, METRICS, Metric, Needs, Rule};
-pub use estimate::{Drawn, EXTRAS, Measured, measured, value_and_interval};
+pub use estimate::{Drawn, Measured, measured};
 pub use hull::{hull_area, hull_volume};
+pub use level::Noise;
 pub use rates::Times;
 pub use shape::{Shape, Subject, Values, measure};

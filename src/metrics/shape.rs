@@ -1,6 +1,7 @@
 //! One geometry of a path, laid out for the formulas, and all formulas applied to it.
 
 use super::catalogue::{COUNT, Metric};
+use super::level::{Level, Noise};
 use super::{climb, height, hull, length, space, tortuosity, turning};
 use crate::path::strata::LengthByHeight;
 use crate::path::{Geometry, Leg, LegClass, Path, equal_steps};
@@ -36,6 +37,10 @@ pub struct Subject {
     pub(super) extended: bool,
     /// Edges of the height bands, metres.
     pub(super) edges: Vec<f64>,
+    /// Share of the variance of each leg's rise which readings have; the rest is rough ground.
+    read: Vec<f64>,
+    /// What may be level of it.
+    pub(super) level: Level,
 }
 
 impl Subject {
@@ -55,7 +60,28 @@ impl Subject {
             step: f64::NAN,
             extended: false,
             edges: Vec::new(),
+            read: vec![1.0; counted.len()],
+            level: Level::default(),
         }
+    }
+
+    /// Sets how well its rises, heights and elevations are known at its `estimate`.
+    #[must_use]
+    pub fn with_noise(mut self, estimate: &Geometry, noise: &Noise) -> Self {
+        self.read.clone_from(&noise.read);
+        self.level = Level::of(&self, &Shape::of(&self, estimate), noise);
+        self
+    }
+
+    /// How far a measured leg carries noise already, as a share of what its draws show: noise of a
+    /// reading is in the estimate, rough ground is in the truth instead.
+    ///
+    /// ```text
+    /// reading: estimate = truth + noise      ground: truth = estimate + noise
+    /// share of readings − share of ground = 2 read − 1
+    /// ```
+    pub(super) fn bent(&self, leg: usize) -> f64 {
+        2.0 * self.read[leg] - 1.0
     }
 
     /// Sets the edges of the height bands, metres.
@@ -305,21 +331,22 @@ fn thresholded(subject: &Subject, shape: &Shape<'_>) -> [f64; 2] {
     sums
 }
 
-/// Sums by class of leg: run, ascent and descent of stated legs, then of measured ones.
+/// Sums by class of leg: run, ascent and descent of stated legs, then of measured ones, as far as
+/// their noise is in the estimate already.
 pub(super) fn by_class(subject: &Subject, shape: &Shape<'_>) -> [[f64; 3]; 2] {
     let mut sums = [[0.0; 3]; 2];
     for (leg, class) in subject.class.iter().enumerate() {
-        let which = match class {
-            LegClass::Plumb => STATED,
-            LegClass::Measured | LegClass::Steep => MEASURED,
+        let (which, share) = match class {
+            LegClass::Plumb => (STATED, 1.0),
+            LegClass::Measured | LegClass::Steep => (MEASURED, subject.bent(leg)),
             LegClass::Unmeasured => continue,
         };
         let rise = shape.rises[leg];
         if *class != LegClass::Steep {
-            sums[which][0] += shape.runs[leg];
+            sums[which][0] += share * shape.runs[leg];
         }
-        sums[which][1] += rise.max(0.0);
-        sums[which][2] += (-rise).max(0.0);
+        sums[which][1] += share * rise.max(0.0);
+        sums[which][2] += share * (-rise).max(0.0);
     }
     sums
 }

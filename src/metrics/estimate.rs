@@ -18,7 +18,7 @@ use std::f64::consts::SQRT_2;
 /// How many sums by class there are.
 const SUMS: usize = 6;
 /// What is carried beside the metrics of a draw: sums by class, then the levelled path.
-const EXTRAS: usize = SUMS + 4;
+const EXTRAS: usize = SUMS + level::LEVELLED;
 
 /// The draws of one subject.
 #[derive(Debug, Default)]
@@ -186,6 +186,11 @@ impl Basis<'_> {
         self.drawn.mean_extra(class * 3 + which) - self.sums[class][which]
     }
 
+    /// What draws make of the levelled path.
+    fn levelled(&self, which: usize) -> impl Iterator<Item = f64> + Clone + '_ {
+        self.drawn.extras.iter().map(move |extras| extras[SUMS + which])
+    }
+
     /// One metric by its rule: E estimate, draws of it.
     fn value_and_interval(&self, metric: Metric, e: f64) -> Measured {
         let drawn = self.drawn;
@@ -199,6 +204,9 @@ impl Basis<'_> {
             Rule::Angle => angle(e, drawn.of(metric)),
             Rule::Horizontal => {
                 let value = e + self.shift(STATED, 0) - self.shift(MEASURED, 0);
+                // Of a level leg the second helping of noise would be the larger one.
+                let (_, sd) = moments(self.levelled(level::RUNS));
+                let half = Z95 * sd;
                 Measured::with(value, sd, value - half, value + half).within(0.0, f64::INFINITY)
             }
             Rule::Climb if metric == Metric::Ascent => self.climb(e, sd, &[level::ASCENT]),
@@ -256,7 +264,7 @@ impl Basis<'_> {
     /// A maximum: 2E − mean. What noise added to E lies between nothing, where one point stands
     /// out, and the lift of the greatest of all that may tie.
     fn highest(&self, e: f64, (mean, sd): (f64, f64), which: usize) -> Measured {
-        let lifts = || self.drawn.extras.iter().map(|extras| extras[SUMS + which]);
+        let lifts = || self.levelled(which);
         let (value, b) = (2.0 * e - mean, (mean - e).max(0.0));
         let share = normal_cdf(reach_beyond_bounds(moments(lifts()).0 - b, sd));
         let [lift] = quantiles(lifts(), [share]);

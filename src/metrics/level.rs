@@ -44,6 +44,10 @@ pub(super) const DESCENT: usize = 1;
 pub(super) const TOP: usize = 2;
 /// See [`ASCENT`].
 pub(super) const RANGE: usize = 3;
+/// See [`ASCENT`].
+pub(super) const RUNS: usize = 4;
+/// How many there are.
+pub(super) const LEVELLED: usize = 5;
 
 impl Level {
     pub(super) fn of(subject: &Subject, estimate: &Shape<'_>, noise: &Noise) -> Self {
@@ -67,14 +71,17 @@ impl Level {
         level
     }
 
-    /// Ascent and descent of a draw whose doubtful legs are levelled; and how far noise lifts the
-    /// greatest of the points that may tie, and widens the range.
-    pub(super) fn drawn(&self, shape: &Shape<'_>, estimate: &Shape<'_>) -> [f64; 4] {
-        let (mut up, mut down) = (0.0, 0.0);
-        for (rise, offset) in shape.rises.iter().zip(&self.offsets) {
-            let rise = rise - offset;
+    /// Ascent, descent and horizontal length of a draw whose doubtful legs are levelled; and how
+    /// far noise lifts the greatest of the points that may tie, and widens the range.
+    pub(super) fn drawn(&self, shape: &Shape<'_>, estimate: &Shape<'_>) -> [f64; LEVELLED] {
+        let (mut up, mut down, mut runs) = (0.0, 0.0, 0.0);
+        for (leg, &offset) in self.offsets.iter().enumerate() {
+            let rise = shape.rises[leg] - offset;
             up += rise.max(0.0);
             down += (-rise).max(0.0);
+            let (length, level) = (shape.lengths[leg], offset == 0.0);
+            let run2 = length * length - rise * rise;
+            runs += if level { shape.runs[leg] } else { run2.max(0.0).sqrt() };
         }
         let lift = |at: &usize| shape.heights[*at] - estimate.heights[*at];
         let rise = |at: &usize| shape.points[*at][2] - estimate.points[*at][2];
@@ -82,7 +89,7 @@ impl Level {
         let top = most(&mut self.top.iter().map(lift));
         let range =
             most(&mut self.high.iter().map(rise)) + most(&mut self.low.iter().map(|at| -rise(at)));
-        [up, down, top, range]
+        [up, down, top, range, runs]
     }
 }
 

@@ -21,7 +21,7 @@ pub enum Rule {
     ClimbBoth,
     /// Both climbs over the length.
     ClimbShare,
-    /// A climb between reversals.
+    /// A climb between reversals: downward by what noise may have added.
     Threshold,
     /// A maximum, which noise can only raise: downward as far as if all that may tie with it did.
     Highest,

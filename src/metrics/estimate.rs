@@ -162,6 +162,12 @@ pub fn measured(
         }
     }
     basis.stretch_plan(estimate, values, &mut all);
+    let median = all[Metric::HeightMedian.at()];
+    for at in [Metric::HeightQ25, Metric::HeightQ75].map(Metric::at) {
+        let plain = Measured { value: values[at], ..all[at] };
+        let Measured { interval, .. } = quartile(plain, median, subject.level.height_sd);
+        all[at].interval = interval;
+    }
     let both = all[Metric::VerticalDistance.at()];
     let length = values[Metric::PathLength.at()];
     if values[Metric::VerticalShare.at()].is_finite() {
@@ -212,10 +218,7 @@ impl Basis<'_> {
             Rule::Climb if metric == Metric::Ascent => self.climb(e, sd, &[level::ASCENT]),
             Rule::Climb => self.climb(e, sd, &[level::DESCENT]),
             Rule::ClimbBoth => self.climb(e, sd, &[level::ASCENT, level::DESCENT]),
-            Rule::Threshold => {
-                let low = e - half - (mean - e).max(0.0);
-                Measured::with(e, sd, low, e + half).within(0.0, f64::INFINITY)
-            }
+            Rule::Threshold => threshold(e, (mean, sd)),
             Rule::Highest if metric == Metric::HeightMax => self.highest(e, (mean, sd), level::TOP),
             Rule::Highest => self.highest(e, (mean, sd), level::RANGE),
             Rule::Mirror => {
@@ -317,6 +320,36 @@ fn reaches(shape: &Shape<'_>) -> [[f64; 3]; 2] {
     let ends = shape.visited().map(to);
     let farther = |far: [f64; 3], to: [f64; 3]| if norm(to) > norm(far) { to } else { far };
     [ends.clone().last().unwrap_or_default(), ends.fold([0.0; 3], farther)]
+}
+
+/// A climb between reversals: noise added to E anything from nothing to B. Draws double the
+/// variance and add b more.
+///
+/// ```text
+/// noise adds to smooth sums by its variance: B = b; to sums of extremes by its deviation:
+/// B = b / (√2 − 1); reversals are between the two: B = b / (2^¾ − 1)
+/// ```
+fn threshold(e: f64, (mean, sd): (f64, f64)) -> Measured {
+    let most = (mean - e).max(0.0) / (2.0_f64.powf(0.75) - 1.0);
+    let half = Z95 * sd;
+    Measured::with(e, sd, e - most - half, e + half).within(0.0, f64::INFINITY)
+}
+
+/// A quartile that lies no farther from the median than one height is uncertain may owe all of
+/// that to noise: its interval then reaches to the far end of that of the median.
+fn quartile(quartile: Measured, median: Measured, height_sd: f64) -> Measured {
+    let (Some([low, high]), Some(sd)) = (quartile.interval, median.se) else { return quartile };
+    let apart = quartile.value - median.value;
+    if apart.abs() > height_sd {
+        return quartile;
+    }
+    let reach = reach_beyond_bounds(apart.abs(), sd) * sd;
+    let interval = if apart > 0.0 {
+        [(median.value - reach).min(quartile.value), high]
+    } else {
+        [low, (median.value + reach).max(quartile.value)]
+    };
+    Measured { interval: Some(interval), ..quartile }
 }
 
 /// A resultant, which noise bends one way: the interval holds both E and 2E − mean.

@@ -30,6 +30,8 @@ pub(super) struct Level {
     offsets: Vec<f64>,
     /// What noise adds to the ascent, and to the descent, where all these legs are level, metres.
     pub(super) phantom: f64,
+    /// Root mean square of the noise of a height, metres.
+    pub(super) height_sd: f64,
     /// The points that may be the greatest height, the highest and the lowest.
     top: Vec<usize>,
     high: Vec<usize>,
@@ -65,6 +67,8 @@ impl Level {
             }
         }
         let visited = || estimate.visited();
+        let squares = visited().map(|at| noise.heights[at].powi(2));
+        level.height_sd = (squares.sum::<f64>() / visited().len() as f64).sqrt();
         level.top = ties(visited(), |at| estimate.heights[at], &noise.heights);
         level.high = ties(visited(), |at| estimate.points[at][2], &noise.elevations);
         level.low = ties(visited(), |at| -estimate.points[at][2], &noise.elevations);

@@ -154,7 +154,8 @@ pub fn measured(
     if drawn.len() < 2 {
         return all;
     }
-    let basis = Basis { drawn, sums: by_class(subject, estimate), phantom: subject.level.phantom };
+    let (phantom, bent) = (subject.level.phantom, subject.level.bent);
+    let basis = Basis { drawn, sums: by_class(subject, estimate), phantom, bent };
     for entry in &super::catalogue::METRICS {
         let at = entry.metric.at();
         if values[at].is_finite() {
@@ -184,6 +185,8 @@ struct Basis<'a> {
     drawn: &'a Drawn,
     sums: [[f64; 3]; 2],
     phantom: f64,
+    /// How far measured legs carry their noise already.
+    bent: f64,
 }
 
 impl Basis<'_> {
@@ -218,7 +221,7 @@ impl Basis<'_> {
             Rule::Climb if metric == Metric::Ascent => self.climb(e, sd, &[level::ASCENT]),
             Rule::Climb => self.climb(e, sd, &[level::DESCENT]),
             Rule::ClimbBoth => self.climb(e, sd, &[level::ASCENT, level::DESCENT]),
-            Rule::Threshold => threshold(e, (mean, sd)),
+            Rule::Threshold => threshold(e, self.bent * (mean - e), sd),
             Rule::Highest if metric == Metric::HeightMax => self.highest(e, (mean, sd), level::TOP),
             Rule::Highest => self.highest(e, (mean, sd), level::RANGE),
             Rule::Mirror => {
@@ -252,13 +255,13 @@ impl Basis<'_> {
         let over = |class: usize| ways.iter().map(|way| self.shift(class, way + 1)).sum::<f64>();
         let (stated, b) = (over(STATED), over(MEASURED));
         let most = b.max(self.phantom * ways.len() as f64);
-        let share = normal_cdf(reach_beyond_bounds(most - b, sd));
+        let reach = reach_beyond_bounds(most - b, sd);
         let levelled = || {
             let of_draw =
                 |extras: &[f64; EXTRAS]| ways.iter().map(|way| extras[SUMS + way]).sum::<f64>();
             self.drawn.extras.iter().map(of_draw)
         };
-        let [noise] = quantiles(levelled(), [share]);
+        let [noise] = quantiles(levelled(), [normal_cdf(reach)]);
         let value = (e + stated - b).max(0.0);
         let low = e + stated - most - (noise - moments(levelled()).0);
         Measured::with(value, sd, low.min(value), value + Z95 * sd).within(0.0, f64::INFINITY)
@@ -323,14 +326,14 @@ fn reaches(shape: &Shape<'_>) -> [[f64; 3]; 2] {
 }
 
 /// A climb between reversals: noise added to E anything from nothing to B. Draws double the
-/// variance and add b more.
+/// variance and add `b` more.
 ///
 /// ```text
 /// noise adds to smooth sums by its variance: B = b; to sums of extremes by its deviation:
 /// B = b / (√2 − 1); reversals are between the two: B = b / (2^¾ − 1)
 /// ```
-fn threshold(e: f64, (mean, sd): (f64, f64)) -> Measured {
-    let most = (mean - e).max(0.0) / (2.0_f64.powf(0.75) - 1.0);
+fn threshold(e: f64, b: f64, sd: f64) -> Measured {
+    let most = b.max(0.0) / (2.0_f64.powf(0.75) - 1.0);
     let half = Z95 * sd;
     Measured::with(e, sd, e - most - half, e + half).within(0.0, f64::INFINITY)
 }

@@ -8,7 +8,7 @@
 
 use super::shape::{Shape, Subject};
 use crate::path::LegClass;
-use crate::statistics::interval::rectified_mean;
+use crate::statistics::interval::{largest_of_normal, rectified_mean};
 
 /// Standard deviations of a subject, metres.
 #[derive(Clone, Debug, Default)]
@@ -30,6 +30,8 @@ pub(super) struct Level {
     offsets: Vec<f64>,
     /// What noise adds to the ascent, and to the descent, where all these legs are level, metres.
     pub(super) phantom: f64,
+    /// How far legs carry their noise already, on average.
+    pub(super) bent: f64,
     /// Root mean square of the noise of a height, metres.
     pub(super) height_sd: f64,
     /// The points that may be the greatest height, the highest and the lowest.
@@ -53,7 +55,7 @@ pub(super) const LEVELLED: usize = 5;
 
 impl Level {
     pub(super) fn of(subject: &Subject, estimate: &Shape<'_>, noise: &Noise) -> Self {
-        let lost = largest_of(estimate.legs.len());
+        let lost = largest_of_normal(estimate.legs.len());
         let may_be_level = |leg: usize| {
             subject.class[leg] != LegClass::Plumb
                 && estimate.rises[leg].abs() <= lost * noise.rises[leg]
@@ -66,6 +68,8 @@ impl Level {
                 level.phantom += subject.bent(leg) * rectified_mean(0.0, noise.rises[leg]);
             }
         }
+        let legs = estimate.legs.len();
+        level.bent = (0..legs).map(|leg| subject.bent(leg)).sum::<f64>() / legs as f64;
         let visited = || estimate.visited();
         let squares = visited().map(|at| noise.heights[at].powi(2));
         level.height_sd = (squares.sum::<f64>() / visited().len() as f64).sqrt();
@@ -97,26 +101,17 @@ impl Level {
     }
 }
 
-/// What the largest of n standard normal numbers hardly exceeds.
-///
-/// ```text
-/// √(2 ln n)
-/// ```
-fn largest_of(n: usize) -> f64 {
-    (2.0 * (n.max(2) as f64).ln()).sqrt()
-}
-
 /// The points whose value may be the greatest.
 ///
 /// ```text
-/// x + c σ ≥ max (x − c σ)          c = √(2 ln n)
+/// x + c σ ≥ max (x − c σ)          c: the largest of n normal numbers with 95 %
 /// ```
 fn ties(
     points: impl ExactSizeIterator<Item = usize> + Clone,
     value: impl Fn(usize) -> f64,
     sd: &[f64],
 ) -> Vec<usize> {
-    let c = largest_of(points.len());
+    let c = largest_of_normal(points.len());
     let surely = points.clone().map(|at| value(at) - c * sd[at]).fold(f64::NEG_INFINITY, f64::max);
     points.filter(|&at| value(at) + c * sd[at] >= surely).collect()
 }
@@ -129,7 +124,7 @@ mod tests {
     fn only_near_points_tie_with_the_highest() {
         let heights = [5.0, 5.3, 1.0, 4.9];
         let near = ties(0..4, |at| heights[at], &[0.1; 4]);
-        assert_eq!(near, [0, 1, 3]); // c = 1.67: within 0.33 m of the highest, 4.9 just not lower
+        assert_eq!(near, [0, 1, 3]); // c = 2.5: within 0.5 m of the highest
         assert_eq!(ties(0..4, |at| heights[at], &[0.0; 4]), [1]);
     }
 }

@@ -46,6 +46,22 @@ pub fn normal_two_sided(z: f64) -> f64 {
     erfc(z.abs() * FRAC_1_SQRT_2)
 }
 
+/// What the largest of n standard normal numbers, signs aside, stays below with at least 95 %
+/// (Bonferroni).
+///
+/// ```text
+/// n P( |z| > c ) = 0.05
+/// ```
+pub fn largest_of_normal(n: usize) -> f64 {
+    let each = 0.05 / n.max(1) as f64;
+    let (mut low, mut high) = (0.0, 40.0);
+    while high - low > 1e-6 {
+        let c = 0.5 * (low + high);
+        (low, high) = if normal_two_sided(c) > each { (c, high) } else { (low, c) };
+    }
+    high
+}
+
 /// The chance of a chi-squared number at least as large as `statistic`; 1 without any degree of
 /// freedom. NaN stays NaN, so that a failed sum of squares does not pass for a perfect fit.
 pub fn chi_square_upper(statistic: f64, degrees_of_freedom: usize) -> f64 {
@@ -90,7 +106,7 @@ pub fn rectified_sd(mu: f64, sd: f64) -> f64 {
 
 #[cfg(test)]
 mod tests {
-    use super::{Z95, chi_square_upper, reach_beyond_bounds, rectified_sd};
+    use super::{Z95, chi_square_upper, largest_of_normal, reach_beyond_bounds, rectified_sd};
     use approx::assert_relative_eq;
     use serde_json::Value;
 
@@ -122,6 +138,12 @@ mod tests {
         assert_relative_eq!(reach_beyond_bounds(0.0, 1.0), Z95, epsilon = 1e-8);
         assert_relative_eq!(reach_beyond_bounds(9.0, 1.0), 1.644_853_627, epsilon = 1e-8);
         assert_relative_eq!(reach_beyond_bounds(0.0, 0.0), Z95);
+    }
+
+    #[test]
+    fn the_largest_of_one_is_the_two_sided_point() {
+        assert_relative_eq!(largest_of_normal(1), Z95, epsilon = 1e-6);
+        assert!(largest_of_normal(1_000_000) < 6.0);
     }
 
     #[test]

@@ -449,27 +449,22 @@ impl Part<'_> {
     }
 }
 
-/// Where a metric's interval falls short of 95 % on made-up trails, as `docs/accuracy.md` shows.
+/// Where a metric's interval misses 95 % on made-up trails, as `docs/accuracy.md` shows.
 fn shortfall(metric: Metric) -> &'static str {
     match metric {
         Metric::Ascent | Metric::Descent | Metric::VerticalDistance | Metric::VerticalShare => {
-            "interval too narrow on steep trunks and rough ground (docs/accuracy.md)"
+            "interval a little too narrow on steep trunks (docs/accuracy.md)"
         }
-        Metric::HorizontalLength
-        | Metric::AscentThreshold
-        | Metric::DescentThreshold
-        | Metric::NetDisplacement
-        | Metric::NetDisplacementHorizontal
-        | Metric::MaxDistance
-        | Metric::Straightness
-        | Metric::LengthToNet => "interval too narrow on steep trunks (docs/accuracy.md)",
-        Metric::HeightMax | Metric::ElevationRange => {
-            "interval a little too narrow while level (docs/accuracy.md)"
+        Metric::AscentThreshold | Metric::DescentThreshold => {
+            "interval wider than need be while level, a little too narrow on steep trunks \
+             (docs/accuracy.md)"
         }
-        Metric::IntensityOfUse | Metric::DailyHomeRange | Metric::TurnResultant => {
-            "interval a little too narrow (docs/accuracy.md)"
+        Metric::AboveGroundShare => {
+            "interval wider than need be where the share is 0 or 1 (docs/accuracy.md)"
         }
-        Metric::AboveGroundShare => "interval wider than need be (docs/accuracy.md)",
+        Metric::HorizontalLength | Metric::IntensityOfUse | Metric::TurnResultant => {
+            "interval a little wider than need be (docs/accuracy.md)"
+        }
         _ => "",
     }
 }

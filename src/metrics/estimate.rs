@@ -322,7 +322,7 @@ fn reaches(shape: &Shape<'_>) -> [[f64; 3]; 2] {
     };
     let ends = shape.visited().map(to);
     let farther = |far: [f64; 3], to: [f64; 3]| if norm(to) > norm(far) { to } else { far };
-    [ends.clone().last().unwrap_or_default(), ends.fold([0.0; 3], farther)]
+    [ends.clone().next_back().unwrap_or_default(), ends.fold([0.0; 3], farther)]
 }
 
 /// A climb between reversals: noise added to E anything from nothing to B. Draws double the

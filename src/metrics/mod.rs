@@ -8,6 +8,7 @@
 
 mod catalogue;
 pub mod climb;
+mod drawn;
 mod estimate;
 pub mod height;
 mod hull;
@@ -20,7 +21,8 @@ pub mod tortuosity;
 pub mod turning;
 
 pub use catalogue::{Bound, Entry, METRICS, Metric, Needs, Rule};
-pub use estimate::{Drawn, Measured, measured};
+pub use drawn::Drawn;
+pub use estimate::{Measured, measured};
 pub use hull::{hull_area, hull_volume};
 pub use level::Noise;
 pub use rates::Times;

@@ -25,12 +25,12 @@ use std::fmt::Write;
 
 const ANCHORS_A_TRAIL: usize = 40;
 /// Of the first setting; each further one has the next. The rules were chosen on other trails.
-const SEED: u64 = 40_001;
+const SEED: u64 = 70_001;
 
 /// One way of walking and measuring.
 #[derive(Clone, Copy)]
-struct Setting {
-    name: &'static str,
+pub(crate) struct Setting {
+    pub(crate) name: &'static str,
     clinometer: bool,
     ties: bool,
     /// Height of a level walk, metres; `None` for a climber.
@@ -53,7 +53,7 @@ const PLAIN: Setting = Setting {
     ground_m: 0.0,
 };
 
-const SETTINGS: [Setting; 7] = [
+pub(crate) const SETTINGS: [Setting; 7] = [
     PLAIN,
     Setting { name: "clino2", clinometer: true, ties: true, ..PLAIN },
     Setting { name: "ground", level: Some(0.15), ..PLAIN },
@@ -203,7 +203,7 @@ fn true_values(analysis: &Analysis, path: &Path, truth: &Truth) -> Values {
 }
 
 /// How often each metric's interval held the truth, and how often it had one.
-fn coverage(setting: Setting, seed: u64, trails: usize) -> Vec<(usize, usize)> {
+pub(crate) fn coverage(setting: Setting, seed: u64, trails: usize) -> Vec<(usize, usize)> {
     let mut dice = Dice(Xoshiro256PlusPlus::seed_from_u64(seed));
     let mut anchors = String::from("trail,anchor,height_m,tape_m,bearing_deg,incline_deg,gap\n");
     let mut ties = String::from("trail,from,to,tape_m,bearing_deg\n");
@@ -221,6 +221,9 @@ fn coverage(setting: Setting, seed: u64, trails: usize) -> Vec<(usize, usize)> {
         for row in analysis.trails[path.trail].metrics.iter().filter(|row| row.part == 0) {
             let interval = row.measured.and_then(|measured| measured.interval);
             let (Some([low, high]), at) = (interval, row.metric.at()) else { continue };
+            if low >= high {
+                continue; // certain: a path that no noise could bring near the ground
+            }
             let angle = row.metric.entry().unit == "degree";
             let degrees = Turn::from_radians(values[at]).to_degrees();
             let truth = if angle { degrees } else { values[at] };
@@ -246,7 +249,7 @@ fn main() {
         let mut row = String::new();
         for column in &columns {
             let (held, of) = column[entry.metric.at()];
-            if of * 2 < trails {
+            if of * 10 < trails {
                 row += " – |";
                 continue;
             }

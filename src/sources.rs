@@ -34,6 +34,14 @@ pub enum Source {
     Zar2010,
     /// Rectified normal: what noise adds to a climb.
     Johnson1994,
+    /// Directions that gather about an axis.
+    Watson1965,
+    /// Many like quantities measured at once inform each other.
+    Efron1975,
+    /// Intervals of the greatest of many uncertain numbers.
+    Chernozhukov2013,
+    /// Intervals of a number that is known to lie between two estimated bounds.
+    Imbens2004,
     /// Divider dimension of a path.
     Mandelbrot1967,
     /// Climbing lizards slowed by a load of 10 % of their mass.
@@ -104,6 +112,21 @@ impl Source {
             Self::Johnson1994 => {
                 "Johnson, Kotz & Balakrishnan 1994, Continuous Univariate Distributions, vol. 1, \
                  2nd ed., Wiley"
+            }
+            Self::Watson1965 => {
+                "Watson 1965, Equatorial distributions on a sphere, Biometrika 52:193-201"
+            }
+            Self::Efron1975 => {
+                "Efron & Morris 1975, Data analysis using Stein's estimator and its \
+                 generalizations, J. Am. Stat. Assoc. 70:311-319"
+            }
+            Self::Chernozhukov2013 => {
+                "Chernozhukov, Lee & Rosen 2013, Intersection bounds: estimation and inference, \
+                 Econometrica 81:667-737"
+            }
+            Self::Imbens2004 => {
+                "Imbens & Manski 2004, Confidence intervals for partially identified parameters, \
+                 Econometrica 72:1845-1857"
             }
             Self::Mandelbrot1967 => {
                 "Mandelbrot 1967, How long is the coast of Britain?, Science 156:636-638"

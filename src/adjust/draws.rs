@@ -4,6 +4,7 @@
 //! Draws come in mirrored pairs, +x and −x: half the work, and odd errors of a mean cancel.
 
 use super::factor::{Blocks, Pattern};
+use super::lean::Lean;
 use nalgebra::Vector3;
 use rand_distr::{Distribution, StandardNormal};
 use rand_xoshiro::Xoshiro256PlusPlus;
@@ -22,6 +23,7 @@ pub struct Sampler {
     pattern: Pattern,
     factor: Blocks,
     held: Vec<[bool; 2]>,
+    lean: Option<Lean>,
 }
 
 /// Deviations of every node of a part from its adjusted place, metres, for [`LANES`] draws.
@@ -34,8 +36,13 @@ pub struct Deviations {
 }
 
 impl Sampler {
-    pub(super) fn new(pattern: Pattern, factor: Blocks, held: Vec<[bool; 2]>) -> Self {
-        Self { pattern, factor, held }
+    pub(super) fn new(
+        pattern: Pattern,
+        factor: Blocks,
+        held: Vec<[bool; 2]>,
+        lean: Option<Lean>,
+    ) -> Self {
+        Self { pattern, factor, held, lean }
     }
 
     /// Draws batch number `batch`, which is the same whoever draws it and when.
@@ -54,6 +61,14 @@ impl Sampler {
         }
         for column in (0..count).rev() {
             self.back_substitute(column, &mut into.positions);
+        }
+        if let Some(Lean(moves)) = &self.lean {
+            let shared: Lanes = std::array::from_fn(|_| StandardNormal.sample(&mut rng));
+            for (x, moves) in into.positions.iter_mut().zip(moves) {
+                for (axis, by) in x.iter_mut().zip(moves) {
+                    axis.iter_mut().zip(&shared).for_each(|(x, z)| *x += by * z);
+                }
+            }
         }
     }
 

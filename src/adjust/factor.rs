@@ -18,6 +18,10 @@ pub(super) struct Pattern {
     pub(super) rows: Vec<usize>,
 }
 
+/// A coordinate known no better than this, metres, with its neighbours held, is not known: its leg
+/// has come to stand plumb, where a tape has no derivative along its bearing.
+const LOOSE_M: f64 = 1e3;
+
 /// A symmetric matrix laid out on a pattern, and after [`Pattern::factorise`] its factor in place.
 #[derive(Clone, Debug, Default)]
 pub(super) struct Blocks {
@@ -37,6 +41,13 @@ impl Blocks {
         }
     }
 
+    /// Whether a factor leaves no coordinate loose, all others held: [`LOOSE_M`].
+    pub(super) fn is_firm(&self) -> bool {
+        let greatest = |l: &Matrix3<f64>| l.m11.max(l.m22).max(l.m33); // reciprocals
+        self.diagonal.iter().all(|l| greatest(l) < LOOSE_M)
+    }
+
+    /// Sets all to zero.
     pub(super) fn clear(&mut self) {
         self.diagonal.fill(Matrix3::zeros());
         self.below.fill(Matrix3::zeros());

@@ -14,6 +14,7 @@ mod covariance;
 pub mod draws;
 mod factor;
 mod heights;
+mod lean;
 mod normal;
 pub mod observation;
 mod outcome;

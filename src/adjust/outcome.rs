@@ -4,6 +4,7 @@ use super::closure::{Closure, closures};
 use super::covariance::{Checked, Inverse, of_line, of_points, of_turns};
 use super::draws::Sampler;
 use super::heights::{AdjustedHeight, back_substituted};
+use super::lean::Lean;
 use super::observation::Kind;
 use super::pieces::solved_by_pieces;
 use super::solve::Problem;
@@ -250,15 +251,23 @@ impl Task<'_> {
         let solution = problem.solve(start).map_err(stuck)?;
         let inverse = Inverse::of(&problem, &solution.factor);
         let x = &solution.positions;
-        let line_covariances: Vec<Matrix3<f64>> =
+        let mut line_covariances: Vec<Matrix3<f64>> =
             model.lines.iter().map(|line| inverse.of_line(line)).collect();
         let residuals = residuals(part, &problem, &inverse, &line_covariances, x);
         let fit = fit(part, &model, &residuals, solution.steps);
-        let covariances = (0..x.len()).map(|node| inverse.of_nodes(node, node)).collect();
+        let mut covariances: Vec<Matrix3<f64>> =
+            (0..x.len()).map(|node| inverse.of_nodes(node, node)).collect();
         drop(inverse);
         let Problem { pattern, .. } = problem;
-        let sampler =
-            self.keep_factors.then(|| Sampler::new(pattern, solution.factor, model.held.clone()));
+        let lean = Lean::of(&model, &pattern, &solution.factor);
+        if let Some(lean) = &lean {
+            let nodes = covariances.iter_mut().enumerate();
+            nodes.for_each(|(node, covariance)| *covariance += lean.of_node(node));
+            let lines = line_covariances.iter_mut().zip(&model.lines);
+            lines.for_each(|(covariance, line)| *covariance += lean.between(line.from, line.to));
+        }
+        let keep = |factor| Sampler::new(pattern, factor, model.held.clone(), lean);
+        let sampler = self.keep_factors.then(|| keep(solution.factor));
         Ok(PartResult {
             positions: solution.positions,
             covariances,

@@ -158,7 +158,7 @@ impl<'a> Problem<'a> {
             [Curvature::None, Curvature::Whole, Curvature::Steps].into_iter().any(|curvature| {
                 linearise(self, &positions, |_| curvature, &mut terms);
                 fill(self, &positions, (&terms, &[]), system);
-                self.pattern.factorise(&mut system.blocks)
+                self.pattern.factorise(&mut system.blocks) && system.blocks.is_firm()
             });
         if !definite {
             return Err(Stuck { line: 0 });

@@ -1,9 +1,9 @@
 //! What was read, with its standard deviation at the raw observed geometry.
 
 use super::observation::{Kind, Observation};
-use super::steep::{Steep, is_loose, steep};
+use super::steep::{Steep, SteepLeg, is_loose, readings};
 use crate::ground::Ground;
-use crate::network::traverse::{RawLine, Traverse, walk};
+use crate::network::traverse::{Traverse, walk};
 use crate::network::{Component, Course, Line, Network};
 use crate::quantity::Turn;
 use crate::survey::settings::Precision;
@@ -51,6 +51,8 @@ pub(super) struct Model {
     pub(super) readings: Vec<Observation>,
     pub(super) turns: Vec<ModelTurn>,
     pub(super) points: Vec<ModelPoint>,
+    /// Steep lines, with how far the reading of each moves with the lean that they share, metres.
+    pub(super) leaning: Vec<(usize, f64)>,
     /// For each node whether its plan and its elevation are held.
     pub(super) held: Vec<[bool; 2]>,
 }
@@ -76,8 +78,7 @@ pub(super) fn elevation(ground: &Ground, east: f64, north: f64) -> f64 {
 pub(super) fn raw(network: &Network, precision: &Precision, ground: &Ground) -> Raw {
     let up = |east: f64, north: f64| elevation(ground, east, north);
     let traverse = walk(network, up, |_| None);
-    let of_line = |line: usize| steep_of(network, precision, line, &traverse.lines[line]);
-    let steep: Vec<Option<Steep>> = (0..network.lines.len()).map(of_line).collect();
+    let steep = steep_lines(network, precision, &traverse);
     let start = if steep.iter().any(Option::is_some) {
         walk(network, up, |line| steep[line].map(|steep| steep.mean))
     } else {
@@ -92,11 +93,29 @@ pub(super) fn raw(network: &Network, precision: &Precision, ground: &Ground) -> 
     Raw { traverse, start, steep, loose }
 }
 
-/// The weak reading of a line's horizontal length, if it has a direction but no clinometer and
-/// its tape barely exceeds its rise.
-fn steep_of(network: &Network, precision: &Precision, line: usize, raw: &RawLine) -> Option<Steep> {
-    let (tape, [sd_tape, sd_rise]) = climb_of(network, precision, line)?;
-    steep(tape, raw.rise, sd_tape, sd_rise)
+/// The weak reading of each line's horizontal length, if it has a direction but no clinometer and
+/// its tape barely exceeds its rise. The lines of one trail inform each other.
+fn steep_lines(
+    network: &Network,
+    precision: &Precision,
+    traverse: &Traverse,
+) -> Vec<Option<Steep>> {
+    let mut found: Vec<Vec<(usize, SteepLeg)>> = vec![Vec::new(); network.trails.len()];
+    for (line, raw) in traverse.lines.iter().enumerate() {
+        let leg = climb_of(network, precision, line)
+            .and_then(|(tape, [sd_tape, sd_rise])| SteepLeg::of(tape, raw.rise, sd_tape, sd_rise));
+        if let Some(leg) = leg {
+            found[network.lines[line].trail].push((line, leg));
+        }
+    }
+    let mut steep = vec![None; network.lines.len()];
+    for of_trail in found {
+        let legs: Vec<SteepLeg> = of_trail.iter().map(|(_, leg)| *leg).collect();
+        for ((line, _), reading) in of_trail.iter().zip(readings(&legs)) {
+            steep[*line] = Some(reading);
+        }
+    }
+    steep
 }
 
 /// Tape of a line that has a direction and no clinometer, with the standard deviations of tape and
@@ -146,6 +165,7 @@ pub(super) fn model(
         let l = &network.lines[line];
         let first = model.readings.len();
         line_readings(network, precision, raw, line, &mut model.readings);
+        model.leaning.extend(raw.steep[line].map(|steep| (index, steep.shared)));
         let (from, to) = (local[l.from], local[l.to]);
         model.lines.push(ModelLine { from, to, first, end: model.readings.len() });
         if let Course::Turn(before) | Course::StraightOn(before) = l.course

@@ -3,8 +3,8 @@
 use super::drawing::DrawnTrail;
 use crate::adjust::Adjusted;
 use crate::metrics::{
-    Bound, Drawn, METRICS, Measured, Metric, Needs, Rule, Shape, Subject, Times, Values, measure,
-    measured,
+    Bound, Drawn, METRICS, Measured, Metric, Needs, Noise, Rule, Shape, Subject, Times, Values,
+    measure, measured,
 };
 use crate::network::Network;
 use crate::path::bouts::{Bout, bouts, count_above};
@@ -61,6 +61,7 @@ impl TrailSubjects {
             lengths: Vec::new(),
             runs: Vec::new(),
             rises: Vec::new(),
+            courses: Vec::new(),
         };
         [0, 1].map(|which| self.parts[which].as_ref().map_or_else(empty, PartSubject::estimate))
     }
@@ -168,11 +169,33 @@ pub(super) fn subjects(
         let edges = survey.settings.strata_edges_m.clone();
         let subject = Subject::new(path, legs, start, above)
             .with(threshold, step, extended)
-            .with_edges(edges);
+            .with_edges(edges)
+            .with_noise(&geometry, &noise(path, legs, adjusted));
         let values = measure(&subject, &Shape::of(&subject, &geometry));
         Some(PartSubject { subject, geometry, values, first_leg })
     };
     TrailSubjects { parts: [build(0), build(1)], extended }
+}
+
+/// How well rises, heights and elevations are known; nothing of it where nothing was adjusted.
+fn noise(path: &Path, legs: &[Leg], adjusted: &Adjusted) -> Noise {
+    let counted = || legs.iter().filter(|leg| leg.counted);
+    let rise = |leg: &Leg| {
+        let covariance = leg.line.and_then(|line| adjusted.line_covariances.get(line));
+        covariance.map_or(0.0, |covariance| covariance.m33.max(0.0).sqrt())
+    };
+    let height = |point: usize| &adjusted.heights[path.points[point].node];
+    let read = |leg: &Leg| 0.5 * (height(leg.from).follows + height(leg.to).follows);
+    let elevation = |point: usize| {
+        let covariance = adjusted.covariances.get(path.points[point].node);
+        covariance.map_or(0.0, |covariance| covariance.m33.max(0.0).sqrt())
+    };
+    Noise {
+        rises: counted().map(rise).collect(),
+        read: counted().map(read).collect(),
+        heights: (0..path.points.len()).map(|point| height(point).sd).collect(),
+        elevations: (0..path.points.len()).map(elevation).collect(),
+    }
 }
 
 /// Twice the root mean square of the standard deviations of the rises, metres.
@@ -446,27 +469,22 @@ impl Part<'_> {
     }
 }
 
-/// Where a metric's interval falls short of 95 % on made-up trails, as `docs/accuracy.md` shows.
+/// Where a metric's interval misses 95 % on made-up trails, as `docs/accuracy.md` shows.
 fn shortfall(metric: Metric) -> &'static str {
     match metric {
         Metric::Ascent | Metric::Descent | Metric::VerticalDistance | Metric::VerticalShare => {
-            "interval too narrow on steep trunks and rough ground (docs/accuracy.md)"
+            "interval a little too narrow on steep trunks (docs/accuracy.md)"
         }
-        Metric::HorizontalLength
-        | Metric::AscentThreshold
-        | Metric::DescentThreshold
-        | Metric::NetDisplacement
-        | Metric::NetDisplacementHorizontal
-        | Metric::MaxDistance
-        | Metric::Straightness
-        | Metric::LengthToNet => "interval too narrow on steep trunks (docs/accuracy.md)",
-        Metric::HeightMax | Metric::ElevationRange => {
-            "interval a little too narrow while level (docs/accuracy.md)"
+        Metric::AscentThreshold | Metric::DescentThreshold => {
+            "interval wider than need be while level, a little too narrow on steep trunks \
+             (docs/accuracy.md)"
         }
-        Metric::IntensityOfUse | Metric::DailyHomeRange | Metric::TurnResultant => {
-            "interval a little too narrow (docs/accuracy.md)"
+        Metric::AboveGroundShare => {
+            "interval wider than need be where the share is 0 or 1 (docs/accuracy.md)"
         }
-        Metric::AboveGroundShare => "interval wider than need be (docs/accuracy.md)",
+        Metric::HorizontalLength | Metric::IntensityOfUse | Metric::TurnResultant => {
+            "interval a little wider than need be (docs/accuracy.md)"
+        }
         _ => "",
     }
 }

@@ -15,22 +15,24 @@ pub enum Rule {
     Tape,
     /// Horizontal length: measured legs lose what noise adds, plumb legs gain what it hides.
     Horizontal,
-    /// A climb: the same, and lengthened downward by what cannot be taken off.
+    /// A climb: the same; downward as far as if all that may be level were.
     Climb,
     /// Both climbs together.
     ClimbBoth,
     /// Both climbs over the length.
     ClimbShare,
-    /// A climb between reversals.
+    /// A climb between reversals: downward by what noise may have added.
     Threshold,
-    /// A maximum, which noise can only raise.
+    /// A maximum, which noise can only raise: downward as far as if all that may tie with it did.
     Highest,
     /// Twice the estimate less the mean of the draws, ± 1.96 standard deviations.
     Mirror,
     /// The same, lengthened at both ends by what cannot be taken off.
     Bent,
-    /// Twice the estimate less the quantiles of the draws.
-    Basic,
+    /// Both the estimate and twice it less the mean of the draws, ± 1.96 standard deviations.
+    Between,
+    /// The quantiles of the draws.
+    Quantiles,
     /// One over the interval of straightness.
     Inverse,
     /// The interval of the length over the hours.
@@ -204,13 +206,13 @@ pub const METRICS: [Entry; COUNT] = [
     Entry { metric: Metric::LengthToNet, name: "length_to_net", symbol: "L/D", unit: "1", rule: Rule::Inverse, bound: Bound::Open, needs: Needs::Whole, extended: false, source: None, meaning: "path length over net displacement" },
     Entry { metric: Metric::IntensityOfUse, name: "intensity_of_use", symbol: "IU", unit: "1", rule: Rule::Linear, bound: Bound::Open, needs: Needs::Plan, extended: false, source: Some(Source::Loretto2005), meaning: "horizontal length over the root of the home range area" },
     Entry { metric: Metric::Sinuosity, name: "sinuosity", symbol: "S", unit: "1/√m", rule: Rule::Mirror, bound: Bound::Open, needs: Needs::Plan, extended: false, source: Some(Source::Benhamou2004), meaning: "sinuosity of turns and horizontal steps" },
-    Entry { metric: Metric::DailyHomeRange, name: "daily_home_range", symbol: "DHR", unit: "m²", rule: Rule::Mirror, bound: Bound::Total, needs: Needs::Plan, extended: false, source: Some(Source::Prevedello2010), meaning: "area of the convex hull in plan" },
+    Entry { metric: Metric::DailyHomeRange, name: "daily_home_range", symbol: "DHR", unit: "m²", rule: Rule::Linear, bound: Bound::Total, needs: Needs::Plan, extended: false, source: Some(Source::Prevedello2010), meaning: "area of the convex hull in plan" },
     Entry { metric: Metric::Legs, name: "legs", symbol: "n", unit: "1", rule: Rule::None, bound: Bound::Total, needs: Needs::Nothing, extended: false, source: None, meaning: "legs that count" },
     Entry { metric: Metric::StepMean, name: "step_mean", symbol: "", unit: "m", rule: Rule::Linear, bound: Bound::Open, needs: Needs::Nothing, extended: false, source: None, meaning: "mean leg in space" },
-    Entry { metric: Metric::StepMedian, name: "step_median", symbol: "", unit: "m", rule: Rule::Linear, bound: Bound::Open, needs: Needs::Nothing, extended: false, source: None, meaning: "median leg in space" },
+    Entry { metric: Metric::StepMedian, name: "step_median", symbol: "", unit: "m", rule: Rule::Quantiles, bound: Bound::Open, needs: Needs::Nothing, extended: false, source: None, meaning: "median leg in space" },
     Entry { metric: Metric::StepSd, name: "step_sd", symbol: "", unit: "m", rule: Rule::Linear, bound: Bound::Open, needs: Needs::Nothing, extended: false, source: None, meaning: "standard deviation of the legs in space" },
     Entry { metric: Metric::TurnMean, name: "turn_mean", symbol: "", unit: "degree", rule: Rule::Angle, bound: Bound::Open, needs: Needs::Plan, extended: false, source: Some(Source::Fisher1993), meaning: "mean direction of the turns in plan, right positive" },
-    Entry { metric: Metric::TurnResultant, name: "turn_resultant", symbol: "r", unit: "1", rule: Rule::Basic, bound: Bound::Open, needs: Needs::Plan, extended: false, source: Some(Source::Fisher1993), meaning: "mean resultant length of the turns in plan" },
+    Entry { metric: Metric::TurnResultant, name: "turn_resultant", symbol: "r", unit: "1", rule: Rule::Between, bound: Bound::Open, needs: Needs::Plan, extended: false, source: Some(Source::Fisher1993), meaning: "mean resultant length of the turns in plan" },
     Entry { metric: Metric::TurnRayleighP, name: "turn_rayleigh_p", symbol: "", unit: "1", rule: Rule::None, bound: Bound::Open, needs: Needs::Plan, extended: false, source: Some(Source::Zar2010), meaning: "chance of turns so alike without preference" },
     Entry { metric: Metric::TrackedHours, name: "tracked_h", symbol: "", unit: "h", rule: Rule::None, bound: Bound::Open, needs: Needs::Nothing, extended: false, source: None, meaning: "hours from release to the end" },
     Entry { metric: Metric::Nights, name: "nights", symbol: "", unit: "1", rule: Rule::None, bound: Bound::Open, needs: Needs::Nothing, extended: false, source: None, meaning: "nights that the thread covers" },
@@ -226,7 +228,7 @@ pub const METRICS: [Entry; COUNT] = [
     Entry { metric: Metric::MsdSlope, name: "msd_slope", symbol: "", unit: "1", rule: Rule::None, bound: Bound::Open, needs: Needs::Plan, extended: true, source: None, meaning: "slope of log mean squared displacement against log lag" },
     Entry { metric: Metric::CrwDeviation, name: "crw_deviation", symbol: "", unit: "1", rule: Rule::None, bound: Bound::Open, needs: Needs::Plan, extended: true, source: Some(Source::Kareiva1983), meaning: "squared net displacement over that of a correlated random walk" },
     Entry { metric: Metric::Turn3dMean, name: "turn_3d_mean", symbol: "", unit: "degree", rule: Rule::None, bound: Bound::Open, needs: Needs::Whole, extended: true, source: None, meaning: "mean angle between successive legs in space" },
-    Entry { metric: Metric::Turn3dResultant, name: "turn_3d_resultant", symbol: "", unit: "1", rule: Rule::Basic, bound: Bound::Open, needs: Needs::Plan, extended: true, source: None, meaning: "mean cosine of the angles between successive legs in space" },
+    Entry { metric: Metric::Turn3dResultant, name: "turn_3d_resultant", symbol: "", unit: "1", rule: Rule::Between, bound: Bound::Open, needs: Needs::Plan, extended: true, source: None, meaning: "mean cosine of the angles between successive legs in space" },
     Entry { metric: Metric::SinuosityGeneral, name: "sinuosity_general", symbol: "", unit: "1/√m", rule: Rule::None, bound: Bound::Open, needs: Needs::Plan, extended: true, source: Some(Source::Benhamou2004), meaning: "sinuosity where turns prefer one side" },
     Entry { metric: Metric::RadiusOfGyration, name: "radius_of_gyration", symbol: "", unit: "m", rule: Rule::Linear, bound: Bound::Open, needs: Needs::Whole, extended: true, source: None, meaning: "root mean squared distance from the centre, weighted by length" },
     Entry { metric: Metric::LargestSpan, name: "largest_span", symbol: "", unit: "m", rule: Rule::Linear, bound: Bound::Total, needs: Needs::Whole, extended: true, source: None, meaning: "greatest distance between two points in space" },

@@ -2,88 +2,18 @@
 //!
 //! A draw adds noise to a path that already carries it. What that does to a metric depends on the
 //! leg: for measured legs the estimate is already bent, and the draws show by how much; for plumb
-//! legs, whose offset is stated and not measured, the mean of the draws is itself right; steep
-//! legs are matched already. `docs/accuracy.md` shows what coverage the rules reach.
+//! legs, whose offset is stated and not measured, and for rough ground the mean of the draws is
+//! itself right; steep legs are matched already. `docs/accuracy.md` shows what coverage the rules
+//! reach.
 
 use super::catalogue::{COUNT, Metric, Rule};
-use super::shape::{MEASURED, STATED, Scratch, Shape, Subject, Values, by_class, measure_with};
+use super::drawn::{Drawn, EXTRAS, SUMS, moments, quantiles};
+use super::level;
+use super::shape::{MEASURED, STATED, Shape, Subject, Values, by_class};
+use super::space::norm;
 use crate::quantity::wrap_half_turn;
-use crate::statistics::describe::quantile_of_sorted;
-use crate::statistics::interval::Z95;
+use crate::statistics::interval::{Z95, normal_cdf, reach_beyond_bounds};
 use std::f64::consts::SQRT_2;
-
-/// Sums by class carried beside the metrics of a draw.
-pub const EXTRAS: usize = 6;
-
-/// The draws of one subject.
-#[derive(Debug, Default)]
-pub struct Drawn {
-    values: Vec<Values>,
-    extras: Vec<[f64; EXTRAS]>,
-    /// Share of each height band, draw after draw.
-    shares: Vec<f64>,
-    bands: usize,
-    scratch: Scratch,
-}
-
-impl Drawn {
-    /// Measures one draw: `shape` holds its points and heights, `estimate` what it deviates from.
-    pub fn push(&mut self, subject: &Subject, shape: &mut Shape<'_>, estimate: &Shape<'_>) {
-        shape.retract(estimate);
-        self.values.push(measure_with(subject, shape, &mut self.scratch));
-        let spread = &self.scratch.spread;
-        let total = spread.total();
-        self.bands = subject.edges.len() + 1;
-        self.shares.extend(spread.by_stratum(&subject.edges).map(|metres| metres / total));
-        let sums = by_class(subject, shape);
-        self.extras.push(std::array::from_fn(|k| sums[k / 3][k % 3]));
-    }
-
-    /// How many draws.
-    pub fn len(&self) -> usize {
-        self.values.len()
-    }
-
-    /// Whether there are none.
-    pub fn is_empty(&self) -> bool {
-        self.values.is_empty()
-    }
-
-    /// Takes over the draws of `other`, after its own.
-    pub fn append(&mut self, other: &mut Self) {
-        self.values.append(&mut other.values);
-        self.extras.append(&mut other.extras);
-        self.shares.append(&mut other.shares);
-        self.bands = self.bands.max(other.bands);
-    }
-
-    /// 95 % interval of the share of height band `band`, whose estimate is `share`.
-    pub fn share_interval(&self, band: usize, share: f64) -> Option<[f64; 2]> {
-        if self.len() < 2 || !share.is_finite() {
-            return None;
-        }
-        let (_, sd) = moments(self.shares.iter().skip(band).step_by(self.bands).copied());
-        let ends = [share - Z95 * sd, share + Z95 * sd].map(|end| end.clamp(0.0, 1.0));
-        sd.is_finite().then_some(ends)
-    }
-
-    fn of(&self, metric: Metric) -> impl Iterator<Item = f64> + Clone + '_ {
-        self.values.iter().map(move |values| values[metric.at()]).filter(|value| value.is_finite())
-    }
-
-    fn mean_extra(&self, class: usize, which: usize) -> f64 {
-        let at = class * 3 + which;
-        self.extras.iter().map(|extras| extras[at]).sum::<f64>() / self.extras.len() as f64
-    }
-}
-
-/// Mean and standard deviation of draws; not numbers under two.
-fn moments(draws: impl Iterator<Item = f64> + Clone) -> (f64, f64) {
-    let n = draws.clone().count() as f64;
-    let mean = draws.clone().sum::<f64>() / n;
-    let squares: f64 = draws.map(|draw| (draw - mean).powi(2)).sum();
-    (mean, (squares / (n - 1.0)).sqrt())
-}
 
 /// A metric's value with its standard error and 95 % interval.
 #[derive(Clone, Copy, Debug, PartialEq)]
@@ -116,6 +46,13 @@ impl Measured {
         self
     }
 
+    /// The interval multiplied by a number; it still holds the value, which stays.
+    fn moved(self, by: f64) -> Self {
+        let moved =
+            |[low, high]: [f64; 2]| [(low * by).min(self.value), (high * by).max(self.value)];
+        Self { interval: self.interval.map(moved), ..self }
+    }
+
     /// The value and its interval divided by a number that is known.
     #[must_use]
     pub fn over(self, divisor: f64) -> Self {
@@ -135,24 +72,26 @@ pub fn measured(
     values: &Values,
     drawn: &Drawn,
 ) -> [Measured; COUNT] {
-    let sums = by_class(subject, estimate);
     let mut all = values.map(Measured::bare);
     all[Metric::AscentRaw.at()].value = values[Metric::Ascent.at()];
     all[Metric::DescentRaw.at()].value = values[Metric::Descent.at()];
     if drawn.len() < 2 {
         return all;
     }
+    let (phantom, bent) = (subject.level.phantom, subject.level.bent);
+    let basis = Basis { drawn, sums: by_class(subject, estimate), phantom, bent };
     for entry in &super::catalogue::METRICS {
         let at = entry.metric.at();
         if values[at].is_finite() {
-            all[at] = value_and_interval(entry.metric, values[at], drawn, &sums);
+            all[at] = basis.value_and_interval(entry.metric, values[at]);
         }
     }
-    // The horizontal length is freed of its bias: so is what is a multiple of it.
-    let plan = all[Metric::HorizontalLength.at()].value / values[Metric::HorizontalLength.at()];
-    if plan.is_finite() {
-        let intensity = all[Metric::IntensityOfUse.at()];
-        all[Metric::IntensityOfUse.at()] = intensity.over(plan.recip());
+    basis.stretch_plan(estimate, values, &mut all);
+    let median = all[Metric::HeightMedian.at()];
+    for at in [Metric::HeightQ25, Metric::HeightQ75].map(Metric::at) {
+        let plain = Measured { value: values[at], ..all[at] };
+        let Measured { interval, .. } = quartile(plain, median, subject.level.height_sd);
+        all[at].interval = interval;
     }
     let both = all[Metric::VerticalDistance.at()];
     let length = values[Metric::PathLength.at()];
@@ -164,65 +103,188 @@ pub fn measured(
     all
 }
 
-/// One metric by its rule: E estimate, draws of it, and `sums` by class of the estimate.
-pub fn value_and_interval(metric: Metric, e: f64, drawn: &Drawn, sums: &[[f64; 3]; 2]) -> Measured {
-    let (mean, sd) = moments(drawn.of(metric));
-    let half = Z95 * sd;
-    let shift = |class: usize, which: usize| drawn.mean_extra(class, which) - sums[class][which];
-    match metric.entry().rule {
-        Rule::Linear => {
-            let top = if metric == Metric::AboveGroundShare { 1.0 } else { f64::INFINITY };
-            Measured::with(e, sd, e - half, e + half).within(0.0, top)
+/// What intervals rest on: draws, sums by class of the estimate, and the climb that noise makes of
+/// what may be level.
+struct Basis<'a> {
+    drawn: &'a Drawn,
+    sums: [[f64; 3]; 2],
+    phantom: f64,
+    /// How far measured legs carry their noise already.
+    bent: f64,
+}
+
+impl Basis<'_> {
+    /// What draws add to a sum by class.
+    fn shift(&self, class: usize, which: usize) -> f64 {
+        self.drawn.mean_extra(class * 3 + which) - self.sums[class][which]
+    }
+
+    /// What draws make of the levelled path.
+    fn levelled(&self, which: usize) -> impl Iterator<Item = f64> + Clone + '_ {
+        self.drawn.extras.iter().map(move |extras| extras[SUMS + which])
+    }
+
+    /// One metric by its rule: E estimate, draws of it.
+    fn value_and_interval(&self, metric: Metric, e: f64) -> Measured {
+        let drawn = self.drawn;
+        let (mean, sd) = moments(drawn.of(metric));
+        let half = Z95 * sd;
+        match metric.entry().rule {
+            Rule::Linear => {
+                let top = if metric == Metric::AboveGroundShare { 1.0 } else { f64::INFINITY };
+                Measured::with(e, sd, e - half, e + half).within(0.0, top)
+            }
+            Rule::Angle => angle(e, drawn.of(metric)),
+            Rule::Horizontal => {
+                let value = e + self.shift(STATED, 0) - self.shift(MEASURED, 0);
+                // Of a level leg the second helping of noise would be the larger one.
+                let (_, sd) = moments(self.levelled(level::RUNS));
+                let half = Z95 * sd;
+                Measured::with(value, sd, value - half, value + half).within(0.0, f64::INFINITY)
+            }
+            Rule::Climb if metric == Metric::Ascent => self.climb(e, sd, &[level::ASCENT]),
+            Rule::Climb => self.climb(e, sd, &[level::DESCENT]),
+            Rule::ClimbBoth => self.climb(e, sd, &[level::ASCENT, level::DESCENT]),
+            Rule::Threshold => threshold(e, self.bent * (mean - e), sd),
+            Rule::Highest if metric == Metric::HeightMax => self.highest(e, (mean, sd), level::TOP),
+            Rule::Highest => self.highest(e, (mean, sd), level::RANGE),
+            Rule::Mirror => {
+                let value = (2.0 * e - mean).max(0.0);
+                Measured::with(value, sd, value - half, value + half).within(0.0, f64::INFINITY)
+            }
+            Rule::Bent => {
+                let (value, b) = (2.0 * e - mean, SQRT_2 * (mean - e).abs());
+                Measured::with(value, sd, value - half - b, value + half + b)
+            }
+            Rule::Between => between(metric, e, (mean, sd)),
+            Rule::Quantiles => {
+                let [low, high] = quantiles(drawn.of(metric), [0.025, 0.975]);
+                Measured::with(e, sd, low, high)
+            }
+            Rule::Inverse => inverse(e, drawn),
+            // Filled from rows, times or other metrics.
+            Rule::None
+            | Rule::Tape
+            | Rule::ClimbShare
+            | Rule::PerHour
+            | Rule::PerNight
+            | Rule::NetPerNight => Measured::bare(e),
         }
-        Rule::Angle => angle(e, drawn.of(metric)),
-        Rule::Horizontal => {
-            let value = e + shift(STATED, 0) - shift(MEASURED, 0);
-            Measured::with(value, sd, value - half, value + half).within(0.0, f64::INFINITY)
+    }
+
+    /// A climb: E + stated − b, where b is what the noise of measured legs adds in the draws. What
+    /// it added to E lies between b, where every leg climbs, and B, where all are level that may
+    /// be: the interval reaches downward as far as B, and by the noise of the levelled path.
+    fn climb(&self, e: f64, sd: f64, ways: &[usize]) -> Measured {
+        let over = |class: usize| ways.iter().map(|way| self.shift(class, way + 1)).sum::<f64>();
+        let (stated, b) = (over(STATED), over(MEASURED));
+        let most = b.max(self.phantom * ways.len() as f64);
+        let reach = reach_beyond_bounds(most - b, sd);
+        let levelled = || {
+            let of_draw =
+                |extras: &[f64; EXTRAS]| ways.iter().map(|way| extras[SUMS + way]).sum::<f64>();
+            self.drawn.extras.iter().map(of_draw)
+        };
+        let [noise] = quantiles(levelled(), [normal_cdf(reach)]);
+        let value = (e + stated - b).max(0.0);
+        let low = e + stated - most - (noise - moments(levelled()).0);
+        Measured::with(value, sd, low.min(value), value + Z95 * sd).within(0.0, f64::INFINITY)
+    }
+
+    /// A maximum: 2E − mean. What noise added to E lies between nothing, where one point stands
+    /// out, and the lift of the greatest of all that may tie.
+    fn highest(&self, e: f64, (mean, sd): (f64, f64), which: usize) -> Measured {
+        let lifts = || self.levelled(which);
+        let (value, b) = (2.0 * e - mean, (mean - e).max(0.0));
+        let share = normal_cdf(reach_beyond_bounds(moments(lifts()).0 - b, sd));
+        let [lift] = quantiles(lifts(), [share]);
+        Measured::with(value, sd, (e - lift).min(value), e.max(value) + Z95 * sd)
+    }
+
+    /// Noise in the rises leaves every run of measured legs too short or too long: intervals of
+    /// what lies in the plan move with the sum of the runs.
+    ///
+    /// ```text
+    /// ρ = (L − b) / L          L runs of legs that are not plumb, b what noise adds to them
+    /// ```
+    fn stretch_plan(&self, estimate: &Shape<'_>, values: &Values, all: &mut [Measured; COUNT]) {
+        let whole = values[Metric::HorizontalLength.at()];
+        let runs = whole - self.sums[STATED][0];
+        let stretch = (runs - self.shift(MEASURED, 0)) / runs;
+        if !(stretch.is_finite() && stretch > 0.0) {
+            return;
         }
-        Rule::Climb => {
-            let which = if metric == Metric::Ascent { 1 } else { 2 };
-            climb(e, sd, shift(STATED, which), shift(MEASURED, which))
+        let [net, far] = reaches(estimate).map(|[e, n, u]| {
+            let longer = norm([stretch * e, stretch * n, u]) / norm([e, n, u]);
+            if longer.is_finite() { longer } else { 1.0 }
+        });
+        for (metric, by) in [
+            (Metric::NetDisplacement, net),
+            (Metric::NetDisplacementHorizontal, stretch),
+            (Metric::MaxDistance, far),
+            (Metric::Straightness, net),
+            (Metric::LengthToNet, net.recip()),
+            (Metric::DailyHomeRange, stretch * stretch),
+        ] {
+            all[metric.at()] = all[metric.at()].moved(by);
         }
-        Rule::ClimbBoth => {
-            let both = |class: usize| shift(class, 1) + shift(class, 2);
-            climb(e, sd, both(STATED), both(MEASURED))
+        // Length over the root of an area: both are freed of their bias.
+        let plan = all[Metric::HorizontalLength.at()].value / whole;
+        if plan > 0.0 {
+            let intensity = all[Metric::IntensityOfUse.at()];
+            all[Metric::IntensityOfUse.at()] = intensity.over(stretch / plan);
         }
-        Rule::Threshold => {
-            let low = e - half - (mean - e).max(0.0);
-            Measured::with(e, sd, low, e + half).within(0.0, f64::INFINITY)
-        }
-        Rule::Highest => {
-            let (value, b) = (2.0 * e - mean, mean - e);
-            let low = value - half - SQRT_2 * b.max(0.0);
-            Measured::with(value, sd, low, e.max(value) + half)
-        }
-        Rule::Mirror => {
-            let value = (2.0 * e - mean).max(0.0);
-            Measured::with(value, sd, value - half, value + half).within(0.0, f64::INFINITY)
-        }
-        Rule::Bent => {
-            let (value, b) = (2.0 * e - mean, SQRT_2 * (mean - e).abs());
-            Measured::with(value, sd, value - half - b, value + half + b)
-        }
-        Rule::Basic => basic(metric, e, mean, drawn),
-        Rule::Inverse => inverse(e, drawn),
-        // Filled from rows, times or other metrics.
-        Rule::None
-        | Rule::Tape
-        | Rule::ClimbShare
-        | Rule::PerHour
-        | Rule::PerNight
-        | Rule::NetPerNight => Measured::bare(e),
     }
 }
 
-/// A climb: E + stated − b, where b is what the noise of measured legs adds in the draws. Where
-/// the truth is level, that takes off only √2 − 1 of what noise added to E, so that the interval
-/// is lengthened downward by √2 b.
-fn climb(e: f64, sd: f64, stated: f64, b: f64) -> Measured {
-    let value = (e + stated - b).max(0.0);
-    let low = value - Z95 * sd - SQRT_2 * b.max(0.0);
-    Measured::with(value, sd, low, value + Z95 * sd).within(0.0, f64::INFINITY)
+/// From start to end, and to the point farthest from the start.
+fn reaches(shape: &Shape<'_>) -> [[f64; 3]; 2] {
+    let start = shape.points[shape.start];
+    let to = |point: usize| {
+        let [e, n, u] = shape.points[point];
+        [e - start[0], n - start[1], u - start[2]]
+    };
+    let ends = shape.visited().map(to);
+    let farther = |far: [f64; 3], to: [f64; 3]| if norm(to) > norm(far) { to } else { far };
+    [ends.clone().next_back().unwrap_or_default(), ends.fold([0.0; 3], farther)]
+}
+
+/// A climb between reversals: noise added to E anything from nothing to B. Draws double the
+/// variance and add `b` more.
+///
+/// ```text
+/// noise adds to smooth sums by its variance: B = b; to sums of extremes by its deviation:
+/// B = b / (√2 − 1); reversals are between the two: B = b / (2^¾ − 1)
+/// ```
+fn threshold(e: f64, b: f64, sd: f64) -> Measured {
+    let most = b.max(0.0) / (2.0_f64.powf(0.75) - 1.0);
+    let half = Z95 * sd;
+    Measured::with(e, sd, e - most - half, e + half).within(0.0, f64::INFINITY)
+}
+
+/// A quartile that lies no farther from the median than one height is uncertain may owe all of
+/// that to noise: its interval then reaches to the far end of that of the median.
+fn quartile(quartile: Measured, median: Measured, height_sd: f64) -> Measured {
+    let (Some([low, high]), Some(sd)) = (quartile.interval, median.se) else { return quartile };
+    let apart = quartile.value - median.value;
+    if apart.abs() > height_sd {
+        return quartile;
+    }
+    let reach = reach_beyond_bounds(apart.abs(), sd) * sd;
+    let interval = if apart > 0.0 {
+        [(median.value - reach).min(quartile.value), high]
+    } else {
+        [low, (median.value + reach).max(quartile.value)]
+    };
+    Measured { interval: Some(interval), ..quartile }
+}
+
+/// A resultant, which noise bends one way: the interval holds both E and 2E − mean.
+fn between(metric: Metric, e: f64, (mean, sd): (f64, f64)) -> Measured {
+    let lowest = if metric == Metric::TurnResultant { 0.0 } else { -1.0 };
+    let value = (2.0 * e - mean).clamp(lowest, 1.0);
+    let (low, high) = (e.min(value) - Z95 * sd, e.max(value) + Z95 * sd);
+    Measured::with(value, sd, low, high).within(lowest, 1.0)
 }
 
 /// A direction (radians): draws are unwound about the estimate. An interval of a whole turn or
@@ -235,18 +297,6 @@ fn angle(e: f64, draws: impl Iterator<Item = f64> + Clone) -> Measured {
         return Measured { value: e, se: Some(spread), interval: None };
     }
     Measured::with(e, spread, e - Z95 * spread, e + Z95 * spread)
-}
-
-/// Twice the estimate less the quantiles of the draws.
-fn basic(metric: Metric, e: f64, mean: f64, drawn: &Drawn) -> Measured {
-    let mut sorted: Vec<f64> = drawn.of(metric).collect();
-    sorted.sort_unstable_by(f64::total_cmp);
-    let quantile = |q| quantile_of_sorted(&sorted, q).unwrap_or(f64::NAN);
-    let (_, sd) = moments(sorted.iter().copied());
-    let lowest = if metric == Metric::TurnResultant { 0.0 } else { -1.0 };
-    let value = (2.0 * e - mean).clamp(lowest, 1.0);
-    let (low, high) = (2.0 * e - quantile(0.975), 2.0 * e - quantile(0.025));
-    Measured::with(value, sd, low, high).within(lowest, 1.0)
 }
 
 /// Length over net displacement: the interval of straightness, upside down.

@@ -8,10 +8,12 @@
 
 mod catalogue;
 pub mod climb;
+mod drawn;
 mod estimate;
 pub mod height;
 mod hull;
 pub mod length;
+mod level;
 mod rates;
 mod shape;
 pub mod space;
@@ -19,7 +21,9 @@ pub mod tortuosity;
 pub mod turning;
 
 pub use catalogue::{Bound, Entry, METRICS, Metric, Needs, Rule};
-pub use estimate::{Drawn, EXTRAS, Measured, measured, value_and_interval};
+pub use drawn::Drawn;
+pub use estimate::{Measured, measured};
 pub use hull::{hull_area, hull_volume};
+pub use level::Noise;
 pub use rates::Times;
 pub use shape::{Shape, Subject, Values, measure};

@@ -1,6 +1,7 @@
 //! One geometry of a path, laid out for the formulas, and all formulas applied to it.
 
 use super::catalogue::{COUNT, Metric};
+use super::level::{Level, Noise};
 use super::{climb, height, hull, length, space, tortuosity, turning};
 use crate::path::strata::LengthByHeight;
 use crate::path::{Geometry, Leg, LegClass, Path, equal_steps};
@@ -36,6 +37,10 @@ pub struct Subject {
     pub(super) extended: bool,
     /// Edges of the height bands, metres.
     pub(super) edges: Vec<f64>,
+    /// Share of the variance of each leg's rise which readings have; the rest is rough ground.
+    read: Vec<f64>,
+    /// What may be level of it.
+    pub(super) level: Level,
 }
 
 impl Subject {
@@ -55,7 +60,28 @@ impl Subject {
             step: f64::NAN,
             extended: false,
             edges: Vec::new(),
+            read: vec![1.0; counted.len()],
+            level: Level::default(),
         }
+    }
+
+    /// Sets how well its rises, heights and elevations are known at its `estimate`.
+    #[must_use]
+    pub fn with_noise(mut self, estimate: &Geometry, noise: &Noise) -> Self {
+        self.read.clone_from(&noise.read);
+        self.level = Level::of(&self, &Shape::of(&self, estimate), noise);
+        self
+    }
+
+    /// How far a measured leg carries noise already, as a share of what its draws show: noise of a
+    /// reading is in the estimate, rough ground is in the truth instead.
+    ///
+    /// ```text
+    /// reading: estimate = truth + noise      ground: truth = estimate + noise
+    /// share of readings − share of ground = 2 read − 1
+    /// ```
+    pub(super) fn bent(&self, leg: usize) -> f64 {
+        2.0 * self.read[leg] - 1.0
     }
 
     /// Sets the edges of the height bands, metres.
@@ -108,6 +134,8 @@ pub struct Shape<'a> {
     pub runs: Vec<f64>,
     /// Its rise, metres.
     pub rises: Vec<f64>,
+    /// East and north along it, for its direction in plan, metres.
+    pub courses: Vec<[f64; 2]>,
 }
 
 impl<'a> Shape<'a> {
@@ -124,12 +152,14 @@ impl<'a> Shape<'a> {
             lengths: Vec::new(),
             runs: Vec::new(),
             rises: Vec::new(),
+            courses: Vec::new(),
         };
         for leg in 0..subject.legs.len() {
             let [e, n, u] = shape.along(leg);
             shape.lengths.push(space::norm([e, n, u]));
             shape.runs.push(space::norm([e, n]));
             shape.rises.push(u);
+            shape.courses.push([e, n]);
         }
         shape
     }
@@ -147,10 +177,11 @@ impl<'a> Shape<'a> {
 
     /// Takes over a draw's `geometry`, and retracts each leg to the tape: it keeps its drawn
     /// azimuth and rise u, and its linearised length l = D + d · δ / D; a plumb leg keeps its run
-    /// instead. `estimate` is the shape that the draw deviates from.
+    /// instead. Its direction in plan deviates by what lies across it alone: noise along a short run
+    /// would turn it about. `estimate` is the shape that the draw deviates from.
     ///
     /// ```text
-    /// run = √(l² − u²)     plumb: rise = ± √(l² − run²)
+    /// run = √(l² − u²)     plumb: rise = ± √(l² − run²)     course = run₀ along, δ across
     /// ```
     pub fn retract(&mut self, estimate: &Shape<'_>) {
         for leg in 0..self.legs.len() {
@@ -160,6 +191,7 @@ impl<'a> Shape<'a> {
             let ahead = (e - e0) * e0 + (n - n0) * n0 + (u - u0) * u0;
             let length = if long > 0.0 { (long + ahead / long).max(0.0) } else { 0.0 };
             self.lengths[leg] = length;
+            self.courses[leg] = course([e0, n0], [e - e0, n - n0]);
             if self.plumb[leg] {
                 let run = space::norm([e, n]).min(length);
                 self.runs[leg] = run;
@@ -170,6 +202,13 @@ impl<'a> Shape<'a> {
             }
         }
     }
+}
+
+/// A course in plan with the part of a deviation that lies across it.
+fn course([e, n]: [f64; 2], [de, dn]: [f64; 2]) -> [f64; 2] {
+    let run2 = e * e + n * n;
+    let across = if run2 > 0.0 { (dn * e - de * n) / run2 } else { 0.0 };
+    [e - across * n, n + across * e]
 }
 
 /// Scratch space that formulas share from draw to draw.
@@ -292,21 +331,22 @@ fn thresholded(subject: &Subject, shape: &Shape<'_>) -> [f64; 2] {
     sums
 }
 
-/// Sums by class of leg: run, ascent and descent of stated legs, then of measured ones.
+/// Sums by class of leg: run, ascent and descent of stated legs, then of measured ones, as far as
+/// their noise is in the estimate already.
 pub(super) fn by_class(subject: &Subject, shape: &Shape<'_>) -> [[f64; 3]; 2] {
     let mut sums = [[0.0; 3]; 2];
     for (leg, class) in subject.class.iter().enumerate() {
-        let which = match class {
-            LegClass::Plumb => STATED,
-            LegClass::Measured | LegClass::Steep => MEASURED,
+        let (which, share) = match class {
+            LegClass::Plumb => (STATED, 1.0),
+            LegClass::Measured | LegClass::Steep => (MEASURED, subject.bent(leg)),
             LegClass::Unmeasured => continue,
         };
         let rise = shape.rises[leg];
         if *class != LegClass::Steep {
-            sums[which][0] += shape.runs[leg];
+            sums[which][0] += share * shape.runs[leg];
         }
-        sums[which][1] += rise.max(0.0);
-        sums[which][2] += (-rise).max(0.0);
+        sums[which][1] += share * rise.max(0.0);
+        sums[which][2] += share * (-rise).max(0.0);
     }
     sums
 }

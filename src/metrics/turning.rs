@@ -22,7 +22,7 @@ pub fn turn(shape: &Shape<'_>, a: usize, b: usize) -> Option<(f64, f64)> {
     if shape.plumb[a] || shape.plumb[b] {
         return None;
     }
-    let ([e, n, _], [f, m, _]) = (shape.along(a), shape.along(b));
+    let ([e, n], [f, m]) = (shape.courses[a], shape.courses[b]);
     let (before, after) = (norm([e, n]), norm([f, m]));
     let product = before * after;
     (before.min(after) > NO_RUN).then(|| ((e * f + n * m) / product, (n * f - e * m) / product))

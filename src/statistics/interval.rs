@@ -9,6 +9,28 @@ use std::f64::consts::{FRAC_1_SQRT_2, PI};
 /// Two-sided 95 % point of the standard normal.
 pub const Z95: f64 = 1.959_963_984_540_054;
 
+/// How many standard deviations `sd` an interval reaches beyond bounds that lie `width` apart, to
+/// hold with 95 % a number that may lie anywhere between them: 1.96 where the bounds meet, 1.64
+/// where they lie so far apart that it can be missed on one side alone.
+/// Source: [`Source::Imbens2004`](crate::sources::Source::Imbens2004).
+///
+/// ```text
+/// Φ(c + width / sd) − Φ(−c) = 0.95
+/// ```
+pub fn reach_beyond_bounds(width: f64, sd: f64) -> f64 {
+    let apart = width.max(0.0) / sd;
+    if apart.is_nan() {
+        return Z95;
+    }
+    let (mut low, mut high) = (1.6, 2.0);
+    while high - low > 1e-9 {
+        let c = 0.5 * (low + high);
+        let held = normal_cdf(c + apart) - normal_cdf(-c);
+        (low, high) = if held < 0.95 { (c, high) } else { (low, c) };
+    }
+    0.5 * (low + high)
+}
+
 /// Standard normal density.
 pub fn normal_density(z: f64) -> f64 {
     (-0.5 * z * z).exp() / (2.0 * PI).sqrt()
@@ -22,6 +44,22 @@ pub fn normal_cdf(z: f64) -> f64 {
 /// The chance of a standard normal at least as far from zero as `z`.
 pub fn normal_two_sided(z: f64) -> f64 {
     erfc(z.abs() * FRAC_1_SQRT_2)
+}
+
+/// What the largest of n standard normal numbers, signs aside, stays below with at least 95 %
+/// (Bonferroni).
+///
+/// ```text
+/// n P( |z| > c ) = 0.05
+/// ```
+pub fn largest_of_normal(n: usize) -> f64 {
+    let each = 0.05 / n.max(1) as f64;
+    let (mut low, mut high) = (0.0, 40.0);
+    while high - low > 1e-6 {
+        let c = 0.5 * (low + high);
+        (low, high) = if normal_two_sided(c) > each { (c, high) } else { (low, c) };
+    }
+    high
 }
 
 /// The chance of a chi-squared number at least as large as `statistic`; 1 without any degree of
@@ -68,7 +106,7 @@ pub fn rectified_sd(mu: f64, sd: f64) -> f64 {
 
 #[cfg(test)]
 mod tests {
-    use super::{chi_square_upper, rectified_sd};
+    use super::{Z95, chi_square_upper, largest_of_normal, reach_beyond_bounds, rectified_sd};
     use approx::assert_relative_eq;
     use serde_json::Value;
 
@@ -93,6 +131,19 @@ mod tests {
             let spread = rectified_sd(-f64::from(z), 1.0);
             assert!((0.0..1.0).contains(&spread), "{z}: {spread}");
         }
+    }
+
+    #[test]
+    fn the_reach_goes_from_two_sides_to_one() {
+        assert_relative_eq!(reach_beyond_bounds(0.0, 1.0), Z95, epsilon = 1e-8);
+        assert_relative_eq!(reach_beyond_bounds(9.0, 1.0), 1.644_853_627, epsilon = 1e-8);
+        assert_relative_eq!(reach_beyond_bounds(0.0, 0.0), Z95);
+    }
+
+    #[test]
+    fn the_largest_of_one_is_the_two_sided_point() {
+        assert_relative_eq!(largest_of_normal(1), Z95, epsilon = 1e-6);
+        assert!(largest_of_normal(1_000_000) < 6.0);
     }
 
     #[test]

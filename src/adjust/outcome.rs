@@ -238,10 +238,27 @@ impl Task<'_> {
         local
     }
 
+    /// Solves a part; where its steep legs pull so hard at what they share that it does not
+    /// settle, with each by itself.
     fn solve(&self, part: &Component, local: &[usize]) -> Result<PartResult, Unsettled> {
-        let model = model(self.network, part, self.precision, self.raw, local);
+        let solved = self.solve_at(self.raw, part, local);
+        match solved {
+            Err(_) if self.raw.any_steep(&part.lines) => {
+                self.solve_at(&self.raw.with_even_legs(), part, local)
+            }
+            solved => solved,
+        }
+    }
+
+    fn solve_at(
+        &self,
+        raw: &Raw,
+        part: &Component,
+        local: &[usize],
+    ) -> Result<PartResult, Unsettled> {
+        let model = model(self.network, part, self.precision, raw, local);
         let problem = Problem::new(&model, self.ground, part.nodes.len());
-        let at = |&node: &usize| start(self.network, self.precision, self.raw, node);
+        let at = |&node: &usize| start(self.network, self.precision, raw, node);
         let start = part.nodes.iter().map(at).collect();
         let start = solved_by_pieces(&model, self.ground, start);
         let stuck = |stuck: super::solve::Stuck| Unsettled {

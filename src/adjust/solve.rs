@@ -151,15 +151,16 @@ impl<'a> Problem<'a> {
         system: &mut System,
         steps: usize,
     ) -> Result<Solution, Stuck> {
-        // A leg that has come to stand plumb has no first derivative along its bearing; what it
-        // bends by then holds it.
+        // A leg that has come to stand plumb has no first derivative along its bearing: of it no
+        // more is known than that it ends within its own length.
         let mut terms = Vec::new();
-        let definite =
-            [Curvature::None, Curvature::Whole, Curvature::Steps].into_iter().any(|curvature| {
-                linearise(self, &positions, |_| curvature, &mut terms);
-                fill(self, &positions, (&terms, &[]), system);
-                self.pattern.factorise(&mut system.blocks) && system.blocks.is_firm()
-            });
+        linearise(self, &positions, |_| Curvature::None, &mut terms);
+        let own_length = |line| along(line, &positions).norm_squared().max(1e-4).recip();
+        let within: Vec<f64> = self.model.lines.iter().map(own_length).collect();
+        let definite = [&[], within.as_slice()].into_iter().any(|damping| {
+            fill(self, &positions, (&terms, damping), system);
+            self.pattern.factorise(&mut system.blocks) && system.blocks.is_firm()
+        });
         if !definite {
             return Err(Stuck { line: 0 });
         }

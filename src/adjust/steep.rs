@@ -87,6 +87,12 @@ impl SteepLeg {
         (ln_tail(self.k - a) - ln_tail(self.k)).exp() / steep_at_all
     }
 
+    /// The weak reading where directions are taken as even, whatever the other legs tell.
+    pub(super) fn even(&self) -> Steep {
+        let (m, v) = self.moments(0.0);
+        self.reading(m, v, 0.0)
+    }
+
     /// Mean and variance of y = length / √s for closeness `kappa`: that of even directions with k
     /// moved down by a.
     fn moments(&self, kappa: f64) -> (f64, f64) {

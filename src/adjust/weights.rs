@@ -3,7 +3,7 @@
 use super::observation::{Kind, Observation};
 use super::steep::{Steep, SteepLeg, is_loose, readings};
 use crate::ground::Ground;
-use crate::network::traverse::{Traverse, walk};
+use crate::network::traverse::{RawLine, Traverse, walk};
 use crate::network::{Component, Course, Line, Network};
 use crate::quantity::Turn;
 use crate::survey::settings::Precision;
@@ -65,6 +65,7 @@ pub(super) struct Raw {
     /// The same with steep legs laid at their mean horizontal length.
     pub(super) start: Traverse,
     steep: Vec<Option<Steep>>,
+    steep_legs: Vec<Option<SteepLeg>>,
     /// Whether each line's direction in plan is loose.
     loose: Vec<bool>,
 }
@@ -78,7 +79,8 @@ pub(super) fn elevation(ground: &Ground, east: f64, north: f64) -> f64 {
 pub(super) fn raw(network: &Network, precision: &Precision, ground: &Ground) -> Raw {
     let up = |east: f64, north: f64| elevation(ground, east, north);
     let traverse = walk(network, up, |_| None);
-    let steep = steep_lines(network, precision, &traverse);
+    let steep_legs = steep_legs(network, precision, &traverse);
+    let steep = steep_lines(network, &steep_legs);
     let start = if steep.iter().any(Option::is_some) {
         walk(network, up, |line| steep[line].map(|steep| steep.mean))
     } else {
@@ -90,29 +92,47 @@ pub(super) fn raw(network: &Network, precision: &Precision, ground: &Ground) -> 
         known.is_some_and(|(tape, sds)| is_loose(tape, raw.rise, sds[0], sds[1]))
     };
     let loose = (0..network.lines.len()).map(is_loose).collect();
-    Raw { traverse, start, steep, loose }
+    Raw { traverse, start, steep, steep_legs, loose }
 }
 
-/// The weak reading of each line's horizontal length, if it has a direction but no clinometer and
-/// its tape barely exceeds its rise. The lines of one trail inform each other.
-fn steep_lines(
+impl Raw {
+    /// Whether any of `lines` is steep.
+    pub(super) fn any_steep(&self, lines: &[usize]) -> bool {
+        lines.iter().any(|&line| self.steep[line].is_some())
+    }
+
+    /// The same with steep legs taken to lean evenly, each by itself.
+    pub(super) fn with_even_legs(&self) -> Self {
+        let even = |leg: &Option<SteepLeg>| leg.map(|leg| leg.even());
+        Self { steep: self.steep_legs.iter().map(even).collect(), ..self.clone() }
+    }
+}
+
+/// The lines that have a direction but no clinometer and a tape that barely exceeds their rise.
+fn steep_legs(
     network: &Network,
     precision: &Precision,
     traverse: &Traverse,
-) -> Vec<Option<Steep>> {
-    let mut found: Vec<Vec<(usize, SteepLeg)>> = vec![Vec::new(); network.trails.len()];
-    for (line, raw) in traverse.lines.iter().enumerate() {
-        let leg = climb_of(network, precision, line)
-            .and_then(|(tape, [sd_tape, sd_rise])| SteepLeg::of(tape, raw.rise, sd_tape, sd_rise));
-        if let Some(leg) = leg {
-            found[network.lines[line].trail].push((line, leg));
-        }
+) -> Vec<Option<SteepLeg>> {
+    let of = |(line, raw): (usize, &RawLine)| {
+        let (tape, [sd_tape, sd_rise]) = climb_of(network, precision, line)?;
+        SteepLeg::of(tape, raw.rise, sd_tape, sd_rise)
+    };
+    traverse.lines.iter().enumerate().map(of).collect()
+}
+
+/// The weak reading of the horizontal length of each steep line. Those of one trail inform each
+/// other.
+fn steep_lines(network: &Network, steep_legs: &[Option<SteepLeg>]) -> Vec<Option<Steep>> {
+    let mut of_trails: Vec<Vec<usize>> = vec![Vec::new(); network.trails.len()];
+    for line in (0..steep_legs.len()).filter(|&line| steep_legs[line].is_some()) {
+        of_trails[network.lines[line].trail].push(line);
     }
-    let mut steep = vec![None; network.lines.len()];
-    for of_trail in found {
-        let legs: Vec<SteepLeg> = of_trail.iter().map(|(_, leg)| *leg).collect();
-        for ((line, _), reading) in of_trail.iter().zip(readings(&legs)) {
-            steep[*line] = Some(reading);
+    let mut steep = vec![None; steep_legs.len()];
+    for lines in of_trails {
+        let legs: Vec<SteepLeg> = lines.iter().filter_map(|&line| steep_legs[line]).collect();
+        for (line, reading) in lines.into_iter().zip(readings(&legs)) {
+            steep[line] = Some(reading);
         }
     }
     steep

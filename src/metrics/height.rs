@@ -36,6 +36,7 @@ pub fn heights(
         max,
         mean: spread.mean().unwrap_or(f64::NAN),
         quartiles: [0, 1, 2].map(|k| spread.quantile(QUARTILES[k], near[k]).unwrap_or(f64::NAN)),
-        above: if total > 0.0 { 1.0 - spread.below(above_m) / total } else { f64::NAN },
+        // Not under zero by a rounding: a path on the ground is there all along.
+        above: if total > 0.0 { (1.0 - spread.below(above_m) / total).max(0.0) } else { f64::NAN },
     }
 }

@@ -10,8 +10,9 @@ use nalgebra::{Matrix3, Vector3};
 /// Slips this many standard deviations large are found with 80 % at α = 0.001, two-sided.
 /// Source: [`Source::Baarda1968`](crate::sources::Source::Baarda1968).
 const DETECTABLE: f64 = 4.132_148;
-/// A redundancy below this is none: rounding alone makes as much.
-const NO_REDUNDANCY: f64 = 1e-7;
+/// A redundancy below this is none: only a slip of four hundred standard deviations would show in
+/// the reading itself, and one that large bends the network first.
+const NO_REDUNDANCY: f64 = 1e-4;
 
 /// A reading against the adjusted network, all in the unit of the reading (metres or radians).
 #[derive(Clone, Copy, Debug, PartialEq)]

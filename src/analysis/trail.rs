@@ -139,7 +139,7 @@ impl TrailResult {
 }
 
 /// The legs of a part, its first leg and the point it starts at.
-fn part_of(path: &Path, which: usize) -> Option<(&[Leg], usize, usize)> {
+pub(super) fn part_of(path: &Path, which: usize) -> Option<(&[Leg], usize, usize)> {
     if which == 0 {
         return Some((&path.legs, 0, 0));
     }

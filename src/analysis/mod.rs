@@ -7,6 +7,7 @@
 //! Left out: writing anything anywhere (room `cli`).
 
 mod analyse;
+pub mod answer;
 pub mod comparison;
 mod drawing;
 pub mod progress;

@@ -85,11 +85,30 @@ pub(super) fn question(args: &CompareArgs, analysis: &Analysis) -> Result<Questi
         within: args.within.as_ref().map(factor).transpose()?,
         direction: direction.transpose()?,
     };
+    if let Some(factor) = question.by.iter().find(|factor| groups_nothing(factor, analysis)) {
+        let name = &factor.name;
+        return Err(Failure::Usage(format!(
+            "{name} is another one for each animal, so that there is no group; --with {name} \
+             compares against a number"
+        )));
+    }
     let asked = !args.by.is_empty()
         || !args.with.is_empty()
         || args.pairs.is_some()
         || args.direction.is_some();
     Ok(if asked { question } else { usual(analysis) })
+}
+
+/// Whether each animal has a level of its own.
+fn groups_nothing(factor: &Factor, analysis: &Analysis) -> bool {
+    let roster = roster(analysis);
+    let rows = || roster.animals.iter().flat_map(|(_, trails)| trails.iter().copied());
+    let levels = factor.levels(rows());
+    let animals = |level: &String| {
+        let has = |trails: &[usize]| trails.iter().any(|&row| factor.level(row) == Some(level));
+        roster.animals.iter().filter(|(_, trails)| has(trails)).count()
+    };
+    levels.len() > 2 && levels.iter().all(|level| animals(level) < 2)
 }
 
 /// `COLUMN`, where it has two levels, or `COLUMN=A,B`.

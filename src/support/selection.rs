@@ -82,6 +82,8 @@ pub fn selected(choices: &[&Choice]) -> Vec<Selected> {
                 let squares: f64 = pairs().map(|(o, p)| (o - w * p).powi(2)).sum();
                 (n / (n - 1.0) * squares).sqrt() / available
             });
+            // Where no animal differs from the others, the spread says nothing of the next one.
+            let se = se.filter(|se| *se > 0.0);
             let interval =
                 ratio.zip(se).zip(critical).map(|((w, se), t)| [(w - t * se).max(0.0), w + t * se]);
             Selected {

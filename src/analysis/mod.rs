@@ -10,6 +10,8 @@ mod analyse;
 pub mod answer;
 pub mod comparison;
 mod drawing;
+pub mod methods;
+pub mod printed;
 pub mod progress;
 pub mod tables;
 mod trail;

@@ -12,6 +12,7 @@ mod encode;
 mod metadata;
 mod options;
 mod output;
+mod printed;
 mod rebuild;
 mod replace;
 mod summary;

@@ -433,11 +433,11 @@ impl Source {
         };
         let head = [("author", authors.as_str()), ("year", &year), ("title", title)];
         fields.splice(0..0, head);
-        let filled = fields.iter().filter(|(_, value)| !value.is_empty());
-        let lines: String = filled
-            .map(|(field, value)| format!("  {field} = {{{}}},\n", value.replace('&', "\\&")))
-            .collect();
-        format!("@{kind}{{{key},\n{lines}}}\n")
+        let mut entry = format!("@{kind}{{{key},\n");
+        for (field, value) in fields.iter().filter(|(_, value)| !value.is_empty()) {
+            entry += &format!("  {field} = {{{}}},\n", value.replace('&', "\\&"));
+        }
+        entry + "}\n"
     }
 }
 

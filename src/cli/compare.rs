@@ -51,8 +51,8 @@ fn words(
     by.extend(question.pairs.iter().map(|(f, [a, b])| format!("{} {a} and {b}", f.name)));
     by.extend(question.within.iter().map(|f| format!("within {}", f.name)));
     let head = format!("{name}: {}", by.join(", "));
-    let list: String = sentences.iter().map(|sentence| format!("- {sentence}\n")).collect();
-    format!("{}\n\n{list}", terminal.toned(Tone::Strong, head.trim_end_matches([':', ' '])))
+    let head = terminal.toned(Tone::Strong, head.trim_end_matches([':', ' ']));
+    format!("{head}\n\n- {}\n", sentences.join("\n- "))
 }
 
 /// Mean ± SD and n of each group, the size of the difference, and p.

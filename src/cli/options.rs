@@ -74,16 +74,15 @@ pub(super) fn question(args: &CompareArgs, analysis: &Analysis) -> Result<Questi
         })
     };
     let factors = |names: &[String]| names.iter().map(factor).collect::<Result<Vec<_>, _>>();
-    let direction = args.direction.map(|degrees| match degrees.is_finite() {
-        true => Ok(Bearing::from_degrees(degrees)),
-        false => Err(Failure::Usage("--direction wants degrees from true north".into())),
-    });
+    if args.direction.is_some_and(|degrees| !degrees.is_finite()) {
+        return Err(Failure::Usage("--direction wants degrees from true north".into()));
+    }
     let question = Question {
         by: factors(&args.by)?,
         with: factors(&args.with)?,
         pairs: args.pairs.as_ref().map(|text| pairs(text, analysis, factor)).transpose()?,
         within: args.within.as_ref().map(factor).transpose()?,
-        direction: direction.transpose()?,
+        direction: args.direction.map(Bearing::from_degrees),
     };
     if let Some(factor) = question.by.iter().find(|factor| groups_nothing(factor, analysis)) {
         let name = &factor.name;

@@ -178,33 +178,30 @@ fn arrangements(all: usize, picked: usize) -> u64 {
 
 /// The mean of paired differences, signs shuffled: `None` without any pair.
 pub fn signs(differences: &[f64], seed: u64) -> Option<Permuted> {
-    let one: Vec<[f64; 1]> = differences.iter().map(|d| [*d]).collect();
+    let rows: Vec<Vec<f64>> = differences.iter().map(|d| vec![*d]).collect();
     let observed = mean(differences)?;
     let size = differences.iter().map(|d| d.abs()).sum::<f64>();
-    let count = flipped(&one, |sum: &[f64; 1]| sum[0], size, seed);
+    let count = flipped(&rows, |sum| sum[0], size, seed);
     Some(Permuted { statistic: observed, ..count })
 }
 
-/// Signs of whole rows shuffled: how often `statistic` of the sums of rows is as large.
-pub fn flipped<Row: AsRef<[f64]> + Clone>(
-    rows: &[Row],
-    statistic: impl Fn(&Row) -> f64,
+/// Signs of whole rows shuffled: how often `statistic` of the sums of rows is as large. All rows
+/// are of one length; `size` is what the statistic could be at most.
+pub fn flipped(
+    rows: &[Vec<f64>],
+    statistic: impl Fn(&[f64]) -> f64,
     size: f64,
     seed: u64,
-) -> Permuted
-where
-    Row: AsMut<[f64]>,
-{
-    let zero = || {
-        let mut sum = rows[0].clone();
-        sum.as_mut().fill(0.0);
-        sum
+) -> Permuted {
+    let add = |sum: &mut [f64], row: &[f64], sign: f64| {
+        for (sum, x) in sum.iter_mut().zip(row) {
+            *sum += sign * x;
+        }
     };
-    let add = |sum: &mut Row, row: &Row, sign: f64| {
-        sum.as_mut().iter_mut().zip(row.as_ref()).for_each(|(sum, x)| *sum += sign * x);
-    };
-    let mut sum = zero();
-    rows.iter().for_each(|row| add(&mut sum, row, 1.0));
+    let mut sum = vec![0.0; rows.first().map_or(0, Vec::len)];
+    for row in rows {
+        add(&mut sum, row, 1.0);
+    }
     let observed = statistic(&sum);
     let mut count = Count::against(observed, size);
     let exact = rows.len() < 20;
@@ -219,15 +216,17 @@ where
                 add(&mut sum, &rows[at], 2.0 * signs[at]);
             }
             if step.is_multiple_of(256) {
-                sum = zero();
-                rows.iter().zip(&signs).for_each(|(row, sign)| add(&mut sum, row, *sign));
+                sum.fill(0.0);
+                for (row, sign) in rows.iter().zip(&signs) {
+                    add(&mut sum, row, *sign);
+                }
             }
             count.add(statistic(&sum));
         }
     } else {
         let mut chance = Chance::new(seed);
         for _ in 0..DRAWS {
-            sum = zero();
+            sum.fill(0.0);
             for row in rows {
                 add(&mut sum, row, if chance.coin() { 1.0 } else { -1.0 });
             }

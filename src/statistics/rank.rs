@@ -11,7 +11,9 @@ pub fn ranks(values: &[f64]) -> Vec<f64> {
     let mut before = 0;
     for run in order.chunk_by(|&a, &b| values[a].total_cmp(&values[b]).is_eq()) {
         let shared = before as f64 + (run.len() + 1) as f64 / 2.0;
-        run.iter().for_each(|&at| ranks[at] = shared);
+        for &at in run {
+            ranks[at] = shared;
+        }
         before += run.len();
     }
     ranks
@@ -110,7 +112,8 @@ pub fn kruskal_wallis(groups: &[Vec<f64>], seed: u64) -> Option<KruskalWallis> {
     let all: Vec<f64> = groups.iter().flatten().copied().collect();
     let ranks = ranks(&all);
     let n = ranks.len() as f64;
-    let total: f64 = ranks.iter().map(|r| (r - (n + 1.0) / 2.0).powi(2)).sum();
+    let centre = mean(&ranks)?;
+    let total: f64 = ranks.iter().map(|r| (r - centre).powi(2)).sum();
     let mut rest = ranks.as_slice();
     let ranked: Vec<Vec<f64>> = groups
         .iter()

@@ -145,7 +145,7 @@ pub fn fit(choices: &[&Choice], seed: u64) -> Option<Fit> {
     let offered: Vec<f64> = (0..classes)
         .map(|at| moved.iter().map(|(choice, _)| choice.available[at]).sum::<f64>() / n as f64)
         .collect();
-    let distance = |sum: &Vec<f64>| {
+    let distance = |sum: &[f64]| {
         let term = |(sum, share): (&f64, &f64)| {
             if *share > 0.0 { (sum / n as f64).powi(2) / share } else { 0.0 }
         };
@@ -154,7 +154,7 @@ pub fn fit(choices: &[&Choice], seed: u64) -> Option<Fit> {
     let overall = flipped(&rows, distance, n as f64, seed);
     let of_class = |at: usize| {
         let size = rows.iter().map(|row| row[at].abs()).sum::<f64>() / n as f64;
-        flipped(&rows, |sum: &Vec<f64>| sum[at] / n as f64, size, seed)
+        flipped(&rows, |sum| sum[at] / n as f64, size, seed)
     };
     Some(Fit { animals: n, overall, classes: (0..classes).map(of_class).collect() })
 }

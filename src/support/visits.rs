@@ -147,8 +147,9 @@ fn strata(stage: &Stage<'_>, used: &mut PathUse) {
         let (from, to) = (height(leg.from), height(leg.to));
         let (first, last) = (band(from, edges), band(to, edges));
         visits[first] += usize::from(!goes_on(stage.path, stage.legs, at));
-        for at in first.min(last)..=first.max(last) {
-            visits[at] += usize::from(at != first);
+        let entered = if first < last { first + 1..last + 1 } else { last..first };
+        for band in &mut visits[entered] {
+            *band += 1;
         }
         stretches.push(Stretch { length: length(stage.geometry, leg), from, to });
     }

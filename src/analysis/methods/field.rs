@@ -6,9 +6,10 @@ use crate::analysis::answer::people;
 use crate::analysis::comparison::roster;
 use crate::load::{days_carried, device_share};
 use crate::metrics::Metric;
-use crate::quantity::{count_of, significant};
+use crate::quantity::{count_of, short};
 use crate::survey::rows::{AnchorRow, HeightMethod};
 use crate::survey::settings::Precision;
+use jiff::civil::Date;
 use std::collections::{BTreeMap, BTreeSet};
 
 /// The cells of the animals table under `heading`, of the animals that have trails, each once with
@@ -39,21 +40,21 @@ pub(super) fn animals(analysis: &Analysis, text: &mut Text) {
     let trails = analysis.shown_paths().count();
     let species: Vec<String> =
         cells(analysis, "species").keys().map(|name| format!("*{name}*")).collect();
-    let who = match (roster.animals.len(), species.as_slice()) {
-        (0, _) => "We followed".to_owned(),
-        (n, []) => format!("We followed {} by", count_of(n, "animal")),
-        (n, species) => format!("We followed {} of {} by", count_of(n, "animal"), list(species)),
-    };
+    let species = if species.is_empty() { "animals".to_owned() } else { list(&species) };
     let sexes: Vec<String> = cells(analysis, "sex")
         .iter()
         .map(|(sex, n)| format!("{n} {}", people("sex", sex)))
         .collect();
     let sexes = if sexes.is_empty() { String::new() } else { format!(" ({})", list(&sexes)) };
+    let who = match roster.animals.len() {
+        0 => String::new(),
+        n => format!(" {n} {species}{sexes} along"),
+    };
     let place = s.site.as_ref().map_or(String::new(), |site| format!(" at {site}"));
     text.say(&format!(
-        "{who} {} of thread over {} nights{}{place}{sexes}.",
+        "We followed{who} {} of thread over {} nights{}{place}.",
         count_of(trails, "trail"),
-        significant(nights, 3),
+        short(nights, 4),
         dates(analysis)
     ));
     devices(analysis, text);
@@ -64,10 +65,13 @@ pub(super) fn animals(analysis: &Analysis, text: &mut Text) {
 
 fn dates(analysis: &Analysis) -> String {
     let listed = analysis.shown_paths().filter_map(|path| analysis.listed(path));
-    let dates: BTreeSet<_> = listed.filter_map(|row| analysis.survey.trails[row].date).collect();
+    let dates: BTreeSet<Date> = listed.filter_map(|row| analysis.survey.trails[row].date).collect();
+    let words = |date: &Date| date.strftime("%-d %B %Y").to_string();
     match (dates.first(), dates.last()) {
-        (Some(first), Some(last)) if first != last => format!(", {first} to {last},"),
-        (Some(only), _) => format!(", {only},"),
+        (Some(first), Some(last)) if first != last => {
+            format!(" from {} to {}", words(first), words(last))
+        }
+        (Some(only), _) => format!(" on {}", words(only)),
         _ => String::new(),
     }
 }
@@ -76,7 +80,7 @@ fn dates(analysis: &Analysis) -> String {
 fn range(numbers: &[f64], unit: &str) -> Option<String> {
     let least = numbers.iter().copied().reduce(f64::min)?;
     let most = numbers.iter().copied().reduce(f64::max)?;
-    let [least, most] = [least, most].map(|number| significant(number, 2));
+    let [least, most] = [least, most].map(|number| short(number, 2));
     Some(if least == most { format!("{least} {unit}") } else { format!("{least}–{most} {unit}") })
 }
 
@@ -89,7 +93,7 @@ fn devices(analysis: &Analysis, text: &mut Text) {
         .collect();
     let ways: Vec<String> = cells(analysis, "attachment").into_keys().collect();
     if !ways.is_empty() {
-        text.say(&format!("Bobbins were {}.", list(&ways)));
+        text.say(&format!("Attachment of the bobbin: {}.", list(&ways)));
     }
     let masses: Vec<f64> = rows.iter().filter_map(|row| row.device_mass_g).collect();
     if let Some(masses) = range(&masses, "g") {
@@ -116,7 +120,7 @@ pub(super) fn trails(analysis: &Analysis, text: &mut Text) {
     let ties = analysis.survey.ties.iter().filter(|tie| shown(tie.trail)).count();
     if ties > 0 {
         text.say(&format!(
-            "As a check we measured {} between anchors that do not follow each other.",
+            "As a check we measured {} between anchors that did not follow each other.",
             count_of(ties, "further line")
         ));
     }
@@ -129,7 +133,7 @@ pub(super) fn trails(analysis: &Analysis, text: &mut Text) {
         .collect();
     if let Some(sds) = range(&accuracies, "m") {
         let n = count_of(accuracies.len(), "point");
-        text.say(&format!("{n} had known positions (SD {sds} on each horizontal axis)."));
+        text.say(&format!("Positions were known of {n} (SD {sds} on each horizontal axis)."));
     }
 }
 
@@ -194,6 +198,6 @@ fn height(p: &Precision, method: Option<HeightMethod>) -> String {
         Some("eye") => "by eye".into(),
         Some(word) => format!("by {word}"),
     };
-    let [ground, high] = [0.0, 10.0].map(|metres| significant(p.height(metres, method), 2));
+    let [ground, high] = [0.0, 10.0].map(|metres| short(p.height(metres, method), 2));
     format!("{by} (SD {ground} m at the ground, {high} m at 10 m)")
 }

@@ -2,8 +2,8 @@
 
 use super::{Text, list};
 use crate::analysis::Analysis;
-use crate::metrics::METRICS;
-use crate::quantity::significant;
+use crate::metrics::Metric;
+use crate::quantity::short;
 use crate::survey::rows::AnchorRow;
 
 pub(super) fn paragraph(analysis: &Analysis, text: &mut Text) {
@@ -17,7 +17,7 @@ pub(super) fn paragraph(analysis: &Analysis, text: &mut Text) {
         "Height strata were divided at {} m above ground, with legs cut at the edges; the animal \
          counted as off the ground above {} m.",
         edges(&s.strata_edges_m),
-        significant(s.above_ground_m(), 2)
+        short(s.above_ground_m(), 2)
     ));
     let rows = || {
         let points = analysis.shown_paths().flat_map(|path| path.points.iter());
@@ -48,29 +48,36 @@ pub(super) fn paragraph(analysis: &Analysis, text: &mut Text) {
     }
 }
 
-/// Each index that has a source and, on some trail, a value.
-fn indices(analysis: &Analysis, text: &mut Text) {
-    let wanted = METRICS.iter().filter(|entry| analysis.wanted.all_metrics || !entry.extended);
-    let mut defined = Vec::new();
-    for entry in wanted {
-        let met = analysis
-            .shown_paths()
-            .any(|path| analysis.trails[path.trail].value(entry.metric, 0).is_some());
-        let (Some(source), true) = (entry.source, met) else { continue };
-        let name = entry.name.replace('_', " ");
-        defined.push(format!(
-            "{name}, the {} ({})",
-            article_free(entry.meaning),
-            text.cite(source)
-        ));
-    }
-    if !defined.is_empty() {
-        text.say(&format!("Indices with a formula of their own were {}.", defined.join("; ")));
-    }
-}
+/// How an index was taken; `{}` stands for its source.
+const INDICES: [(Metric, &str); 8] = [
+    (Metric::Ascent, "Ascent and descent were freed of most of what noise adds to them ({})."),
+    (Metric::Straightness, "Straightness was net displacement over path length in space ({})."),
+    (Metric::DailyHomeRange, "Daily home range was the area of the convex hull in plan ({})."),
+    (
+        Metric::IntensityOfUse,
+        "Intensity of use was horizontal length over the square root of that area ({}).",
+    ),
+    (Metric::Sinuosity, "Sinuosity was that of turns and horizontal steps ({})."),
+    (Metric::TurnResultant, "Turns in plan are given by their mean resultant length ({})."),
+    (Metric::FractalDimension, "The fractal dimension was taken with dividers in plan ({})."),
+    (
+        Metric::CrwDeviation,
+        "Squared net displacement was compared with that of a correlated random walk ({}).",
+    ),
+];
 
-/// A meaning that begins with its own article loses it.
-fn article_free(meaning: &str) -> &str {
-    let bare = meaning.strip_prefix("its ").or(meaning.strip_prefix("the "));
-    bare.unwrap_or(meaning)
+/// Each index that some trail has.
+fn indices(analysis: &Analysis, text: &mut Text) {
+    for (metric, sentence) in INDICES {
+        let entry = metric.entry();
+        let wanted = analysis.wanted.all_metrics || !entry.extended;
+        let met = wanted
+            && analysis
+                .shown_paths()
+                .any(|path| analysis.trails[path.trail].value(metric, 0).is_some());
+        if let Some(source) = entry.source.filter(|_| met) {
+            let source = text.cite(source);
+            text.say(&sentence.replace("{}", &source));
+        }
+    }
 }

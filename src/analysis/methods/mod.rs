@@ -59,12 +59,12 @@ pub fn methods(analysis: &Analysis, version: &str) -> Methods {
     rebuilding::left_out(analysis, &mut text);
     indices::paragraph(analysis, &mut text);
     tests::paragraph(analysis, &mut text);
-    let references: String =
-        text.sources.values().map(|source| format!("- {}\n", source.citation())).collect();
+    let references: Vec<String> =
+        text.sources.values().map(|source| format!("- {}", source.citation())).collect();
     let bibtex: Vec<String> = text.sources.values().map(|source| source.bibtex()).collect();
     let body = text.paragraphs.join("\n\n");
     Methods {
-        text: format!("# Methods\n\n{body}\n\n## References\n\n{references}"),
+        text: format!("# Methods\n\n{body}\n\n## References\n\n{}\n", references.join("\n")),
         bibtex: bibtex.join("\n"),
     }
 }

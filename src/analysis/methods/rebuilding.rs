@@ -13,6 +13,7 @@ use crate::survey::settings::{GroundModel, North};
 pub(super) fn paths(analysis: &Analysis, text: &mut Text, version: &str) {
     text.paragraph("Paths");
     north(analysis, text);
+    instruments_corrected(analysis, text);
     let s = &analysis.survey.settings;
     let ground = match s.ground {
         GroundModel::Flat => "level",
@@ -34,7 +35,7 @@ pub(super) fn paths(analysis: &Analysis, text: &mut Text, version: &str) {
     let profiles = analysis.shown_paths().filter(|path| !path.has_plan).count();
     if profiles > 0 {
         text.say(&format!(
-            "{} without bearings gave lengths and heights only.",
+            "Of {} without bearings only lengths and heights were computed.",
             count_of(profiles, "trail")
         ));
     }
@@ -69,6 +70,39 @@ fn north(analysis: &Analysis, text: &mut Text) {
                 "Magnetic bearings were made true with a declination of {}°{source}.",
                 significant(declination, 3)
             ));
+        }
+    }
+}
+
+/// What the survey states of instruments that read high or low.
+fn instruments_corrected(analysis: &Analysis, text: &mut Text) {
+    let s = &analysis.survey.settings;
+    if s.correction_deg != 0.0 {
+        text.say(&format!("All bearings were corrected by {}°.", s.correction_deg));
+    }
+    let observers = s.observers.values();
+    let compasses: Vec<String> = observers
+        .clone()
+        .filter(|own| own.bearing_deg != 0.0)
+        .map(|own| format!("{}°", own.bearing_deg))
+        .collect();
+    let inclines: Vec<String> = observers
+        .clone()
+        .filter(|own| own.incline_deg != 0.0)
+        .map(|own| format!("{}°", own.incline_deg))
+        .collect();
+    let tapes: Vec<String> = observers
+        .filter(|own| (own.tape_scale - 1.0).abs() > 0.0)
+        .map(|own| own.tape_scale.to_string())
+        .collect();
+    for (what, by, how) in [
+        ("Bearings", compasses, "corrected by"),
+        ("Inclines", inclines, "corrected by"),
+        ("Tape readings", tapes, "multiplied by"),
+    ] {
+        if !by.is_empty() {
+            let observers = count_of(by.len(), "observer");
+            text.say(&format!("{what} of {observers} were {how} {}.", list(&by)));
         }
     }
 }
@@ -109,7 +143,7 @@ pub(super) fn left_out(analysis: &Analysis, text: &mut Text) {
         .sum();
     if gaps > 0 {
         text.say(&format!(
-            "{} that could not be followed were carried across and not counted.",
+            "Positions were carried across {} that could not be followed; these were not counted.",
             count_of(gaps, "leg")
         ));
     }
@@ -155,8 +189,8 @@ fn escape(analysis: &Analysis, text: &mut Text) {
         .collect();
     let source = text.cite(Source::Prevedello2009);
     text.say(&format!(
-        "Values are given for the whole path and without the escape run after release ({source}), \
-         {} m on average, whose end was found {}.",
+        "Values are given for the whole path and without the escape run after release ({source}); it \
+         was {} m long on average, and its end was found {}.",
         significant(length, 2),
         list(&ways)
     ));

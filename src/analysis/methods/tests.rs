@@ -56,8 +56,8 @@ fn groups(tests: &[MetricTest], text: &mut Text) {
         .map(|source| text.cite(source));
         text.say(&format!(
             "Groups by {} were compared by a permutation test of the difference of means \
-             ({shuffles}) and by the exact test of Mann and Whitney ({ranks}), with the shift after \
-             {shift} and its interval after {interval}.",
+             ({shuffles}) and by the exact rank-sum test ({ranks}), with the median shift ({shift}) \
+             and its interval ({interval}).",
             list(&two)
         ));
     }
@@ -65,8 +65,8 @@ fn groups(tests: &[MetricTest], text: &mut Text) {
     if !several.is_empty() {
         let [ranks, holm] = [Source::Kruskal1952, Source::Holm1979].map(|source| text.cite(source));
         text.say(&format!(
-            "Groups by {} were compared by the test of Kruskal and Wallis ({ranks}) with permuted \
-             labels, then in pairs with p adjusted after {holm}.",
+            "Groups by {} were compared by ranks ({ranks}) with permuted labels, then in pairs by \
+             the rank-sum test with adjusted p ({holm}).",
             list(&several)
         ));
     }
@@ -112,7 +112,7 @@ fn selection(tests: &[MetricTest], text: &mut Text) {
     ));
     text.say(&format!(
         "It was tested by changing the signs of whole animals' differences, over all classes and \
-         class by class (after {signs}), p adjusted after {holm}. Crossings and metres without a \
+         class by class (after {signs}), with adjusted p ({holm}). Crossings and metres without a \
          noted support were left out; classes on offer and never used have a ratio of 0."
     ));
 }
@@ -121,8 +121,8 @@ fn directions(tests: &[MetricTest], text: &mut Text) {
     if tests.iter().any(|test| test.row.test == "rayleigh" && test.row.p.is_some()) {
         let source = text.cite(Source::Zar2010);
         text.say(&format!(
-            "Whether animals headed one way was tested by the Rayleigh test of one mean net bearing \
-             an animal ({source})."
+            "Whether animals headed one way was tested by the Rayleigh test on one mean net \
+             bearing for each animal ({source})."
         ));
     }
 }

@@ -110,7 +110,7 @@ fn endings(listed: &[&TrailRow]) -> String {
         match count {
             0 => String::new(),
             1 => word.to_owned(),
-            count => format!("{word} {count} times"),
+            count => format!("{word} ×{count}"),
         }
     });
     let met: Vec<&str> = counted.iter().map(String::as_str).filter(|w| !w.is_empty()).collect();

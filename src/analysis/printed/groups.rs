@@ -41,7 +41,12 @@ fn levels(analysis: &Analysis, factor: &Factor) -> Vec<Column> {
     factor.levels(rows).into_iter().map(of).collect()
 }
 
-/// The values of one metric, one an animal of the column.
+/// Whether a metric is printed in per cent.
+fn is_share(metric: Metric) -> bool {
+    metric.entry().name.ends_with("share")
+}
+
+/// The values of one metric, one an animal of the column; shares in per cent.
 pub(super) fn values(
     analysis: &Analysis,
     column: &Column,
@@ -50,22 +55,22 @@ pub(super) fn values(
 ) -> Vec<f64> {
     let all = averages(&roster(analysis), &trail_values(analysis, metric, part), |_| true);
     let own = |value: &&AnimalValue| column.animals.contains(&value.animal);
-    all.iter().filter(own).map(|value| value.value).collect()
+    let unit = if is_share(metric) { 100.0 } else { 1.0 };
+    all.iter().filter(own).map(|value| unit * value.value).collect()
 }
 
 /// A metric as the head of a row: its name in words, with its unit.
 pub(super) fn row_head(metric: Metric) -> String {
     let entry = metric.entry();
-    let words = entry.name.replace("_m_per_h", "").replace("_m_per_night", "");
-    let words = match metric {
-        Metric::RatePerHour | Metric::RatePerNight => "path length".to_owned(),
-        Metric::ClimbsPer100m | Metric::TreesPer100m => {
-            words.replace("_per_100m", "").replace('_', " ")
-        }
-        _ => words.replace('_', " "),
-    };
-    match entry.unit {
-        "1" | "" => words,
-        unit => format!("{words} ({unit})"),
+    let words = entry.name.replace('_', " ");
+    match metric {
+        Metric::RatePerHour => "path length an hour (m)".into(),
+        Metric::RatePerNight => "path length a night (m)".into(),
+        Metric::ClimbsPer100m => "climbs per 100 m".into(),
+        Metric::TreesPer100m => "trees per 100 m".into(),
+        Metric::NetBearing => "net bearing (°)".into(),
+        _ if is_share(metric) => format!("{words} (%)"),
+        _ if matches!(entry.unit, "1" | "") => words,
+        _ => format!("{words} ({})", entry.unit),
     }
 }

@@ -13,7 +13,7 @@ mod vertical;
 mod welfare;
 
 use super::Analysis;
-use crate::quantity::significant;
+use crate::quantity::{plain, short};
 use crate::statistics::describe::{mean, sd};
 
 /// One printed table.
@@ -42,25 +42,29 @@ pub fn printed(analysis: &Analysis) -> [Printed; 5] {
     ]
 }
 
-/// `mean ± SD (least–greatest), n`; a dash for nothing.
+/// `mean ± SD (least–greatest), n = …`, all with the same decimals; a dash for nothing.
 fn spread(values: &[f64]) -> String {
     let Some(centre) = mean(values) else { return "–".into() };
     let least = values.iter().copied().fold(f64::INFINITY, f64::min);
     let most = values.iter().copied().fold(f64::NEG_INFINITY, f64::max);
+    let decimals = match least.abs().max(most.abs()) {
+        size if size < 0.1 => 3,
+        size if size < 10.0 => 2,
+        size if size < 1000.0 => 1,
+        _ => 0,
+    };
+    let shown = |value| plain(value, decimals);
     let n = values.len();
     match sd(values) {
-        Some(sd) => format!(
-            "{} ± {} ({}–{}), {n}",
-            significant(centre, 3),
-            significant(sd, 2),
-            significant(least, 3),
-            significant(most, 3)
-        ),
-        None => format!("{}, 1", significant(centre, 3)),
+        Some(sd) => {
+            let range = format!("{}–{}", shown(least), shown(most));
+            format!("{} ± {} ({range}), n = {n}", shown(centre), shown(sd))
+        }
+        None => format!("{}, n = 1", shown(centre)),
     }
 }
 
 /// A number that may be missing.
 fn number(value: Option<f64>, digits: usize) -> String {
-    value.map_or_else(|| "–".to_owned(), |value| significant(value, digits))
+    value.map_or_else(|| "–".to_owned(), |value| short(value, digits))
 }

@@ -35,7 +35,7 @@ pub(super) fn table(analysis: &Analysis) -> Printed {
     };
     Printed {
         stem: "2-movement",
-        title: "Movement: mean ± SD (range), number of animals.".into(),
+        title: "Movement: mean ± SD (range), n animals.".into(),
         heads,
         rows: parts.map(row).collect(),
         notes: vec![
@@ -59,7 +59,7 @@ fn cell(analysis: &Analysis, column: &Column, metric: Metric, part: usize) -> St
     match vector.direction().zip(vector.resultant()) {
         Some((direction, r)) => {
             let mean = degrees(Bearing::from_radians(direction).to_degrees());
-            format!("{mean} (r = {}), {}", significant(r, 2), bearings.len())
+            format!("{mean} (r = {}), n = {}", significant(r, 2), bearings.len())
         }
         None => "–".into(),
     }

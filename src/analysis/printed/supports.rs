@@ -48,9 +48,9 @@ pub(super) fn table(analysis: &Analysis) -> Printed {
         heads: heads.map(str::to_owned).to_vec(),
         rows,
         notes: vec![
-            "Shares are means over animals ± SD, number of animals. Diameter, incline and height are \
-             means of animals' means at anchors, ± SD (range), number of animals; of perches and \
-             refuges all stays count, the escape run included."
+            "Share of path: mean over animals ± SD. Diameter, incline and height: means over animals \
+             of their means at anchors, ± SD (range). Of perches and refuges all stays count, those \
+             of the escape run included, and visits are stays."
                 .into(),
             "Selection ratio: share used over share on offer, the animal as the unit; the intervals \
              of all supports hold together with 95 %."
@@ -61,8 +61,8 @@ pub(super) fn table(analysis: &Analysis) -> Printed {
 
 fn share(share: Option<f64>, sd: Option<f64>, animals: usize) -> String {
     match (share, sd) {
-        (Some(share), Some(sd)) => format!("{} ± {}, {animals}", percent(share), percent(sd)),
-        (Some(share), None) => format!("{}, {animals}", percent(share)),
+        (Some(share), Some(sd)) => format!("{} ± {}, n = {animals}", percent(share), percent(sd)),
+        (Some(share), None) => format!("{}, n = {animals}", percent(share)),
         _ => "–".into(),
     }
 }

@@ -25,26 +25,26 @@ pub(super) fn table(analysis: &Analysis) -> Printed {
     heads.extend(columns.iter().map(|column| column.head.clone()));
     let mut rows = Vec::new();
     for metric in ROWS {
-        for part in 0..2 {
-            let mut row = vec![row_head(metric), PART_NAMES[part].replace('_', " ")];
+        for (part, part_name) in PART_NAMES.iter().enumerate() {
+            let mut row = vec![row_head(metric), part_name.replace('_', " ")];
             let cell = |column| spread(&values(analysis, column, metric, part));
             row.extend(columns.iter().map(cell));
             rows.push(row);
         }
     }
-    for part in 0..2 {
+    for (part, part_name) in PART_NAMES.iter().enumerate() {
         let animals = of_animals(analysis, part);
         for band in 0..=analysis.survey.settings.strata_edges_m.len() {
             let class = Class::Band(band);
             let name = words(class, Division::Stratum, &analysis.survey);
-            let mut row = vec![format!("share at {name} m"), PART_NAMES[part].replace('_', " ")];
+            let mut row = vec![format!("share at {name} m (%)"), part_name.replace('_', " ")];
             row.extend(columns.iter().map(|column| spread(&shares(&animals, column, class))));
             rows.push(row);
         }
     }
     Printed {
         stem: "3-vertical",
-        title: "Use of height: mean ± SD (range), number of animals.".into(),
+        title: "Use of height: mean ± SD (range), n animals.".into(),
         heads,
         rows,
         notes: vec![
@@ -56,13 +56,13 @@ pub(super) fn table(analysis: &Analysis) -> Printed {
     }
 }
 
-/// The share of one stratum, one an animal that moved.
+/// The share of one stratum in per cent, one an animal that moved.
 fn shares(animals: &[AnimalUse], column: &Column, class: Class) -> Vec<f64> {
     let own = animals.iter().filter(|animal| column.animals.contains(&animal.animal));
     own.filter_map(|animal| {
         let total: f64 = animal.used.of(Division::Stratum).map(|(_, used)| used.length).sum();
         let used = animal.used.classes.get(&(Division::Stratum, class))?;
-        (total > 0.0).then(|| used.length / total)
+        (total > 0.0).then(|| 100.0 * used.length / total)
     })
     .collect()
 }

@@ -130,7 +130,9 @@ fn several(
     emit: &mut Emit<'_>,
 ) {
     let mut all = PathUse::default();
-    uses.iter().for_each(|animal| all.add(&animal.used));
+    for animal in uses {
+        all.add(&animal.used);
+    }
     whole(who, part, &all, Cell::Count(uses.len()), emit);
     for (division, name) in Division::ALL {
         for (class, own) in of_group(uses, division) {

@@ -145,6 +145,9 @@ fn paired(roster: &Roster, question: &Question, values: &[TrailValue]) -> Option
 /// Summaries of all animals, and of each group.
 pub fn group_rows(analysis: &Analysis, question: &Question) -> Vec<GroupRow> {
     let roster = roster(analysis);
+    if roster.animals.is_empty() {
+        return Vec::new();
+    }
     each_metric(analysis, |metric, part, resampled| {
         let values = trail_values(analysis, metric, part);
         let mut row = |factor: &str, group: &str, values: &[_]| GroupRow {
@@ -174,6 +177,9 @@ pub fn group_rows(analysis: &Analysis, question: &Question) -> Vec<GroupRow> {
 /// Every test: of each metric by each factor, then of directions, then of selection.
 pub fn test_rows(analysis: &Analysis, question: &Question) -> Vec<MetricTest> {
     let roster = roster(analysis);
+    if roster.animals.is_empty() {
+        return Vec::new();
+    }
     let seed = analysis.wanted.seed;
     let mut rows = each_metric(analysis, |metric, part, resampled| {
         let values = trail_values(analysis, metric, part);

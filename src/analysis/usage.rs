@@ -2,7 +2,6 @@
 
 use super::Analysis;
 use super::comparison::{MetricTest, roster};
-use super::trail::part_of;
 use crate::compare::TestRow;
 use crate::compare::factors::Factor;
 use crate::path::Path;
@@ -13,21 +12,13 @@ use crate::support::availability::{Offer, group_columns, offer};
 use crate::support::classes::{Class, Division};
 use crate::support::perches::{Stay, stays};
 use crate::support::selection::{Choice, FEWEST, fit};
-use crate::support::visits::{PathUse, Stage, used};
+use crate::support::visits::PathUse;
 use crate::survey::names::Name;
 use std::collections::{BTreeMap, BTreeSet};
 
 /// The part of a path in which an animal's choices are looked at: after the escape run, which says
 /// more of the handling than of the animal.
 pub const CHOICE_PART: usize = 1;
-
-/// What one part of a path used; `None` where nothing is left after the escape run.
-pub fn of_path(analysis: &Analysis, path: &Path, part: usize) -> Option<PathUse> {
-    let (legs, _, start) = part_of(path, part)?;
-    let geometry = &analysis.trails[path.trail].geometry;
-    let survey = &analysis.survey;
-    (!path.points.is_empty()).then(|| used(&Stage { survey, path, geometry, legs, start }))
-}
 
 /// What one animal used.
 #[derive(Clone, Debug)]
@@ -42,13 +33,16 @@ pub struct AnimalUse {
 
 /// What each animal used, in the order of the animals; those without the part are left out.
 pub fn of_animals(analysis: &Analysis, part: usize) -> Vec<AnimalUse> {
+    let of_trail: BTreeMap<usize, &PathUse> = analysis
+        .shown_paths()
+        .filter_map(|path| {
+            Some((analysis.listed(path)?, analysis.trails[path.trail].used[part].as_ref()?))
+        })
+        .collect();
     let of = |(animal, trails): &(Name, Vec<usize>)| {
-        let own = analysis
-            .shown_paths()
-            .filter(|path| analysis.listed(path).is_some_and(|listed| trails.contains(&listed)));
-        let mut uses = own.filter_map(|path| of_path(analysis, path, part));
-        let mut all = uses.next()?;
-        uses.for_each(|other| all.add(&other));
+        let mut uses = trails.iter().filter_map(|row| of_trail.get(row));
+        let mut all = (*uses.next()?).clone();
+        uses.for_each(|other| all.add(other));
         Some(AnimalUse { animal: *animal, listed: *trails.first()?, used: all })
     };
     roster(analysis).animals.iter().filter_map(of).collect()

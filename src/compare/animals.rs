@@ -2,6 +2,7 @@
 
 use crate::survey::Survey;
 use crate::survey::names::Name;
+use std::collections::{BTreeMap, BTreeSet};
 
 /// Whose trail is whose.
 #[derive(Clone, Debug, Default, PartialEq, Eq)]
@@ -18,18 +19,19 @@ impl Roster {
     /// The animals whose trails stand in these rows of the trails table.
     pub fn of(survey: &Survey, listed: &[usize]) -> Self {
         let mut roster = Self::default();
-        let mut order: Vec<Name> = survey.animals.iter().map(|row| row.animal).collect();
-        order.extend(listed.iter().filter_map(|&row| survey.trails[row].animal));
-        for (at, &animal) in order.iter().enumerate() {
-            if order[..at].contains(&animal) {
-                continue;
+        let mut own: BTreeMap<Name, Vec<usize>> = BTreeMap::new();
+        for &row in listed {
+            if let Some(animal) = survey.trails[row].animal {
+                own.entry(animal).or_default().push(row);
             }
-            let own = |row: &&usize| survey.trails[**row].animal == Some(animal);
-            let trails: Vec<usize> = listed.iter().filter(own).copied().collect();
-            if trails.is_empty() {
-                roster.idle.push(animal);
-            } else {
-                roster.animals.push((animal, trails));
+        }
+        let of_trails = listed.iter().filter_map(|&row| survey.trails[row].animal);
+        let in_order = survey.animals.iter().map(|row| row.animal).chain(of_trails);
+        let mut met = BTreeSet::new();
+        for animal in in_order.filter(|animal| met.insert(*animal)) {
+            match own.remove(&animal) {
+                Some(trails) => roster.animals.push((animal, trails)),
+                None => roster.idle.push(animal),
             }
         }
         let nameless = listed.iter().filter(|&&row| survey.trails[row].animal.is_none());
@@ -72,9 +74,11 @@ pub fn averages(
     values: &[TrailValue],
     take: impl Fn(usize) -> bool,
 ) -> Vec<AnimalValue> {
+    let by_row: BTreeMap<usize, &TrailValue> =
+        values.iter().map(|value| (value.listed, value)).collect();
     let of = |(animal, trails): &(Name, Vec<usize>)| {
-        let own = |value: &&TrailValue| trails.contains(&value.listed) && take(value.listed);
-        let own: Vec<&TrailValue> = values.iter().filter(own).collect();
+        let own = trails.iter().filter(|row| take(**row));
+        let own: Vec<&TrailValue> = own.filter_map(|row| by_row.get(row).copied()).collect();
         let count = own.len() as f64;
         let variance: Option<f64> =
             own.iter().map(|value| value.se.map(|se| se * se)).sum::<Option<f64>>();

@@ -2,6 +2,8 @@
 
 use crate::survey::Survey;
 use crate::survey::grid::Grid;
+use crate::survey::names::Name;
+use std::collections::BTreeMap;
 
 /// One column, trail by trail.
 #[derive(Clone, Debug, PartialEq)]
@@ -32,7 +34,9 @@ impl Factor {
         let animals = survey.grids.animals.as_ref();
         if let Some(at) = column(animals).filter(|_| name != "animal") {
             let of = |row: Option<usize>| row.map_or(String::new(), |row| cell(animals, row, at));
-            let row = |animal| survey.animal_row(animal).map(|row| row.row);
+            let rows: BTreeMap<Name, usize> =
+                survey.animals.iter().rev().map(|row| (row.animal, row.row)).collect();
+            let row = |animal| rows.get(&animal).copied();
             let cells = survey.trails.iter().map(|trail| of(trail.animal.and_then(row)));
             return factor(true, animals, cells.collect());
         }
@@ -85,15 +89,16 @@ pub fn columns(survey: &Survey) -> Vec<&str> {
 
 /// Which of its animal's trails each one is, by date, then by row; blank without an animal.
 fn nights(survey: &Survey) -> Vec<String> {
-    let earlier = |own: usize, other: usize| {
-        let date = |row: usize| survey.trails[row].date;
-        (date(other), other) < (date(own), own)
-    };
-    let of = |own: usize| {
-        let animal = survey.trails[own].animal?;
-        let before = (0..survey.trails.len())
-            .filter(|&other| survey.trails[other].animal == Some(animal) && earlier(own, other));
-        Some((before.count() + 1).to_string())
-    };
-    (0..survey.trails.len()).map(|row| of(row).unwrap_or_default()).collect()
+    let mut order: Vec<usize> = (0..survey.trails.len()).collect();
+    order.sort_by_key(|&row| (survey.trails[row].date, row));
+    let mut counted: BTreeMap<Name, usize> = BTreeMap::new();
+    let mut nights = vec![String::new(); order.len()];
+    for row in order {
+        if let Some(animal) = survey.trails[row].animal {
+            let count = counted.entry(animal).or_default();
+            *count += 1;
+            nights[row] = count.to_string();
+        }
+    }
+    nights
 }

@@ -74,11 +74,12 @@ pub fn stays(
             found.push(stay);
         }
     }
+    let mut animals: BTreeMap<Name, usize> = BTreeMap::new();
+    for (refuge, _) in uses.keys().filter(|(_, animal)| animal.is_some()) {
+        *animals.entry(*refuge).or_default() += 1;
+    }
     for stay in &mut found {
-        let of = |refuge: Name| {
-            uses.keys().filter(|(name, animal)| *name == refuge && animal.is_some()).count()
-        };
-        stay.animals = stay.refuge.map(of);
+        stay.animals = stay.refuge.map(|refuge| animals.get(&refuge).copied().unwrap_or(0));
     }
     found
 }

@@ -1,7 +1,7 @@
 //! Metres, visits and anchors of each class, along one part of a path.
 
 use super::classes::{Class, Division, band, of_leg, of_row};
-use crate::path::strata::{Stretch, by_stratum};
+use crate::path::strata::{LengthByHeight, Stretch};
 use crate::path::{Geometry, Leg, LegSupport, Path};
 use crate::survey::Survey;
 use crate::survey::names::Name;
@@ -142,7 +142,7 @@ fn strata(stage: &Stage<'_>, used: &mut PathUse) {
     let edges = &stage.survey.settings.strata_edges_m;
     let height = |point: usize| stage.geometry.heights[point];
     let mut visits = vec![0; edges.len() + 1];
-    let mut stretches = Vec::new();
+    let mut heights = LengthByHeight::default();
     for (at, leg) in stage.legs.iter().enumerate().filter(|(_, leg)| leg.counted) {
         let (from, to) = (height(leg.from), height(leg.to));
         let (first, last) = (band(from, edges), band(to, edges));
@@ -151,9 +151,9 @@ fn strata(stage: &Stage<'_>, used: &mut PathUse) {
         for band in &mut visits[entered] {
             *band += 1;
         }
-        stretches.push(Stretch { length: length(stage.geometry, leg), from, to });
+        heights.push(Stretch { length: length(stage.geometry, leg), from, to });
     }
-    for (at, metres) in by_stratum(&stretches, edges).into_iter().enumerate() {
+    for (at, metres) in heights.by_stratum(edges).enumerate() {
         let entry = used.classes.entry((Division::Stratum, Class::Band(at))).or_default();
         entry.length = metres;
         entry.visits = visits[at];

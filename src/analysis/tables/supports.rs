@@ -3,7 +3,7 @@
 use super::{Analysis, Cell, Emit, Table, count, metres, number, text};
 use crate::analysis::PART_NAMES;
 use crate::analysis::comparison::usual;
-use crate::analysis::usage::{AnimalUse, by_level, of_animals, of_group, of_path};
+use crate::analysis::usage::{AnimalUse, by_level, of_animals, of_group};
 use crate::support::classes::{Division, words};
 use crate::support::visits::PathUse;
 
@@ -40,8 +40,8 @@ fn rows(analysis: &Analysis, emit: &mut Emit<'_>) {
             let trail = Cell::Text(analysis.trail_name(path.trail));
             let animal = analysis.animal_name(path.trail);
             let who = [Cell::Text("trail"), trail, animal, Cell::Blank, Cell::Blank];
-            if let Some(used) = of_path(analysis, path, part) {
-                one(analysis, who, part, &used, emit);
+            if let Some(used) = &analysis.trails[path.trail].used[part] {
+                one(analysis, who, part, used, emit);
             }
         }
         let animals = of_animals(analysis, part);

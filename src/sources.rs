@@ -63,6 +63,8 @@ pub enum Source {
     Fisher1993,
     /// Tests by shuffling labels.
     Fisher1935,
+    /// Shuffled labels where one group is more spread out.
+    Janssen1997,
     /// Two groups by ranks.
     MannWhitney1947,
     /// The shift between two groups by the median of all differences.
@@ -307,6 +309,14 @@ impl Source {
                 1935,
                 "The Design of Experiments",
                 Book("Oliver & Boyd"),
+            ),
+            Self::Janssen1997 => reference(
+                "janssen1997",
+                "Janssen",
+                1997,
+                "Studentized permutation tests for non-i.i.d. hypotheses and the generalized \
+                 Behrens-Fisher problem",
+                Article("Stat. Probab. Lett.", "36", "9-21"),
             ),
             Self::MannWhitney1947 => reference(
                 "mannwhitney1947",

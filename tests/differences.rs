@@ -8,7 +8,8 @@ use perchline::statistics::circular::MeanVector;
 use perchline::statistics::describe::{mean, quantile_of_sorted};
 use perchline::statistics::interval::chi_square_upper;
 use perchline::statistics::permutation::{
-    DRAWS, Permuted, Stratum, difference_of_means, products, signs, spread_of_groups, within_strata,
+    DRAWS, Permuted, Stratum, difference_of_means, products, signs, spread_of_groups, studentised,
+    within_strata,
 };
 use perchline::statistics::rank::{holm, kruskal_wallis, mann_whitney, ranks, slope, spearman};
 use proptest::collection::vec;
@@ -257,6 +258,10 @@ fn what_cannot_be_told_is_none() {
     assert_eq!(products(&[1.0, 2.0], &[1.0, 2.0], 1), None);
     assert_eq!(spearman(&[1.0, 1.0, 1.0], &[1.0, 2.0, 3.0], 1), None);
     assert_eq!(slope(&[2.0, 2.0], &[1.0, 2.0]), None);
+    assert_eq!(studentised(&[1.0], &[1.0, 2.0], 1), None);
+    assert_eq!(studentised(&[3.0, 3.0], &[3.0, 3.0], 1), None);
+    let apart = studentised(&[1.0, 1.0], &[2.0, 2.0], 1).unwrap();
+    assert_eq!((apart.as_large, apart.arrangements), (2, 6));
     assert_eq!(kruskal_wallis(&[vec![1.0, 1.0], vec![1.0]], 1), None);
     assert_eq!(spread_of_groups(&[vec![1.0], vec![]], 1), None);
     assert_eq!(Resamples::new(4, 99, 1).interval(&[2.0; 4], |x| x[0]), None);
@@ -300,7 +305,7 @@ proptest! {
 /// A general-purpose statistics library, run once: the script is beside the numbers.
 #[test]
 fn ties_and_correlation_agree_with_another_library() {
-    let case = &cases("spearman_and_exact_ranks", 1)[0];
+    let case = &cases("shuffles", 1)[0];
     let pairs = &case["spearman"];
     let (x, y) = (list(&pairs["x"]), list(&pairs["y"]));
     let (rho, test) = spearman(&x, &y, 1).unwrap();
@@ -312,6 +317,11 @@ fn ties_and_correlation_agree_with_another_library() {
     let found = mann_whitney(&list(&tied["first"]), &list(&tied["second"]), 1).unwrap();
     assert_abs_diff_eq!(found.u, number(&tied["U_first"]));
     assert_relative_eq!(found.test.p(), number(&tied["p_two_sided"]), max_relative = 1e-12);
+    let welch = &case["welch"];
+    let found = studentised(&list(&welch["first"]), &list(&welch["second"]), 1).unwrap();
+    assert_relative_eq!(found.statistic, number(&welch["t"]), max_relative = 1e-12);
+    assert_relative_eq!(found.p(), number(&welch["p_two_sided"]), max_relative = 1e-12);
+    assert_eq!(found.arrangements, welch["arrangements"].as_u64().unwrap());
     let three = &case["kruskal"];
     let groups: Vec<Vec<f64>> = three["groups"].as_array().unwrap().iter().map(list).collect();
     let found = kruskal_wallis(&groups, 1).unwrap();

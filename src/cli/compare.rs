@@ -3,7 +3,7 @@
 use super::args::CompareArgs;
 use super::terminal::{Terminal, Tone};
 use super::{Failure, options, summary};
-use crate::analysis::answer::{answer, headlines, p_value, people, value};
+use crate::analysis::answer::{TESTS, answer, headlines, p_value, people, value};
 use crate::analysis::comparison::{GroupRow, MetricTest, Question, group_rows, test_rows};
 use crate::analysis::tables::{Cell, Emit, Table, groups, tests};
 use crate::analysis::{Analysis, PART_NAMES};
@@ -78,8 +78,16 @@ fn figures(
     if !question.with.is_empty() || question.pairs.is_some() {
         text += &effects(question, tests, terminal);
     }
-    text + "\nAll metrics: --json. In brackets n, the number of animals; each animal's trails are \
-            averaged first.\n"
+    if !question.by.is_empty() {
+        let shuffled = match question.within {
+            Some(_) => "the difference of means, within strata",
+            None => "Welch's t, or ranks of more than two groups",
+        };
+        text +=
+            &format!("\np: labels of animals shuffled, by {shuffled}; p ranks: Mann-Whitney.\n");
+    }
+    text + "In brackets n, the number of animals; each animal's trails are averaged first. All \
+            metrics and tests: --json.\n"
 }
 
 fn levels(groups: &[GroupRow], factor: &str) -> Vec<String> {
@@ -116,11 +124,13 @@ fn line(
     }
     let own =
         |test: &&MetricTest| test.metric == name && test.part == part && test.factor == factor;
-    let of = |names: &[&str]| tests.iter().filter(own).find(|t| names.contains(&t.row.test));
-    let first = of(&["permutation_within"]).or(of(&["permutation", "kruskal_wallis"]));
-    text += &format!(" {:>28}", first.map_or(String::new(), effect));
+    let named = |name: &str| tests.iter().filter(own).find(|test| test.row.test == name);
+    let first = |names: &[&str]| names.iter().find_map(|name| named(name));
+    let size = first(&["permutation_within", "permutation", "kruskal_wallis"]);
+    text += &format!(" {:>28}", size.map_or(String::new(), effect));
+    let chance = first(&TESTS);
     let p = |test: Option<&MetricTest>| test.and_then(|t| t.row.p).map_or("–".into(), p_value);
-    text += &format!(" {:>8} {:>8}\n", p(first), p(of(&["mann_whitney"])));
+    text += &format!(" {:>8} {:>8}\n", p(chance), p(named("mann_whitney")));
     text
 }
 

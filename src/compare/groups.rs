@@ -5,7 +5,7 @@ use super::factors::Factor;
 use super::test_row::TestRow;
 use crate::statistics::bootstrap::{RESAMPLES, Resamples, interval_of_difference};
 use crate::statistics::describe::{mean, quantile_of_sorted, sd};
-use crate::statistics::permutation::{Stratum, difference_of_means, within_strata};
+use crate::statistics::permutation::{Stratum, difference_of_means, studentised, within_strata};
 use crate::statistics::rank::{holm, kruskal_wallis, mann_whitney};
 use crate::survey::names::Name;
 use std::collections::BTreeMap;
@@ -181,7 +181,11 @@ pub fn tests(
         return vec![TestRow::refused(row.test, row.groups, row.animals, reason)];
     }
     if let [first, second] = all[..] {
-        return vec![by_means(first, second, resampled, seed), by_ranks(first, second, seed)];
+        return vec![
+            by_means(first, second, resampled, seed),
+            by_spread(first, second, seed),
+            by_ranks(first, second, seed),
+        ];
     }
     let mut rows = vec![of_several(&all, seed)];
     let pairs = (0..all.len()).flat_map(|a| (a + 1..all.len()).map(move |b| (a, b)));
@@ -208,6 +212,16 @@ fn by_means(first: &Group, second: &Group, resampled: &mut Resampled, seed: u64)
         ..row
     }
     .with(&test)
+}
+
+/// The difference of means over its standard error (Welch), labels shuffled.
+fn by_spread(first: &Group, second: &Group, seed: u64) -> TestRow {
+    let row = head("permutation_welch", &[first, second]);
+    let (a, b) = (first.numbers(), second.numbers());
+    let Some(test) = studentised(&a, &b, seed) else {
+        return TestRow { reason: "no spread within the groups".into(), ..row };
+    };
+    TestRow { statistic: Some(test.statistic), ..row }.with(&test)
 }
 
 fn by_ranks(first: &Group, second: &Group, seed: u64) -> TestRow {

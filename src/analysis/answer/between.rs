@@ -9,7 +9,8 @@ use crate::compare::groups::Summary;
 use crate::quantity::significant;
 
 /// The tests that an answer by groups rests on, the first there is.
-const TESTS: [&str; 3] = ["permutation_within", "permutation", "kruskal_wallis"];
+pub const TESTS: [&str; 4] =
+    ["permutation_within", "permutation_welch", "permutation", "kruskal_wallis"];
 
 /// What the groups of one factor come to: first the whole, then question by question.
 pub(super) fn sentences(factor: &Factor, groups: &[GroupRow], tests: &[MetricTest]) -> Vec<String> {

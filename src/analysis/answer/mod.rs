@@ -13,6 +13,7 @@ use crate::quantity::{count_of, significant};
 use crate::survey::names::Name;
 use headlines::HEADLINES;
 
+pub use between::TESTS;
 pub use headlines::headlines;
 pub use words::{p_value, people, value};
 
@@ -46,7 +47,7 @@ pub fn answer(
 
 /// How many tests there were, and what so many bring about by chance.
 fn caution(question: &Question, tests: &[MetricTest]) -> Option<String> {
-    let first = ["permutation", "kruskal_wallis", "spearman", "sign_permutation"];
+    let first = ["permutation_welch", "kruskal_wallis", "spearman", "sign_permutation"];
     let of_metrics = |test: &&MetricTest| first.contains(&test.row.test) && !test.factor.is_empty();
     let p: Vec<f64> = tests.iter().filter(of_metrics).filter_map(|test| test.row.p).collect();
     let low = p.iter().filter(|p| **p < 0.05).count();

@@ -47,16 +47,17 @@ fn factors(tests: &[MetricTest], name: &str) -> Vec<String> {
 fn groups(tests: &[MetricTest], text: &mut Text) {
     let two = factors(tests, "permutation");
     if !two.is_empty() {
-        let [shuffles, ranks, shift, interval] = [
+        let [shuffles, welch, ranks, shift, interval] = [
             Source::Fisher1935,
+            Source::Janssen1997,
             Source::MannWhitney1947,
             Source::Hodges1963,
             Source::Hollander1973,
         ]
         .map(|source| text.cite(source));
         text.say(&format!(
-            "Groups by {} were compared by a permutation test of the difference of means \
-             ({shuffles}) and by the exact rank-sum test ({ranks}), with the median shift ({shift}) \
+            "Groups by {} were compared by permutation tests ({shuffles}) of the difference of means \
+             and of Welch's t ({welch}), and by the exact rank-sum test ({ranks}), with the median shift ({shift}) \
              and its interval ({interval}).",
             list(&two)
         ));

@@ -1,4 +1,4 @@
-"""Writes spearman_and_exact_ranks.json. Run once with Python 3.11, numpy and scipy as named in the file."""
+"""Writes shuffles.json. Run once with Python 3.11, numpy and scipy as named in the file."""
 import itertools
 import json
 
@@ -34,6 +34,16 @@ def tied():
     return {**TIED, "U_first": u, "p_two_sided": test.pvalue}
 
 
+def welch():
+    first, second = [19, 22, 16, 29, 24], [20, 11, 17, 12, 15, 16, 14]
+    statistic = lambda a, b: abs(stats.ttest_ind(a, b, equal_var=False).statistic)
+    test = stats.permutation_test((first, second), statistic, n_resamples=numpy.inf,
+                                  alternative="greater")
+    t = stats.ttest_ind(first, second, equal_var=False).statistic
+    return {"first": first, "second": second, "t": t, "p_two_sided": test.pvalue,
+            "arrangements": len(test.null_distribution)}
+
+
 def kruskal():
     found = stats.kruskal(*THREE)
     test = stats.permutation_test(
@@ -44,9 +54,9 @@ def kruskal():
 
 print(json.dumps({
     "what": "Spearman's rho with its exact two-sided p, a slope, Mann-Whitney with ties by all "
-            "arrangements of the ranks, Kruskal-Wallis with ties by all arrangements",
+            "arrangements of the ranks, Kruskal-Wallis with ties and Welch's t by all arrangements",
     "source": f"invented numbers; scipy {scipy.__version__}, numpy {numpy.__version__}",
-    "how_obtained": "spearman_and_exact_ranks.py, beside this file",
+    "how_obtained": "shuffles.py, beside this file",
     "verified": "agrees with the program's own enumeration",
-    "cases": [{"spearman": spearman(), "tied": tied(), "kruskal": kruskal()}],
+    "cases": [{"spearman": spearman(), "tied": tied(), "kruskal": kruskal(), "welch": welch()}],
 }, indent=1))

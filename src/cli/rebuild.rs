@@ -41,8 +41,8 @@ pub(super) fn analysed(
     }
     options::trails_exist(args, &checked.survey, &checked.network)?;
     let (survey, network, mut faults) = (checked.survey, checked.network, checked.faults);
-    let outcome = terminal
-        .with_progress(args.quiet, |progress| analyse(survey, network, wanted, progress));
+    let outcome =
+        terminal.with_progress(args.quiet, |progress| analyse(survey, network, wanted, progress));
     match outcome {
         Ok(analysis) => {
             let Analysis { survey, network, adjusted, shown, .. } = &analysis;

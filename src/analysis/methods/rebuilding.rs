@@ -4,7 +4,7 @@ use super::{Text, list};
 use crate::adjust::closure::Verdict;
 use crate::analysis::Analysis;
 use crate::network::DeclinationSource;
-use crate::path::EscapeFound;
+use crate::path::{EscapeFound, Path};
 use crate::quantity::{Turn, count_of, metres, percent, significant};
 use crate::sources::Source;
 use crate::statistics::describe::{mean, median};
@@ -32,6 +32,11 @@ pub(super) fn paths(analysis: &Analysis, text: &mut Text, version: &str) {
         s.precision.ground_m
     ));
     closures(analysis, text);
+    let unsettled = analysis.shown_paths().filter(|path| !path.settled).count();
+    if unsettled > 0 {
+        let trails = count_of(unsettled, "trail");
+        text.say(&format!("{trails} could not be rebuilt and are left out of what follows."));
+    }
     let profiles = analysis.shown_paths().filter(|path| !path.has_plan).count();
     if profiles > 0 {
         text.say(&format!(
@@ -109,7 +114,9 @@ fn instruments_corrected(analysis: &Analysis, text: &mut Text) {
 
 fn closures(analysis: &Analysis, text: &mut Text) {
     let own = analysis.adjusted.closures.iter().filter(|closure| {
-        closure.verdict != Verdict::TooCoarse && closure.trails.iter().all(|&t| analysis.shown[t])
+        closure.total().is_finite()
+            && closure.verdict != Verdict::TooCoarse
+            && closure.trails.iter().all(|&t| analysis.shown[t])
     });
     let own: Vec<_> = own.collect();
     let Some(size) = median(&own.iter().map(|closure| closure.total()).collect::<Vec<_>>()) else {
@@ -168,7 +175,8 @@ pub(super) fn left_out(analysis: &Analysis, text: &mut Text) {
 fn escape(analysis: &Analysis, text: &mut Text) {
     let mut lengths = Vec::new();
     let mut ways: Vec<(EscapeFound, usize)> = Vec::new();
-    for path in analysis.shown_paths().filter(|path| path.escape != EscapeFound::None) {
+    let escaped = |path: &&Path| path.settled && path.escape != EscapeFound::None;
+    for path in analysis.shown_paths().filter(escaped) {
         let geometry = &analysis.trails[path.trail].geometry;
         let length = path.legs.iter().filter(|leg| leg.escape && leg.counted).map(|leg| {
             let [e, n, u] = geometry.along(leg);

@@ -35,7 +35,7 @@ pub(super) fn table(analysis: &Analysis) -> Printed {
         heads: heads.map(str::to_owned).to_vec(),
         rows: rows.collect(),
         notes: vec![
-            "≥: some thread was cut short or has a gap. Hours only where every trail has both \
+            "≥: some thread was cut short, has a gap or could not be rebuilt. Hours only where every trail has both \
              times."
                 .into(),
         ],
@@ -65,7 +65,7 @@ fn row(analysis: &Analysis, animal: Name, trails: &[usize]) -> Vec<String> {
     };
     let length: f64 =
         own.iter().filter_map(|path| of(path, Metric::PathLength)).map(|m| m.value).sum();
-    let at_least = own.iter().any(|path| path.cut_short || path.has_gap);
+    let at_least = own.iter().any(|path| path.cut_short || path.has_gap || !path.settled);
     let share = analysis.survey.animal_row(animal).and_then(device_share);
     let points: usize = own.iter().map(|path| path.points.len()).sum();
     let listed: Vec<&TrailRow> = trails.iter().map(|&row| &analysis.survey.trails[row]).collect();

@@ -40,9 +40,11 @@ fn row(analysis: &Analysis, name: &str, own: &[&Stay]) -> Vec<String> {
     };
     let animals: BTreeSet<Name> = own.iter().filter_map(|stay| animal(stay)).collect();
     let means = |value: &dyn Fn(&AnchorRow, f64) -> Option<f64>| {
+        let known = |value: &f64| value.is_finite(); // heights of a trail that did not settle are not
         let of = |name: &Name| {
             let mine = own.iter().filter(|stay| animal(stay) == Some(*name)).map(|s| anchor(s));
-            mean(&mine.filter_map(|(row, height)| value(row, height)).collect::<Vec<_>>())
+            let values = mine.filter_map(|(row, height)| value(row, height)).filter(known);
+            mean(&values.collect::<Vec<_>>())
         };
         spread(&animals.iter().filter_map(of).collect::<Vec<_>>())
     };

@@ -120,7 +120,9 @@ type Anchors<'a> = Vec<(&'a AnchorRow, f64)>;
 /// The anchors of each animal.
 fn anchors(analysis: &Analysis) -> Vec<Anchors<'_>> {
     let of = |trails: &[usize]| {
-        let is_own = |path: &&Path| analysis.listed(path).is_some_and(|row| trails.contains(&row));
+        let is_own = |path: &&Path| {
+            path.settled && analysis.listed(path).is_some_and(|row| trails.contains(&row))
+        };
         let after = |path: &Path| {
             let after = path.points.iter().filter(|point| !point.escape);
             let of = |point: &Point| {

@@ -3,7 +3,8 @@
 use super::{Analysis, usage};
 use crate::compare::animals::{Roster, TrailValue, averages};
 use crate::compare::factors::{Factor, columns};
-use crate::compare::groups::{Group, Resampled, Summary, shared, split, test_within};
+use crate::compare::groups::{Group, shared, split, test_within};
+use crate::compare::summary::{Resampled, Summary};
 use crate::compare::{TestRow, covariate, directions, groups, pairs};
 use crate::metrics::{METRICS, Metric};
 use crate::path::Path;

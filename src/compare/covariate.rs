@@ -2,7 +2,7 @@
 
 use super::animals::{Roster, TrailValue};
 use super::factors::Factor;
-use super::groups::Resampled;
+use super::summary::Resampled;
 use super::test_row::TestRow;
 use crate::statistics::permutation::products;
 use crate::statistics::rank::{correlation, ranks, slope, spearman};

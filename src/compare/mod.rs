@@ -14,6 +14,7 @@ pub mod directions;
 pub mod factors;
 pub mod groups;
 pub mod pairs;
+pub mod summary;
 mod test_row;
 
 pub use test_row::TestRow;

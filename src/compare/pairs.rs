@@ -1,13 +1,15 @@
 //! The same animals in two states: differences within each animal.
 
-use super::groups::{Group, Resampled};
+use super::animals::AnimalValue;
+use super::groups::Group;
+use super::summary::Resampled;
 use super::test_row::TestRow;
 use crate::statistics::describe::mean;
 use crate::statistics::permutation::signs;
 
 /// Second less first of every animal that has both.
 pub fn differences(first: &Group, second: &Group) -> Vec<f64> {
-    let of = |animal: &super::animals::AnimalValue| {
+    let of = |animal: &AnimalValue| {
         let other = first.values.iter().find(|other| other.animal == animal.animal)?;
         Some(animal.value - other.value)
     };

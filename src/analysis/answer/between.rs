@@ -5,7 +5,7 @@ use super::words::{by_chance, capital, list, people, shuffles, value};
 use crate::analysis::comparison::{GroupRow, MetricTest};
 use crate::compare::TestRow;
 use crate::compare::factors::Factor;
-use crate::compare::groups::Summary;
+use crate::compare::summary::Summary;
 use crate::quantity::significant;
 
 /// The tests that an answer by groups rests on, the first there is.

@@ -31,8 +31,8 @@ fn analysed(folder: &Path, draws: usize) -> Analysis {
     analyse(survey, network, wanted, &Progress::default()).unwrap()
 }
 
-fn demo() -> Analysis {
-    analysed(&Path::new(env!("CARGO_MANIFEST_DIR")).join("demo/dormice"), 16)
+fn demo(draws: usize) -> Analysis {
+    analysed(&Path::new(env!("CARGO_MANIFEST_DIR")).join("demo/dormice"), draws)
 }
 
 fn survey(files: &[(&str, &str)]) -> Analysis {
@@ -202,7 +202,7 @@ fn what_was_on_offer_may_differ_by_animal_and_by_group() {
 /// Every number of the printed tables and of the groups follows from rows of the long tables.
 #[test]
 fn tables_can_be_traced_to_the_metrics() {
-    let analysis = demo();
+    let analysis = demo(0);
     let metrics = rows(&analysis, "metrics");
     let mut animals: BTreeMap<String, Vec<f64>> = BTreeMap::new();
     let wanted = [("metric", "path_length"), ("part", "whole")];
@@ -328,7 +328,7 @@ fn equal_values_give_no_p() {
 
 #[test]
 fn animals_in_two_groups_are_sent_to_the_paired_test() {
-    let analysis = demo();
+    let analysis = demo(0);
     let told = sound(&analysis, &by(&analysis, "night")).join("\n");
     assert!(
         told.contains("animals stand in more than one group; --pairs compares those"),
@@ -343,7 +343,7 @@ fn animals_in_two_groups_are_sent_to_the_paired_test() {
 
 #[test]
 fn every_way_of_comparing_the_demo_is_sound() {
-    let analysis = demo();
+    let analysis = demo(0);
     let factor = |name: &str| Factor::of(&analysis.survey, name).unwrap();
     for name in ["ending", "nights"] {
         sound(&analysis, &by(&analysis, name));
@@ -358,7 +358,7 @@ fn every_way_of_comparing_the_demo_is_sound() {
 /// No sentence about something that was not done, and every source cited is in the list.
 #[test]
 fn methods_tell_what_was_done_and_no_more() {
-    let (bare, full) = (survey(&[("anchors.csv", WALK)]), demo());
+    let (bare, full) = (survey(&[("anchors.csv", WALK)]), demo(4));
     let [bare, full] = [&bare, &full].map(|analysis| methods(analysis, "0.0.0"));
     for phrase in [
         "clinometer",

@@ -117,7 +117,10 @@ fn each_metric<Row: Send>(
     let jobs = compared(analysis);
     let threads = thread::available_parallelism().map_or(1, NonZero::get);
     let rows = |jobs: &[(Metric, usize)]| {
-        let mut resampled = Resampled::new(analysis.wanted.seed);
+        let mut resampled = match analysis.wanted.draws {
+            0 => Resampled::none(),
+            _ => Resampled::new(analysis.wanted.seed),
+        };
         let of = |(metric, part): &(Metric, usize)| work(*metric, *part, &mut resampled);
         jobs.iter().flat_map(of).collect::<Vec<Row>>()
     };

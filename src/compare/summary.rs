@@ -10,19 +10,26 @@ use std::collections::BTreeMap;
 #[derive(Clone, Debug)]
 pub struct Resampled {
     seed: u64,
+    count: usize,
     drawn: BTreeMap<(usize, usize), Resamples>,
 }
 
 impl Resampled {
     /// Begins with `seed`.
     pub fn new(seed: u64) -> Self {
-        Self { seed, drawn: BTreeMap::new() }
+        Self { seed, count: RESAMPLES, drawn: BTreeMap::new() }
+    }
+
+    /// Draws nothing, so that nothing has an interval.
+    pub fn none() -> Self {
+        Self { seed: 0, count: 0, drawn: BTreeMap::new() }
     }
 
     /// Resamples of a sample of `n` in this stream.
     pub fn of(&mut self, n: usize, stream: usize) -> &Resamples {
         let seed = self.seed ^ (stream as u64 + 1).wrapping_mul(0x9e37_79b9_7f4a_7c15);
-        self.drawn.entry((n, stream)).or_insert_with(|| Resamples::new(n, RESAMPLES, seed))
+        let count = self.count;
+        self.drawn.entry((n, stream)).or_insert_with(|| Resamples::new(n, count, seed))
     }
 
     /// The 95 % interval of the difference of the means of two samples.

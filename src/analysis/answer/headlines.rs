@@ -8,6 +8,7 @@ use crate::metrics::Metric;
 #[derive(Clone, Copy)]
 pub(super) struct Headline {
     pub(super) metric: Metric,
+    name: &'static str,
     pub(super) part: usize,
     pub(super) saying: Saying,
 }
@@ -25,41 +26,49 @@ pub(super) enum Saying {
 pub(super) const HEADLINES: [Headline; 8] = [
     Headline {
         metric: Metric::PathLength,
+        name: "path length",
         part: 0,
         saying: Saying::Times("moved", "far along the thread"),
     },
     Headline {
         metric: Metric::RatePerNight,
+        name: "path length a night",
         part: 0,
         saying: Saying::Times("moved", "far along the thread a night"),
     },
     Headline {
         metric: Metric::NetDisplacement,
+        name: "net displacement",
         part: 0,
         saying: Saying::Times("ended", "far from the release"),
     },
     Headline {
         metric: Metric::Straightness,
+        name: "straightness",
         part: 1,
         saying: Saying::Times("went", "straight after the escape run"),
     },
     Headline {
         metric: Metric::HeightMax,
+        name: "greatest height",
         part: 1,
         saying: Saying::Values("reached", "above ground after the escape run"),
     },
     Headline {
         metric: Metric::HeightMean,
+        name: "mean height",
         part: 1,
         saying: Saying::Values("kept at", "above ground on average after the escape run"),
     },
     Headline {
         metric: Metric::AboveGroundShare,
+        name: "share above ground",
         part: 1,
         saying: Saying::Values("spent", "of their path above ground after the escape run"),
     },
     Headline {
         metric: Metric::ClimbsPer100m,
+        name: "climbs per 100 m",
         part: 1,
         saying: Saying::Times("climbed", "often per 100 m after the escape run"),
     },
@@ -73,8 +82,8 @@ pub fn headlines() -> impl Iterator<Item = (Metric, usize)> {
 impl Headline {
     /// What is compared, as a sentence names it.
     pub(super) fn words(&self) -> String {
-        let name = self.metric.entry().name.replace('_', " ");
-        if self.part == 0 { name } else { format!("{name} after the escape run") }
+        let name = self.name;
+        if self.part == 0 { name.into() } else { format!("{name} after the escape run") }
     }
 
     /// The first of these tests of this metric by or against a factor.

@@ -18,7 +18,7 @@ pub(super) fn paragraph(analysis: &Analysis, text: &mut Text) {
         "The animal was the unit (n = {animals}; {unit}): the trails of each were averaged first, \
          each with the same weight."
     ));
-    if animals >= FEWEST {
+    if animals >= FEWEST && analysis.wanted.draws > 0 {
         let source = text.cite(Source::Efron1987);
         text.say(&format!(
             "Intervals of means and medians are 95 % BCa bootstrap intervals ({source}; \

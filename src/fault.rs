@@ -216,6 +216,8 @@ codes! {
     NotOnOffer = "not_on_offer",
     /// Something on offer that no trail ever met.
     NeverUsed = "never_used",
+    /// A column of what was on offer that belongs to no animal and no trail.
+    OfferUndivided = "offer_undivided",
     /// Amounts on offer that add up to nothing.
     NothingOnOffer = "nothing_on_offer",
     /// A ground model that lacks what it needs.

@@ -357,6 +357,12 @@ fn rules_of_what_was_on_offer() {
         ),
         ("support,amount\nlitter,3\nlog,1\nrock,1\n", Code::NeverUsed, (file, 4, "support"), note),
         ("plant,amount\nfir,3\nbeech,2\n", Code::NeverUsed, (file, 3, "plant"), note),
+        (
+            "support,amount,wood\nlitter,3,a\nlog,1,b\n",
+            Code::OfferUndivided,
+            (file, 1, "wood"),
+            note,
+        ),
         ("support,amount\nlitter,0\nlog,0\n", Code::NothingOnOffer, (file, 2, "amount"), error),
         (
             "support,amount,animal\nlitter,3,\nlog,1,Oak\n",

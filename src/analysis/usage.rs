@@ -27,6 +27,8 @@ pub struct AnimalUse {
     pub animal: Name,
     /// The row of its first trail, for what its factors say.
     pub listed: usize,
+    /// The rows of all its trails.
+    pub trails: Vec<usize>,
     /// All its trails together.
     pub used: PathUse,
 }
@@ -43,7 +45,8 @@ pub fn of_animals(analysis: &Analysis, part: usize) -> Vec<AnimalUse> {
         let mut uses = trails.iter().filter_map(|row| of_trail.get(row));
         let mut all = (*uses.next()?).clone();
         uses.for_each(|other| all.add(other));
-        Some(AnimalUse { animal: *animal, listed: *trails.first()?, used: all })
+        let listed = *trails.first()?;
+        Some(AnimalUse { animal: *animal, listed, trails: trails.clone(), used: all })
     };
     roster(analysis).animals.iter().filter_map(of).collect()
 }
@@ -119,13 +122,20 @@ pub fn choices(analysis: &Analysis) -> Vec<Choices> {
     let factors: Vec<Factor> =
         group_columns(survey).into_iter().filter_map(|name| Factor::of(survey, name)).collect();
     let uses = of_animals(analysis, CHOICE_PART);
+    // A factor of the trails must be the same for all of an animal's: else nobody can say what it
+    // was offered.
+    let level = |factor: &Factor, animal: &AnimalUse| {
+        let level = factor.level(animal.listed)?;
+        let same = animal.trails.iter().all(|&row| factor.level(row) == Some(level));
+        same.then(|| level.to_owned())
+    };
     let of = |division| {
         let offer = offer(survey, division)?;
         let (mut animals, mut listed) = (Vec::new(), Vec::new());
         for animal in &uses {
             let groups: BTreeMap<String, String> = factors
                 .iter()
-                .filter_map(|f| Some((f.name.clone(), f.level(animal.listed)?.to_owned())))
+                .filter_map(|factor| Some((factor.name.clone(), level(factor, animal)?)))
                 .collect();
             let Some(available) = offer.shares(animal.animal, &groups) else { continue };
             let metres = |name: &Name| {

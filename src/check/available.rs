@@ -2,6 +2,7 @@
 
 use crate::fault::{Code, Faults};
 use crate::survey::Survey;
+use crate::survey::dictionary;
 use crate::survey::names::Name;
 use crate::survey::rows::{AnchorRow, AvailableRow};
 use std::collections::{BTreeMap, BTreeSet};
@@ -12,6 +13,7 @@ pub(super) fn check(survey: &Survey, faults: &mut Faults) {
         animal_is_known(survey, row, faults);
     }
     something_is_on_offer(survey, faults);
+    columns_divide_animals(survey, faults);
     same_classes(survey, ("support", |row| row.support), |row| row.support, faults);
     same_classes(survey, ("plant", |row| row.plant), |row| row.plant, faults);
 }
@@ -33,6 +35,22 @@ fn animal_is_known(survey: &Survey, row: &AvailableRow, faults: &mut Faults) {
             .found(survey.text(animal))
             .expected("an animal of the animals table")
             .hint("leave it blank where the row holds for all animals");
+    }
+}
+
+/// A column of the user's own divides what was on offer only if animals or trails have it too.
+fn columns_divide_animals(survey: &Survey, faults: &mut Faults) {
+    let Some(grid) = survey.grids.available.as_ref() else { return };
+    let others = [survey.grids.animals.as_ref(), survey.grids.trails.as_ref()];
+    for heading in grid.headings().iter().filter(|heading| !heading.is_empty()) {
+        let known = dictionary::AVAILABLE.column(heading).is_some();
+        if !known && !others.iter().flatten().any(|other| other.column(heading).is_some()) {
+            faults
+                .note(Code::OfferUndivided, grid.whole().row(1).column(heading))
+                .found(heading.as_ref())
+                .expected("a column that the animals or the trails have as well")
+                .hint("as it stands every row holds for all animals; is it spelt alike there?");
+        }
     }
 }
 

@@ -3,7 +3,6 @@
 use super::classes::Division;
 use crate::survey::Survey;
 use crate::survey::dictionary;
-use crate::survey::grid::Grid;
 use crate::survey::names::Name;
 use crate::survey::rows::AvailableRow;
 use std::collections::BTreeMap;
@@ -32,17 +31,16 @@ pub fn class_of(row: &AvailableRow, division: Division) -> Option<Name> {
     if division == Division::Support { row.support } else { row.plant }
 }
 
-/// Columns of `available` that the dictionary does not know: groups for which a row holds.
+/// Columns of `available` by which what was on offer differs: those that the animals or the trails
+/// have as well. Others are the user's own and say nothing.
 pub fn group_columns(survey: &Survey) -> Vec<&str> {
-    let grid = survey.grids.available.as_ref();
-    let own = |grid: &'_ Grid| -> Vec<usize> {
-        let known = |heading: &str| dictionary::AVAILABLE.column(heading).is_some();
-        let all = 0..grid.headings().len();
-        all.filter(|&at| !grid.headings()[at].is_empty() && !known(&grid.headings()[at])).collect()
+    let Some(grid) = survey.grids.available.as_ref() else { return Vec::new() };
+    let whose = [survey.grids.animals.as_ref(), survey.grids.trails.as_ref()];
+    let divides = |heading: &&str| {
+        dictionary::AVAILABLE.column(heading).is_none()
+            && whose.iter().flatten().any(|other| other.column(heading).is_some())
     };
-    grid.map_or(Vec::new(), |grid| {
-        own(grid).into_iter().map(|at| grid.headings()[at].as_ref()).collect()
-    })
+    grid.headings().iter().map(|heading| heading.as_ref()).filter(divides).collect()
 }
 
 /// What the survey says was on offer of this division; `None` where it says nothing.

@@ -15,7 +15,7 @@ use headlines::HEADLINES;
 
 pub use between::TESTS;
 pub use headlines::headlines;
-pub use words::{p_value, people, value};
+pub use words::{list, p_value, people, value};
 
 /// The sentences.
 pub fn answer(

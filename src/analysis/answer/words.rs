@@ -56,7 +56,7 @@ pub fn p_value(p: f64) -> String {
 }
 
 /// `a, b and c`.
-pub(super) fn list(words: &[String]) -> String {
+pub fn list(words: &[String]) -> String {
     match words {
         [] => String::new(),
         [one] => one.clone(),

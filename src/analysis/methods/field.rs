@@ -1,8 +1,8 @@
 //! Animals, devices, marks and instruments.
 
-use super::{Text, list};
+use super::Text;
 use crate::analysis::Analysis;
-use crate::analysis::answer::people;
+use crate::analysis::answer::{list, people};
 use crate::analysis::comparison::roster;
 use crate::load::{days_carried, device_share};
 use crate::metrics::Metric;

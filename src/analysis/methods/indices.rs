@@ -1,7 +1,8 @@
 //! Strata, classes and indices, with the sources of their formulas.
 
-use super::{Text, list};
+use super::Text;
 use crate::analysis::Analysis;
+use crate::analysis::answer::list;
 use crate::metrics::Metric;
 use crate::quantity::short;
 use crate::survey::rows::AnchorRow;

@@ -68,12 +68,3 @@ pub fn methods(analysis: &Analysis, version: &str) -> Methods {
         bibtex: bibtex.join("\n"),
     }
 }
-
-/// `a, b and c`.
-fn list(words: &[String]) -> String {
-    match words {
-        [] => String::new(),
-        [one] => one.clone(),
-        [first @ .., last] => format!("{} and {last}", first.join(", ")),
-    }
-}

@@ -1,8 +1,9 @@
 //! How paths were rebuilt, how well they closed, and what was left out.
 
-use super::{Text, list};
+use super::Text;
 use crate::adjust::closure::Verdict;
 use crate::analysis::Analysis;
+use crate::analysis::answer::list;
 use crate::network::DeclinationSource;
 use crate::path::{EscapeFound, Path};
 use crate::quantity::{Turn, count_of, metres, percent, significant};

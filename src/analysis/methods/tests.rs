@@ -1,7 +1,8 @@
 //! The tests that were made between animals.
 
-use super::{Text, list};
+use super::Text;
 use crate::analysis::Analysis;
+use crate::analysis::answer::list;
 use crate::analysis::comparison::{MetricTest, roster, test_rows, usual};
 use crate::sources::Source;
 use crate::statistics::bootstrap::{FEWEST, RESAMPLES};

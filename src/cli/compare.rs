@@ -2,18 +2,19 @@
 
 use super::args::CompareArgs;
 use super::terminal::{Terminal, Tone};
-use super::{Failure, options, summary};
+use super::{Failure, options, rebuild, summary};
 use crate::analysis::answer::{TESTS, answer, headlines, p_value, people, value};
 use crate::analysis::comparison::{GroupRow, MetricTest, Question, group_rows, test_rows};
 use crate::analysis::tables::{Cell, Emit, Table, groups, tests};
 use crate::analysis::{Analysis, PART_NAMES};
+use crate::fault::Severity;
 use crate::metrics::Metric;
-use crate::quantity::significant;
+use crate::quantity::{count_of, significant};
 use serde_json::{Value, json};
 
 pub(super) fn run(args: &CompareArgs, terminal: &mut Terminal) -> Result<(), Failure> {
     let wanted = options::wanted(&args.wanted, &args.survey)?;
-    let analysis = super::rebuild::analysed(&args.survey, wanted, terminal)?.0;
+    let (analysis, faults) = rebuild::analysed(&args.survey, wanted, terminal)?;
     let question = options::question(args, &analysis)?;
     let groups = group_rows(&analysis, &question);
     let tests = test_rows(&analysis, &question);
@@ -25,9 +26,14 @@ pub(super) fn run(args: &CompareArgs, terminal: &mut Terminal) -> Result<(), Fai
             "answer": sentences,
         });
         terminal.print(&format!("{result:#}\n"))?;
-    } else {
+    } else if !args.survey.quiet {
         terminal.print(&words(&analysis, &question, &sentences, terminal))?;
         terminal.print(&figures(&question, &groups, &tests, terminal))?;
+        let warnings = faults.count(Severity::Warning);
+        if warnings > 0 {
+            let warnings = count_of(warnings, "warning");
+            terminal.print(&format!("{warnings} of the survey: perchline check shows them.\n"))?;
+        }
     }
     terminal.flush()
 }

@@ -212,6 +212,14 @@ codes! {
     DeclinationUnknown = "declination_unknown",
     /// Controls of different elevation on flat ground.
     FlatGroundControls = "flat_ground_controls",
+    /// Something was used that is not among what was on offer.
+    NotOnOffer = "not_on_offer",
+    /// Something on offer that no trail ever met.
+    NeverUsed = "never_used",
+    /// A column of what was on offer that belongs to no animal and no trail.
+    OfferUndivided = "offer_undivided",
+    /// Amounts on offer that add up to nothing.
+    NothingOnOffer = "nothing_on_offer",
     /// A ground model that lacks what it needs.
     GroundIncomplete = "ground_incomplete",
     /// A trail whose adjustment does not settle.

@@ -1,7 +1,8 @@
 //! The printed references behind formulas, limits and tables, by key.
 //!
-//! In: nothing. Out: a [`Source`] to link to from the formula that uses it, and its citation.
-//! A formula without a variant here is common practice and says so in its own comment.
+//! In: nothing. Out: a [`Source`] to link to from the formula that uses it, and its citation, for a
+//! reader and for a reference manager. A formula without a variant here is common practice and
+//! says so in its own comment. Titles and pages that nobody has looked up stay blank.
 
 /// A printed reference. Docs link to the variant; results cite [`Source::citation`].
 #[derive(Clone, Copy, Debug, PartialEq, Eq, PartialOrd, Ord)]
@@ -30,7 +31,7 @@ pub enum Source {
     Prevedello2010,
     /// Intensity of habitat use from thread trails.
     Loretto2005,
-    /// The Rayleigh test in the Greenwood-Durand form.
+    /// The Rayleigh test in the Greenwood-Durand form, and the V-test.
     Zar2010,
     /// Rectified normal: what noise adds to a climb.
     Johnson1994,
@@ -56,99 +57,417 @@ pub enum Source {
     Andrew1979,
     /// Points inside the extreme ones are no part of a convex hull.
     Akl1978,
-    /// Quantiles of a sample by linear interpolation.
+    /// Quantiles of a sample by linear interpolation (type 7).
     Hyndman1996,
     /// Local rates of turning: the mean vector.
     Fisher1993,
+    /// Tests by shuffling labels.
+    Fisher1935,
+    /// Shuffled labels where one group is more spread out.
+    Janssen1997,
+    /// Two groups by ranks.
+    MannWhitney1947,
+    /// The shift between two groups by the median of all differences.
+    Hodges1963,
+    /// The interval of that shift.
+    Hollander1973,
+    /// Several groups by ranks.
+    Kruskal1952,
+    /// Correlation of ranks.
+    Spearman1904,
+    /// What several tests of one question do to p.
+    Holm1979,
+    /// Bootstrap intervals corrected for bias and skew.
+    Efron1987,
+    /// Selection ratios of used and available.
+    Manly2002,
+    /// Simultaneous intervals of used shares.
+    Neu1974,
+    /// The index D of used and available shares.
+    Jacobs1974,
+    /// The animal as the unit of habitat use.
+    Aebischer1993,
+    /// Selection tested by changing signs over animals.
+    Fattorini2014,
+}
+
+/// Where a reference was printed.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+enum Printed {
+    /// In a journal: its name, volume and pages.
+    Article(&'static str, &'static str, &'static str),
+    /// As a book, by a publisher.
+    Book(&'static str),
+    /// Elsewhere.
+    Other(&'static str),
+}
+
+/// One reference.
+struct Reference {
+    key: &'static str,
+    authors: &'static str,
+    year: u16,
+    title: &'static str,
+    printed: Printed,
+}
+
+const fn reference(
+    key: &'static str,
+    authors: &'static str,
+    year: u16,
+    title: &'static str,
+    printed: Printed,
+) -> Reference {
+    Reference { key, authors, year, title, printed }
 }
 
 impl Source {
-    /// The reference as it would stand in a list of references.
     #[expect(clippy::too_many_lines, reason = "one list of references")]
-    pub const fn citation(self) -> &'static str {
+    const fn reference(self) -> Reference {
+        use Printed::{Article, Book, Other};
         match self {
-            Self::Igrf14 => {
-                "IAGA V-MOD 2024, International Geomagnetic Reference Field, 14th generation, \
-                 doi:10.5281/zenodo.14012302"
+            Self::Igrf14 => reference(
+                "igrf14",
+                "IAGA V-MOD",
+                2024,
+                "International Geomagnetic Reference Field, 14th generation",
+                Other("doi:10.5281/zenodo.14012302"),
+            ),
+            Self::Alken2021 => reference(
+                "alken2021",
+                "Alken et al.",
+                2021,
+                "International Geomagnetic Reference Field: the thirteenth generation",
+                Article("Earth Planets Space", "73", "49"),
+            ),
+            Self::Epsg2019 => {
+                reference("epsg2019", "IOGP", 2019, "Geomatics Guidance Note 7, part 2", Other(""))
             }
-            Self::Alken2021 => {
-                "Alken et al. 2021, International Geomagnetic Reference Field: the thirteenth \
-                 generation, Earth Planets Space 73:49"
+            Self::Karney2011 => reference(
+                "karney2011",
+                "Karney",
+                2011,
+                "Transverse Mercator with an accuracy of a few nanometers",
+                Article("J. Geodesy", "85", "475-485"),
+            ),
+            Self::Baarda1968 => reference(
+                "baarda1968",
+                "Baarda",
+                1968,
+                "A testing procedure for use in geodetic networks",
+                Article("Netherlands Geodetic Commission, Publ. Geod.", "2(5)", ""),
+            ),
+            Self::Takahashi1973 => reference(
+                "takahashi1973",
+                "Takahashi, Fagan & Chin",
+                1973,
+                "Formation of a sparse bus impedance matrix",
+                Other("Proc. 8th PICA Conference"),
+            ),
+            Self::Amestoy1996 => reference(
+                "amestoy1996",
+                "Amestoy, Davis & Duff",
+                1996,
+                "An approximate minimum degree ordering algorithm",
+                Article("SIAM J. Matrix Anal. Appl.", "17", "886-905"),
+            ),
+            Self::Benhamou2004 => reference(
+                "benhamou2004",
+                "Benhamou",
+                2004,
+                "How to reliably estimate the tortuosity of an animal's path",
+                Article("J. Theor. Biol.", "229", "209-220"),
+            ),
+            Self::Batschelet1981 => reference(
+                "batschelet1981",
+                "Batschelet",
+                1981,
+                "Circular Statistics in Biology",
+                Book("Academic Press"),
+            ),
+            Self::Kareiva1983 => reference(
+                "kareiva1983",
+                "Kareiva & Shigesada",
+                1983,
+                "Analyzing insect movement as a correlated random walk",
+                Article("Oecologia", "56", "234-238"),
+            ),
+            Self::Prevedello2010 => reference(
+                "prevedello2010",
+                "Prevedello et al.",
+                2010,
+                "",
+                Article("Mamm. Biol.", "75", ""),
+            ),
+            Self::Loretto2005 => reference(
+                "loretto2005",
+                "Loretto & Vieira",
+                2005,
+                "Effects of reproductive and climatic seasons on movements in the black-eared opossum",
+                Article("J. Mammal.", "86", "287-293"),
+            ),
+            Self::Zar2010 => reference(
+                "zar2010",
+                "Zar",
+                2010,
+                "Biostatistical Analysis, 5th ed., chapter 27",
+                Book(""),
+            ),
+            Self::Johnson1994 => reference(
+                "johnson1994",
+                "Johnson, Kotz & Balakrishnan",
+                1994,
+                "Continuous Univariate Distributions, vol. 1, 2nd ed.",
+                Book("Wiley"),
+            ),
+            Self::Watson1965 => reference(
+                "watson1965",
+                "Watson",
+                1965,
+                "Equatorial distributions on a sphere",
+                Article("Biometrika", "52", "193-201"),
+            ),
+            Self::Efron1975 => reference(
+                "efron1975",
+                "Efron & Morris",
+                1975,
+                "Data analysis using Stein's estimator and its generalizations",
+                Article("J. Am. Stat. Assoc.", "70", "311-319"),
+            ),
+            Self::Chernozhukov2013 => reference(
+                "chernozhukov2013",
+                "Chernozhukov, Lee & Rosen",
+                2013,
+                "Intersection bounds: estimation and inference",
+                Article("Econometrica", "81", "667-737"),
+            ),
+            Self::Imbens2004 => reference(
+                "imbens2004",
+                "Imbens & Manski",
+                2004,
+                "Confidence intervals for partially identified parameters",
+                Article("Econometrica", "72", "1845-1857"),
+            ),
+            Self::Mandelbrot1967 => reference(
+                "mandelbrot1967",
+                "Mandelbrot",
+                1967,
+                "How long is the coast of Britain?",
+                Article("Science", "156", "636-638"),
+            ),
+            Self::Knapp2009 => reference(
+                "knapp2009",
+                "Knapp & Abarca",
+                2009,
+                "",
+                Article("Herpetologica", "65", ""),
+            ),
+            Self::Casper2009 => {
+                reference("casper2009", "Casper", 2009, "", Article("Anim. Behav.", "78", ""))
             }
-            Self::Epsg2019 => "IOGP 2019, Geomatics Guidance Note 7, part 2",
-            Self::Karney2011 => {
-                "Karney 2011, Transverse Mercator with an accuracy of a few nanometers, \
-                 J. Geodesy 85:475-485"
+            Self::Sikes2016 => {
+                reference("sikes2016", "Sikes et al.", 2016, "", Article("J. Mammal.", "97", ""))
             }
-            Self::Baarda1968 => {
-                "Baarda 1968, A testing procedure for use in geodetic networks, Netherlands \
-                 Geodetic Commission, Publ. Geod. 2(5)"
-            }
-            Self::Takahashi1973 => {
-                "Takahashi, Fagan & Chin 1973, Formation of a sparse bus impedance matrix, \
-                 Proc. 8th PICA Conference"
-            }
-            Self::Amestoy1996 => {
-                "Amestoy, Davis & Duff 1996, An approximate minimum degree ordering algorithm, \
-                 SIAM J. Matrix Anal. Appl. 17:886-905"
-            }
-            Self::Benhamou2004 => {
-                "Benhamou 2004, How to reliably estimate the tortuosity of an animal's path, \
-                 J. Theor. Biol. 229:209-220"
-            }
-            Self::Batschelet1981 => {
-                "Batschelet 1981, Circular Statistics in Biology, Academic Press"
-            }
-            Self::Kareiva1983 => {
-                "Kareiva & Shigesada 1983, Analyzing insect movement as a correlated random walk, \
-                 Oecologia 56:234-238"
-            }
-            Self::Prevedello2010 => "Prevedello et al. 2010, Mamm. Biol. 75",
-            Self::Loretto2005 => {
-                "Loretto & Vieira 2005, Effects of reproductive and climatic seasons on movements \
-                 in the black-eared opossum, J. Mammal. 86:287-293 (from memory)"
-            }
-            Self::Zar2010 => "Zar 2010, Biostatistical Analysis, 5th ed., chapter 27",
-            Self::Johnson1994 => {
-                "Johnson, Kotz & Balakrishnan 1994, Continuous Univariate Distributions, vol. 1, \
-                 2nd ed., Wiley"
-            }
-            Self::Watson1965 => {
-                "Watson 1965, Equatorial distributions on a sphere, Biometrika 52:193-201"
-            }
-            Self::Efron1975 => {
-                "Efron & Morris 1975, Data analysis using Stein's estimator and its \
-                 generalizations, J. Am. Stat. Assoc. 70:311-319"
-            }
-            Self::Chernozhukov2013 => {
-                "Chernozhukov, Lee & Rosen 2013, Intersection bounds: estimation and inference, \
-                 Econometrica 81:667-737"
-            }
-            Self::Imbens2004 => {
-                "Imbens & Manski 2004, Confidence intervals for partially identified parameters, \
-                 Econometrica 72:1845-1857"
-            }
-            Self::Mandelbrot1967 => {
-                "Mandelbrot 1967, How long is the coast of Britain?, Science 156:636-638"
-            }
-            Self::Knapp2009 => "Knapp & Abarca 2009, Herpetologica 65",
-            Self::Casper2009 => "Casper 2009, Anim. Behav. 78",
-            Self::Sikes2016 => "Sikes et al. 2016, J. Mammal. 97",
-            Self::Prevedello2009 => "Prevedello et al. 2009, Acta Theriol. 54",
-            Self::Andrew1979 => {
-                "Andrew 1979, Another efficient algorithm for convex hulls in two dimensions, \
-                 Inf. Process. Lett. 9:216-219"
-            }
-            Self::Akl1978 => {
-                "Akl & Toussaint 1978, A fast convex hull algorithm, Inf. Process. Lett. 7:219-222"
-            }
-            Self::Hyndman1996 => {
-                "Hyndman & Fan 1996, Sample quantiles in statistical packages, \
-                 Am. Stat. 50:361-365 (type 7)"
-            }
-            Self::Fisher1993 => {
-                "Fisher 1993, Statistical Analysis of Circular Data, Cambridge University Press"
-            }
+            Self::Prevedello2009 => reference(
+                "prevedello2009",
+                "Prevedello et al.",
+                2009,
+                "",
+                Article("Acta Theriol.", "54", ""),
+            ),
+            Self::Andrew1979 => reference(
+                "andrew1979",
+                "Andrew",
+                1979,
+                "Another efficient algorithm for convex hulls in two dimensions",
+                Article("Inf. Process. Lett.", "9", "216-219"),
+            ),
+            Self::Akl1978 => reference(
+                "akl1978",
+                "Akl & Toussaint",
+                1978,
+                "A fast convex hull algorithm",
+                Article("Inf. Process. Lett.", "7", "219-222"),
+            ),
+            Self::Hyndman1996 => reference(
+                "hyndman1996",
+                "Hyndman & Fan",
+                1996,
+                "Sample quantiles in statistical packages",
+                Article("Am. Stat.", "50", "361-365"),
+            ),
+            Self::Fisher1993 => reference(
+                "fisher1993",
+                "Fisher",
+                1993,
+                "Statistical Analysis of Circular Data",
+                Book("Cambridge University Press"),
+            ),
+            Self::Fisher1935 => reference(
+                "fisher1935",
+                "Fisher",
+                1935,
+                "The Design of Experiments",
+                Book("Oliver & Boyd"),
+            ),
+            Self::Janssen1997 => reference(
+                "janssen1997",
+                "Janssen",
+                1997,
+                "Studentized permutation tests for non-i.i.d. hypotheses and the generalized \
+                 Behrens-Fisher problem",
+                Article("Stat. Probab. Lett.", "36", "9-21"),
+            ),
+            Self::MannWhitney1947 => reference(
+                "mannwhitney1947",
+                "Mann & Whitney",
+                1947,
+                "On a test of whether one of two random variables is stochastically larger than the other",
+                Article("Ann. Math. Stat.", "18", "50-60"),
+            ),
+            Self::Hodges1963 => reference(
+                "hodges1963",
+                "Hodges & Lehmann",
+                1963,
+                "Estimates of location based on rank tests",
+                Article("Ann. Math. Stat.", "34", "598-611"),
+            ),
+            Self::Hollander1973 => reference(
+                "hollander1973",
+                "Hollander & Wolfe",
+                1973,
+                "Nonparametric Statistical Methods",
+                Book("Wiley"),
+            ),
+            Self::Kruskal1952 => reference(
+                "kruskal1952",
+                "Kruskal & Wallis",
+                1952,
+                "Use of ranks in one-criterion variance analysis",
+                Article("J. Am. Stat. Assoc.", "47", "583-621"),
+            ),
+            Self::Spearman1904 => reference(
+                "spearman1904",
+                "Spearman",
+                1904,
+                "The proof and measurement of association between two things",
+                Article("Am. J. Psychol.", "15", "72-101"),
+            ),
+            Self::Holm1979 => reference(
+                "holm1979",
+                "Holm",
+                1979,
+                "A simple sequentially rejective multiple test procedure",
+                Article("Scand. J. Stat.", "6", "65-70"),
+            ),
+            Self::Efron1987 => reference(
+                "efron1987",
+                "Efron",
+                1987,
+                "Better bootstrap confidence intervals",
+                Article("J. Am. Stat. Assoc.", "82", "171-185"),
+            ),
+            Self::Manly2002 => reference(
+                "manly2002",
+                "Manly et al.",
+                2002,
+                "Resource Selection by Animals, 2nd ed.",
+                Book("Kluwer"),
+            ),
+            Self::Neu1974 => reference(
+                "neu1974",
+                "Neu, Byers & Peek",
+                1974,
+                "A technique for analysis of utilization-availability data",
+                Article("J. Wildl. Manage.", "38", "541-545"),
+            ),
+            Self::Jacobs1974 => reference(
+                "jacobs1974",
+                "Jacobs",
+                1974,
+                "Quantitative measurement of food selection",
+                Article("Oecologia", "14", "413-417"),
+            ),
+            Self::Aebischer1993 => reference(
+                "aebischer1993",
+                "Aebischer, Robertson & Kenward",
+                1993,
+                "Compositional analysis of habitat use from animal radio-tracking data",
+                Article("Ecology", "74", "1313-1325"),
+            ),
+            Self::Fattorini2014 => reference(
+                "fattorini2014",
+                "Fattorini et al.",
+                2014,
+                "A permutation-based combination of sign tests for assessing habitat selection",
+                Article("Environ. Ecol. Stat.", "21", "161-187"),
+            ),
         }
+    }
+
+    /// Its key in `references.bib`.
+    pub const fn key(self) -> &'static str {
+        self.reference().key
+    }
+
+    /// Authors and year, as a text cites it.
+    pub fn in_text(self) -> String {
+        let Reference { authors, year, .. } = self.reference();
+        format!("{authors} {year}")
+    }
+
+    /// The reference as it would stand in a list of references.
+    pub fn citation(self) -> String {
+        let Reference { authors, year, title, printed, .. } = self.reference();
+        let printed = match printed {
+            Printed::Article(journal, volume, "") => format!("{journal} {volume}"),
+            Printed::Article(journal, volume, pages) => format!("{journal} {volume}:{pages}"),
+            Printed::Book(place) | Printed::Other(place) => place.to_owned(),
+        };
+        let parts = [title, &printed].map(str::to_owned);
+        let parts: Vec<String> = parts.into_iter().filter(|part| !part.is_empty()).collect();
+        format!("{authors} {year}, {}", parts.join(", "))
+    }
+
+    /// The reference as an entry of a BibTeX file.
+    pub fn bibtex(self) -> String {
+        let Reference { key, authors, year, title, printed } = self.reference();
+        let year = year.to_string();
+        let authors = names(authors);
+        let (kind, mut fields) = match printed {
+            Printed::Article(journal, volume, pages) => {
+                ("article", vec![("journal", journal), ("volume", volume), ("pages", pages)])
+            }
+            Printed::Book(publisher) => ("book", vec![("publisher", publisher)]),
+            Printed::Other(place) => ("misc", vec![("howpublished", place)]),
+        };
+        let head = [("author", authors.as_str()), ("year", &year), ("title", title)];
+        fields.splice(0..0, head);
+        let mut entry = format!("@{kind}{{{key},\n");
+        for (field, value) in fields.iter().filter(|(_, value)| !value.is_empty()) {
+            entry += &format!("  {field} = {{{}}},\n", value.replace('&', "\\&"));
+        }
+        entry + "}\n"
+    }
+}
+
+/// `A, B & C et al.` as a reference manager separates authors.
+fn names(authors: &str) -> String {
+    let authors = authors.replace(" et al.", ", others");
+    authors.replace(" & ", ", ").split(", ").collect::<Vec<_>>().join(" and ")
+}
+
+#[cfg(test)]
+mod tests {
+    use super::Source;
+
+    #[test]
+    fn a_reference_reads_as_text_and_as_bibtex() {
+        let neu = Source::Neu1974;
+        assert_eq!(neu.in_text(), "Neu, Byers & Peek 1974");
+        assert!(neu.citation().ends_with("J. Wildl. Manage. 38:541-545"));
+        assert!(neu.bibtex().contains("author = {Neu and Byers and Peek},"), "{}", neu.bibtex());
+        let manly = Source::Manly2002.bibtex();
+        assert!(manly.starts_with("@book{manly2002,") && manly.contains("Manly and others"));
     }
 }

@@ -6,7 +6,7 @@ use std::fs;
 use std::path::{Path, PathBuf};
 
 /// Rooms, and which others each may import, in the order of the design.
-const ROOMS: [(&str, &[&str]); 16] = [
+const ROOMS: [(&str, &[&str]); 18] = [
     ("fault", &["quantity"]),
     ("sources", &[]),
     ("quantity", &[]),
@@ -20,15 +20,14 @@ const ROOMS: [(&str, &[&str]); 16] = [
     ("adjust", &["network", "ground", "statistics"]),
     ("path", &["adjust", "network"]),
     ("metrics", &["path", "statistics"]),
+    ("support", &["path", "statistics"]),
+    ("compare", &["metrics", "statistics"]),
     ("analysis", &ABOVE_ANALYSIS),
     ("input", &["ground"]),
     ("cli", &ABOVE_CLI),
 ];
 
-const ABOVE_ANALYSIS: [&str; 9] =
-    ["statistics", "earth", "ground", "network", "load", "check", "adjust", "path", "metrics"];
-
-const ABOVE_CLI: [&str; 11] = [
+const ABOVE_ANALYSIS: [&str; 11] = [
     "statistics",
     "earth",
     "ground",
@@ -38,6 +37,22 @@ const ABOVE_CLI: [&str; 11] = [
     "adjust",
     "path",
     "metrics",
+    "support",
+    "compare",
+];
+
+const ABOVE_CLI: [&str; 13] = [
+    "statistics",
+    "earth",
+    "ground",
+    "network",
+    "load",
+    "check",
+    "adjust",
+    "path",
+    "metrics",
+    "support",
+    "compare",
     "analysis",
     "input",
 ];

@@ -60,7 +60,9 @@ fn a_rebuild_killed_at_any_moment_leaves_the_results_wholly_old_or_wholly_new() 
     assert_eq!(perchline(folder, &by_seed("1")).status.code(), Some(0));
     let whole = start.elapsed();
     let (mut killed, mut finished, mut exchanged) = (0, 0, 0);
-    for kill in 0..KILLS {
+    let mut kill = 0;
+    // Ever later; on a busy machine beyond what was timed, until one has come through.
+    while kill < KILLS || (exchanged == 0 && kill < 10 * KILLS) {
         let before = results(folder);
         let seed = if before == possible[0] { "1" } else { "2" };
         let mut child = command(folder, &by_seed(seed)).stderr(Stdio::null()).spawn().unwrap();
@@ -72,8 +74,9 @@ fn a_rebuild_killed_at_any_moment_leaves_the_results_wholly_old_or_wholly_new() 
         killed += u32::from(ended.code().is_none());
         finished += u32::from(ended.code() == Some(0));
         exchanged += u32::from(before != after);
+        kill += 1;
     }
-    assert_eq!(killed + finished, KILLS);
+    assert_eq!(killed + finished, kill);
     assert!(killed >= 10 && exchanged >= 1, "{killed} killed, {exchanged} exchanged");
     assert_eq!(perchline(folder, &by_seed("1")).status.code(), Some(0));
     assert!(results(folder) == possible[1]);
@@ -120,7 +123,7 @@ fn a_link_to_a_folder_stays_a_link() {
         let arguments = [&by_seed(seed)[..], &["--out", "out"]].concat();
         assert_eq!(perchline(folder, &arguments).status.code(), Some(0));
         assert_eq!(fs::read_link(folder.join("out")).unwrap(), Path::new("disk/results"));
-        assert_eq!(contents(&folder.join("disk/results")).len(), 11);
+        assert_eq!(contents(&folder.join("disk/results")).len(), 25);
         assert_eq!(fs::read_dir(folder.join("disk")).unwrap().count(), 1, "nothing is left");
     }
     assert_eq!(fs::read_dir(folder).unwrap().count(), 3);

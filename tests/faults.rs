@@ -335,3 +335,49 @@ fn every_code_is_tested() {
         .collect();
     assert!(untested.is_empty(), "{untested:?}");
 }
+
+#[test]
+fn rules_of_what_was_on_offer() {
+    let anchors = "trail,anchor,tape_m,bearing_deg,height_m,support,plant\n\
+        A,0,,,1.0,litter,\nA,1,3.1,20,0.1,log,fir\n";
+    let animals = "animal\nHazel\n";
+    let sound = "support,amount\nlitter,3\nlog,0\n";
+    let all = |available| {
+        [("anchors.csv", anchors), ("animals.csv", animals), ("available.csv", available)]
+    };
+    assert!(faults(&all(sound)).is_empty(), "{:?}", faults(&all(sound)).sorted());
+    let (error, warning, note) = (Severity::Error, Severity::Warning, Severity::Note);
+    let file = "available.csv";
+    let cases = [
+        (
+            "support,amount\nlitter,3\nlogg,1\n",
+            Code::NotOnOffer,
+            ("anchors.csv", 3, "support"),
+            warning,
+        ),
+        ("support,amount\nlitter,3\nlog,1\nrock,1\n", Code::NeverUsed, (file, 4, "support"), note),
+        ("plant,amount\nfir,3\nbeech,2\n", Code::NeverUsed, (file, 3, "plant"), note),
+        (
+            "support,amount,wood\nlitter,3,a\nlog,1,b\n",
+            Code::OfferUndivided,
+            (file, 1, "wood"),
+            note,
+        ),
+        ("support,amount\nlitter,0\nlog,0\n", Code::NothingOnOffer, (file, 2, "amount"), error),
+        (
+            "support,amount,animal\nlitter,3,\nlog,1,Oak\n",
+            Code::UnknownAnimal,
+            (file, 3, "animal"),
+            error,
+        ),
+    ];
+    for (available, code, at, severity) in cases {
+        expect(&all(available), code, at, severity);
+    }
+    let negative = "support,amount\nlitter,-3\nlog,1\n";
+    expect(&all(negative), Code::OutOfRange, (file, 2, "amount"), error);
+    let nameless = "support,amount\nlitter,3\nlog,1\n,2\n";
+    let found = faults(&all(nameless));
+    assert_eq!(found.sorted().len(), 1, "{:?}", found.sorted());
+    assert_eq!(found.sorted()[0].code, Code::BlankCell);
+}

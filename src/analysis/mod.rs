@@ -7,10 +7,15 @@
 //! Left out: writing anything anywhere (room `cli`).
 
 mod analyse;
+pub mod answer;
+pub mod comparison;
 mod drawing;
+pub mod methods;
+pub mod printed;
 pub mod progress;
 pub mod tables;
 mod trail;
+pub mod usage;
 
 pub use analyse::{Analysis, NothingSettled, Wanted, analyse, ground, unsettled};
 pub use trail::{MetricRow, PART_NAMES, TrailResult};

@@ -14,6 +14,7 @@ use crate::path::{Geometry, Leg, Path};
 use crate::quantity::Turn;
 use crate::statistics::describe;
 use crate::statistics::interval::Z95;
+use crate::support::visits::{PathUse, Stage, used};
 use crate::survey::Survey;
 use std::collections::BTreeSet;
 
@@ -117,6 +118,8 @@ pub struct TrailResult {
     pub geometry: Geometry,
     /// Metres in each stratum with their standard deviation, by part.
     pub strata: [Vec<StratumShare>; 2],
+    /// What it used, by part; `None` where nothing follows the escape run.
+    pub used: [Option<PathUse>; 2],
 }
 
 /// Metres of path in one stratum.
@@ -249,8 +252,13 @@ pub(super) fn result(
     }
     let above = survey.settings.above_ground_m();
     let bouts = if path.settled { bouts(&path.legs, &geometry, above) } else { Vec::new() };
+    let used = [0, 1].map(|which| {
+        let (legs, _, start) = part_of(path, which).filter(|_| path.settled)?;
+        let stage = Stage { survey, path, geometry: &geometry, legs, start };
+        (!path.points.is_empty()).then(|| used(&stage))
+    });
     let step = subjects.parts[0].as_ref().map_or(f64::NAN, |part| part.subject.step());
-    TrailResult { metrics, sections, bouts, times, step, geometry, strata }
+    TrailResult { metrics, sections, bouts, times, step, geometry, strata, used }
 }
 
 /// One part of a trail on its way to rows.

@@ -7,6 +7,7 @@
 
 mod anchors;
 mod animals;
+mod available;
 mod controls;
 mod legs;
 mod ties;
@@ -24,6 +25,7 @@ pub fn check(survey: &Survey, network: &Network) -> Faults {
     controls::check(survey, &mut faults);
     trails::check(survey, network, &mut faults);
     animals::check(survey, &mut faults);
+    available::check(survey, &mut faults);
     legs::check(survey, network, &mut faults);
     faults
 }

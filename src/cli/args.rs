@@ -22,6 +22,15 @@ pub(super) enum Command {
     #[command(after_help = "Example: perchline rebuild demo/dormice --out results\n\n\
         Exit status: 0 done, 1 the survey has errors, 2 wrong usage, 3 the machine failed.")]
     Rebuild(RebuildArgs),
+    /// Compare animals: by group, against a number, or the same animals in two states
+    #[command(after_help = "Examples:\n  perchline compare demo/dormice --by sex\n  \
+        perchline compare demo/dormice --by sex --within stand\n  \
+        perchline compare demo/dormice --with rain_mm\n  \
+        perchline compare demo/dormice --pairs night=1,2\n  \
+        perchline compare demo/dormice --direction 140\n\n\
+        The animal is the unit: the trails of each are averaged first.\n\
+        Exit status: 0 done, 1 the survey has errors, 2 wrong usage, 3 the machine failed.")]
+    Compare(CompareArgs),
 }
 
 /// What every command on a survey takes.
@@ -59,6 +68,13 @@ pub(super) struct RebuildArgs {
     /// Write the tables and their description only
     #[arg(long)]
     pub(super) tables_only: bool,
+    #[command(flatten)]
+    pub(super) wanted: WantedArgs,
+}
+
+/// How a survey is computed.
+#[derive(Debug, Args)]
+pub(super) struct WantedArgs {
     /// How positions are found
     #[arg(long, value_enum, default_value_t = MethodArg::LeastSquares)]
     pub(super) method: MethodArg,
@@ -71,6 +87,29 @@ pub(super) struct RebuildArgs {
     /// `all` adds the less common metrics
     #[arg(long, value_enum, default_value_t = MetricsArg::Usual)]
     pub(super) metrics: MetricsArg,
+}
+
+#[derive(Debug, Args)]
+pub(super) struct CompareArgs {
+    #[command(flatten)]
+    pub(super) survey: SurveyArgs,
+    /// Groups by this column of the animals or trails (may be given more than once)
+    #[arg(long, value_name = "COLUMN")]
+    pub(super) by: Vec<String>,
+    /// Against the numbers of this column (may be given more than once)
+    #[arg(long, value_name = "COLUMN")]
+    pub(super) with: Vec<String>,
+    /// The same animals in two levels of this column; `night` counts an animal's own trails
+    #[arg(long, value_name = "COLUMN[=A,B]")]
+    pub(super) pairs: Option<String>,
+    /// Shuffle labels only within the levels of this column
+    #[arg(long, value_name = "COLUMN", requires = "by")]
+    pub(super) within: Option<String>,
+    /// Test whether animals head this way, degrees from true north
+    #[arg(long, value_name = "DEGREES", allow_negative_numbers = true)]
+    pub(super) direction: Option<f64>,
+    #[command(flatten)]
+    pub(super) wanted: WantedArgs,
 }
 
 /// How positions are found.

@@ -110,6 +110,17 @@ impl Rows {
     }
 }
 
+/// A row of text cells.
+pub(super) fn csv_line(cells: &[String], out: &mut Vec<u8>) {
+    for (at, cell) in cells.iter().enumerate() {
+        if at > 0 {
+            out.push(b',');
+        }
+        csv_text(cell, out);
+    }
+    out.push(b'\n');
+}
+
 /// Text that a spreadsheet would run as a formula is defused by a leading apostrophe; a number
 /// that was passed on as text stays one.
 fn csv_text(text: &str, out: &mut Vec<u8>) {

@@ -7,10 +7,12 @@
 
 mod args;
 mod check;
+mod compare;
 mod encode;
 mod metadata;
 mod options;
 mod output;
+mod printed;
 mod rebuild;
 mod replace;
 mod summary;
@@ -72,6 +74,7 @@ pub fn run(arguments: impl IntoIterator<Item = impl Into<OsString> + Clone>) -> 
     let outcome = match parsed.command {
         Command::Check(args) => check::run(&args, &mut terminal),
         Command::Rebuild(args) => rebuild::run(&args, &mut terminal),
+        Command::Compare(args) => compare::run(&args, &mut terminal),
     };
     match outcome {
         Ok(()) | Err(Failure::ClosedPipe) => ExitCode::SUCCESS,

@@ -1,8 +1,10 @@
 //! The only writer of paths: a folder of results, wholly old or wholly new.
 
 use super::replace::{Fresh, Misplaced};
-use super::{Failure, encode, metadata};
+use super::{Failure, encode, metadata, printed};
 use crate::analysis::Analysis;
+use crate::analysis::methods::methods;
+use crate::analysis::printed::printed;
 use crate::analysis::tables::{Table, tables};
 use std::ffi::OsString;
 use std::fs::{self, File};
@@ -11,6 +13,12 @@ use std::path::{Path, PathBuf};
 
 /// The files by which earlier results are known.
 const MARKS: [&str; 2] = ["results.json", "csv-metadata.json"];
+
+/// The folder of the printed tables.
+const PRINTED: &str = "tables";
+
+/// The methods text and its references.
+const METHODS: [&str; 2] = ["methods.md", "references.bib"];
 
 /// Where the results of a survey go, if they may go there.
 ///
@@ -56,21 +64,31 @@ fn named(path: &Path, error: &io::Error) -> Failure {
     Failure::Machine(format!("{}: {error}", path.display()))
 }
 
-/// Writes all result tables of an analysis into the folder `target`: wholly, or not at all. A link
+/// Writes the results of an analysis, or its tables only, into the folder `target`: wholly, or not
+/// at all. A link
 /// is followed, and stays a link.
 ///
 /// # Errors
 /// The machine's, with the path at which it failed.
-pub(super) fn write_results(analysis: &Analysis, target: &Path) -> Result<(), Failure> {
+pub(super) fn write_results(
+    analysis: &Analysis,
+    target: &Path,
+    tables_only: bool,
+) -> Result<(), Failure> {
     let place = fs::canonicalize(target).unwrap_or_else(|_| target.to_path_buf());
     let tables = tables(analysis);
     let names: Vec<String> = tables
         .iter()
         .map(|table| format!("{}.csv", table.name))
         .chain(MARKS.map(str::to_owned))
+        .chain(METHODS.map(str::to_owned))
+        .chain([PRINTED.to_owned()])
         .collect();
     let fresh = Fresh::beside(&place, &names).map_err(misplaced)?;
     write_into(analysis, &tables, fresh.path())?;
+    if !tables_only {
+        write_for_a_paper(analysis, fresh.path())?;
+    }
     fresh.put_in_place().map_err(misplaced)
 }
 
@@ -107,6 +125,26 @@ fn write_into(analysis: &Analysis, tables: &[Table], folder: &Path) -> Result<()
     described.write(text.unwrap_or_default().as_bytes())?;
     described.write(b"\n")?;
     described.finish()
+}
+
+/// The tables of a paper, and its methods.
+fn write_for_a_paper(analysis: &Analysis, folder: &Path) -> Result<(), Failure> {
+    let own = folder.join(PRINTED);
+    fs::create_dir(&own).map_err(|error| named(&own, &error))?;
+    let tables = printed(analysis);
+    for table in &tables {
+        write_file(&own, &format!("{}.csv", table.stem), &printed::csv(table))?;
+    }
+    write_file(&own, "tables.md", printed::markdown(&tables).as_bytes())?;
+    let methods = methods(analysis, metadata::VERSION);
+    write_file(folder, METHODS[0], methods.text.as_bytes())?;
+    write_file(folder, METHODS[1], methods.bibtex.as_bytes())
+}
+
+fn write_file(folder: &Path, name: &str, bytes: &[u8]) -> Result<(), Failure> {
+    let mut file = create(folder, name)?;
+    file.write(bytes)?;
+    file.finish()
 }
 
 fn write_table(

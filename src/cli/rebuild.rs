@@ -1,33 +1,22 @@
 //! `rebuild`: check, adjust, measure, and write the results.
 
-use super::args::RebuildArgs;
+use super::args::{RebuildArgs, SurveyArgs};
 use super::terminal::Terminal;
 use super::{Failure, check, options, output, summary};
-use crate::analysis::{Analysis, analyse, unsettled};
+use crate::analysis::{Analysis, Wanted, analyse, unsettled};
 use crate::fault::{Faults, Severity};
 use serde_json::json;
 
 pub(super) fn run(args: &RebuildArgs, terminal: &mut Terminal) -> Result<(), Failure> {
-    let wanted = options::wanted(args)?;
+    let wanted = options::wanted(&args.wanted, &args.survey)?;
     let target = output::target(&args.survey.survey, args.out.as_deref())?;
-    let checked = check::read(&args.survey)?;
-    if checked.faults.stop() {
-        return refuse(args, &checked.faults, terminal);
+    let outcome = analysed(&args.survey, wanted, terminal);
+    if matches!(outcome, Err(Failure::Survey)) && !args.survey.json {
+        terminal.print("Nothing was written. Earlier results, if any, are as they were.\n")?;
+        terminal.flush()?;
     }
-    options::trails_exist(&args.survey, &checked.survey, &checked.network)?;
-    let (survey, network, mut faults) = (checked.survey, checked.network, checked.faults);
-    let outcome = terminal
-        .with_progress(args.survey.quiet, |progress| analyse(survey, network, wanted, progress));
-    let analysis = match outcome {
-        Ok(analysis) => analysis,
-        Err(nothing) => {
-            faults.append(nothing.faults);
-            return refuse(args, &faults, terminal);
-        }
-    };
-    let Analysis { survey, network, adjusted, shown, .. } = &analysis;
-    faults.append(unsettled(survey, network, adjusted, shown));
-    output::write_results(&analysis, &target)?;
+    let (analysis, faults) = outcome?;
+    output::write_results(&analysis, &target, args.tables_only)?;
     if args.survey.json {
         let warnings = faults.count(Severity::Warning);
         let trails = analysis.shown.iter().filter(|shown| **shown).count();
@@ -40,13 +29,39 @@ pub(super) fn run(args: &RebuildArgs, terminal: &mut Terminal) -> Result<(), Fai
     terminal.flush()
 }
 
-/// Says what is wrong with the survey, and that nothing was written.
-fn refuse(args: &RebuildArgs, faults: &Faults, terminal: &mut Terminal) -> Result<(), Failure> {
-    if args.survey.json {
+/// A survey read, checked and computed; where that cannot be done, what is wrong is printed.
+pub(super) fn analysed(
+    args: &SurveyArgs,
+    wanted: Wanted,
+    terminal: &mut Terminal,
+) -> Result<(Analysis, Faults), Failure> {
+    let checked = check::read(args)?;
+    if checked.faults.stop() {
+        return refuse(args, &checked.faults, terminal);
+    }
+    options::trails_exist(args, &checked.survey, &checked.network)?;
+    let (survey, network, mut faults) = (checked.survey, checked.network, checked.faults);
+    let outcome =
+        terminal.with_progress(args.quiet, |progress| analyse(survey, network, wanted, progress));
+    match outcome {
+        Ok(analysis) => {
+            let Analysis { survey, network, adjusted, shown, .. } = &analysis;
+            faults.append(unsettled(survey, network, adjusted, shown));
+            Ok((analysis, faults))
+        }
+        Err(nothing) => {
+            faults.append(nothing.faults);
+            refuse(args, &faults, terminal)
+        }
+    }
+}
+
+/// Says what is wrong with the survey.
+fn refuse<T>(args: &SurveyArgs, faults: &Faults, terminal: &mut Terminal) -> Result<T, Failure> {
+    if args.json {
         terminal.print(&format!("{:#}\n", check::faults_json(faults)))?;
     } else {
         terminal.print(&check::faults_words(faults, terminal))?;
-        terminal.print("Nothing was written. Earlier results, if any, are as they were.\n")?;
     }
     terminal.flush()?;
     Err(Failure::Survey)

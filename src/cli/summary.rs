@@ -4,7 +4,7 @@ use super::check::faults_words;
 use super::terminal::{Terminal, Tone};
 use crate::adjust::Method;
 use crate::adjust::closure::{Closure, Verdict};
-use crate::analysis::tables::{Cell, closure_name, tables};
+use crate::analysis::tables::{Cell, Table, closure_name, tables};
 use crate::analysis::{Analysis, TrailResult};
 use crate::fault::{Faults, Severity};
 use crate::metrics::Metric;
@@ -181,20 +181,23 @@ pub(super) fn closures_json(analysis: &Analysis) -> Value {
     let all = tables(analysis);
     let Some(table) = all.iter().find(|table| table.name == "closures") else { return json!([]) };
     let mut rows = Vec::new();
-    table.for_each_row(analysis, &mut |row| {
-        let mut object = Map::new();
-        for (cell, column) in row.iter().zip(&table.columns) {
-            let value = match cell {
-                Cell::Blank => Value::Null,
-                Cell::Text(text) => Value::from(*text),
-                Cell::Number(number) => Value::from(*number),
-                Cell::Count(count) => Value::from(*count),
-            };
-            object.insert(column.name.to_string(), value);
-        }
-        rows.push(Value::Object(object));
-    });
+    table.for_each_row(analysis, &mut |row| rows.push(row_json(table, row)));
     Value::Array(rows)
+}
+
+/// One row of a table as a JSON object.
+pub(super) fn row_json(table: &Table, row: &[Cell<'_>]) -> Value {
+    let mut object = Map::new();
+    for (cell, column) in row.iter().zip(&table.columns) {
+        let value = match cell {
+            Cell::Blank => Value::Null,
+            Cell::Text(text) => Value::from(*text),
+            Cell::Number(number) => Value::from(*number),
+            Cell::Count(count) => Value::from(*count),
+        };
+        object.insert(column.name.to_string(), value);
+    }
+    Value::Object(object)
 }
 
 /// What is not known, and why.

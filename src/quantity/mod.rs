@@ -12,4 +12,4 @@ mod print;
 
 pub use angle::{Bearing, Incline, Latitude, Longitude, Turn, wrap_half_turn};
 pub use length::{Elevation, Height, Length};
-pub use print::{count_of, degrees, metres, percent, significant};
+pub use print::{count_of, degrees, metres, percent, plain, short, significant};

@@ -32,13 +32,23 @@ pub fn significant(value: f64, digits: usize) -> String {
     plain(value, usize::try_from(decimals).unwrap_or(0))
 }
 
+/// `value` with about `digits` significant digits, and no more decimals than it needs.
+pub fn short(value: f64, digits: usize) -> String {
+    let text = significant(value, digits);
+    if text.contains('.') {
+        text.trim_end_matches('0').trim_end_matches('.').to_owned()
+    } else {
+        text
+    }
+}
+
 /// `n` things: `1 trail`, `3 trails`.
 pub fn count_of(n: usize, thing: &str) -> String {
     if n == 1 { format!("1 {thing}") } else { format!("{n} {thing}s") }
 }
 
-/// Fixed decimals, without the minus sign of a rounded zero.
-fn plain(value: f64, decimals: usize) -> String {
+/// `value` with so many decimals, without the minus sign of a rounded zero.
+pub fn plain(value: f64, decimals: usize) -> String {
     let text = format!("{value:.decimals$}");
     let is_zero = text.chars().all(|c| matches!(c, '-' | '0' | '.'));
     if is_zero { text.replace('-', "") } else { text }
@@ -63,5 +73,8 @@ mod tests {
         assert_eq!(count_of(1, "trail"), "1 trail");
         assert_eq!(count_of(0, "trail"), "0 trails");
         assert_eq!(significant(0.012_345, 3), "0.0123");
+        assert_eq!(short(0.0501, 2), "0.05");
+        assert_eq!(short(2.0, 2), "2");
+        assert_eq!(short(1200.0, 2), "1200");
     }
 }

@@ -1,4 +1,6 @@
-//! Directions: the mean vector and the Rayleigh test.
+//! Directions: the mean vector, the Rayleigh test and the V-test.
+
+use super::interval::{normal_cdf, normal_density};
 
 /// Sums of cosines and sines of directions.
 #[derive(Clone, Copy, Debug, Default, PartialEq)]
@@ -66,4 +68,36 @@ impl MeanVector {
         // The second form: the first takes two large numbers from each other.
         (self.n > 1).then(|| (-4.0 * r2 / (w + 1.0 + 2.0 * n)).exp())
     }
+
+    /// The V-test: whether directions gather about one that was stated beforehand, radians.
+    /// `None` of fewer than two.
+    ///
+    /// ```text
+    /// V = R cos(mean − stated)      u = V √(2/n)
+    /// p = 1 − Φ(u) + φ(u) ( (3u − u³)/16n + (15u + 305u³ − 125u⁵ + 9u⁷)/4608n² )
+    /// ```
+    /// u as in [`Source::Zar2010`](crate::sources::Source::Zar2010). The series of p is the
+    /// Edgeworth expansion of a sum of cosines (cumulants ½, −⅜, 5/4), derived here; the normal
+    /// term alone is off by a tenth of p for a handful of animals.
+    pub fn v_test(&self, stated: f64) -> Option<VTest> {
+        let n = self.n as f64;
+        let v = self.cos * stated.cos() + self.sin * stated.sin();
+        let u = v * (2.0 / n).sqrt();
+        let first = (3.0 * u - u.powi(3)) / (16.0 * n);
+        let second = 15.0 * u + 305.0 * u.powi(3) - 125.0 * u.powi(5) + 9.0 * u.powi(7);
+        let series = first + second / (4608.0 * n * n);
+        let p = normal_cdf(-u) + normal_density(u) * series;
+        (self.n > 1).then(|| VTest { v, u, p: p.clamp(0.0, 1.0) })
+    }
+}
+
+/// What the V-test found.
+#[derive(Clone, Copy, Debug, PartialEq)]
+pub struct VTest {
+    /// The part of the resultant that points the stated way, R cos(mean − stated).
+    pub v: f64,
+    /// V over its standard deviation.
+    pub u: f64,
+    /// The one-sided chance of a V as large.
+    pub p: f64,
 }

@@ -2,9 +2,10 @@
 //!
 //! Tail probabilities of the normal are good to ten digits, relatively, however far out.
 
-use statrs::function::erf::erfc;
+use statrs::distribution::{ContinuousCDF, StudentsT};
+use statrs::function::erf::{erfc, erfc_inv};
 use statrs::function::gamma::checked_gamma_ur;
-use std::f64::consts::{FRAC_1_SQRT_2, PI};
+use std::f64::consts::{FRAC_1_SQRT_2, PI, SQRT_2};
 
 /// Two-sided 95 % point of the standard normal.
 pub const Z95: f64 = 1.959_963_984_540_054;
@@ -60,6 +61,18 @@ pub fn largest_of_normal(n: usize) -> f64 {
         (low, high) = if normal_two_sided(c) > each { (c, high) } else { (low, c) };
     }
     high
+}
+
+/// The point below which a standard normal number falls with this chance.
+pub fn normal_quantile(chance: f64) -> f64 {
+    -SQRT_2 * erfc_inv(2.0 * chance)
+}
+
+/// The point that a Student's t number of so many degrees of freedom exceeds with this chance;
+/// `None` without a degree of freedom.
+pub fn student_upper(chance: f64, degrees_of_freedom: usize) -> Option<f64> {
+    let t = StudentsT::new(0.0, 1.0, degrees_of_freedom as f64).ok()?;
+    Some(t.inverse_cdf(1.0 - chance))
 }
 
 /// The chance of a chi-squared number at least as large as `statistic`; 1 without any degree of

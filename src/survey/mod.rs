@@ -97,6 +97,11 @@ impl Survey {
         place_in(self.grids.animals.as_ref(), "animals", index, column)
     }
 
+    /// The place of a column in row `index` of what was on offer.
+    pub fn available_place(&self, index: usize, column: &str) -> Place {
+        place_in(self.grids.available.as_ref(), "available", index, column)
+    }
+
     /// The row of the trails table that names `trail`.
     pub fn trail_row(&self, trail: Name) -> Option<&TrailRow> {
         self.trails.iter().find(|row| row.trail == trail)

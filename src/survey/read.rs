@@ -215,11 +215,12 @@ fn animal(cells: &mut Reader<'_>) -> Option<AnimalRow> {
         row: cells.index(),
         animal: animal?,
         body_mass_g: cells.number("body_mass_g"),
+        mass_after_g: cells.number("mass_after_g"),
         device_mass_g: cells.number("device_mass_g"),
         attached: cells.date("attached"),
         removed: cells.date("removed"),
     };
-    for heading in ["mass_after_g", "body_length_mm", "handling_min"] {
+    for heading in ["body_length_mm", "handling_min"] {
         cells.number(heading);
     }
     cells.yes("recovered");

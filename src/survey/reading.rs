@@ -281,6 +281,8 @@ fn range_hint(heading: &str) -> &'static str {
         "a tape reading is never negative; a decimal mark lost?"
     } else if heading.starts_with("height") {
         "a height above ground, negative only in a burrow; a decimal mark lost, or an elevation?"
+    } else if heading == "amount" {
+        "an amount is never negative; leave out what was not on offer"
     } else {
         "a decimal mark lost, another unit, or a cell of the column beside it?"
     }

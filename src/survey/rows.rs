@@ -268,6 +268,8 @@ pub struct AnimalRow {
     pub animal: Name,
     /// Body mass before, grams.
     pub body_mass_g: Option<f64>,
+    /// Body mass after, grams.
+    pub mass_after_g: Option<f64>,
     /// Mass of the whole device, grams.
     pub device_mass_g: Option<f64>,
     /// When the device was fixed on.

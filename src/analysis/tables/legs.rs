@@ -5,6 +5,7 @@ use super::{
 };
 use crate::path::{Geometry, Leg, LegClass, LegSupport, Path};
 use crate::quantity::{Bearing, Incline};
+use crate::support::classes::carrier;
 use crate::survey::dictionary;
 use crate::survey::grid::Grid;
 use nalgebra::{Matrix3, Vector3};
@@ -30,9 +31,9 @@ pub(super) fn table(analysis: &Analysis) -> Table {
         metres("sd_vertical_m", "standard deviation of vertical_m"),
         metres("height_m", "height above ground halfway"),
         text("support", "what it lies on; a crossing leads from one support to another"),
-        text("plant", "plant species"),
-        text("tree", "number or name of the tree"),
-        number("diameter_cm", "cm", 2, "diameter of the support"),
+        text("plant", "plant species, by the end that stands on the support of the leg"),
+        text("tree", "number or name of the tree, by the same end"),
+        number("diameter_cm", "cm", 2, "diameter of the support, by the same end"),
         text("counted", "whether its length and climb count: yes, or no across a gap"),
         text("known_by", "measured, plumb, steep or unmeasured"),
     ];
@@ -78,7 +79,7 @@ fn own<'a>(grid: Option<&'a Grid>, row: Option<usize>, columns: &[usize]) -> Vec
 
 fn names<'a>(analysis: &'a Analysis, path: &Path, leg: &Leg, row: &mut [Cell<'a>]) {
     let node = |point: usize| analysis.node_name(path.points[point].node);
-    let to = &analysis.survey.anchors[path.points[leg.to].row];
+    let carrier = carrier(&analysis.survey, path, leg);
     let name = |name: Option<_>| Cell::text(name.map(|name| analysis.survey.text(name)));
     row[0] = Cell::Text(analysis.trail_name(path.trail));
     row[1] = analysis.animal_name(path.trail);
@@ -87,9 +88,9 @@ fn names<'a>(analysis: &'a Analysis, path: &Path, leg: &Leg, row: &mut [Cell<'a>
     row[4] = Cell::Text(node(leg.from));
     row[5] = Cell::Text(node(leg.to));
     row[16] = support_words(analysis, leg);
-    row[17] = name(to.plant);
-    row[18] = name(to.tree);
-    row[19] = Cell::number(to.diameter_cm);
+    row[17] = name(carrier.and_then(|row| row.plant));
+    row[18] = name(carrier.and_then(|row| row.tree));
+    row[19] = Cell::number(carrier.and_then(|row| row.diameter_cm));
     row[20] = Cell::Text(if leg.counted { "yes" } else { "no" });
     row[21] = Cell::Text(match leg.class {
         LegClass::Measured => "measured",

@@ -2,12 +2,17 @@
 
 mod bouts;
 mod closures;
+pub mod groups;
 mod heights;
 mod legs;
 mod metrics;
+mod perches;
 mod positions;
 mod residuals;
 mod sections;
+mod selection;
+mod supports;
+pub mod tests;
 mod trails;
 
 use super::Analysis;
@@ -139,6 +144,11 @@ pub fn tables(analysis: &Analysis) -> Vec<Table> {
         sections::table(),
         bouts::table(),
         heights::table(),
+        supports::table(),
+        perches::table(),
+        selection::table(),
+        groups::table(),
+        tests::table(),
     ]
 }
 
@@ -183,8 +193,13 @@ impl Analysis {
     }
 
     /// The paths that were asked for.
-    fn shown_paths(&self) -> impl Iterator<Item = &Path> {
+    pub(super) fn shown_paths(&self) -> impl Iterator<Item = &Path> {
         self.paths.iter().filter(|path| self.shown[path.trail])
+    }
+
+    /// The row of the trails table that names a path's trail.
+    pub(super) fn listed(&self, path: &Path) -> Option<usize> {
+        self.network.trails[path.trail].listed
     }
 
     /// Whether any of these trails was asked for.

@@ -93,6 +93,8 @@ const CIRCLE: super::value::Range = From(-360.0, 360.0);
 /// No tree is taller.
 const HEIGHT: super::value::Range = From(0.0, 130.0);
 
+const HOUR: super::value::Range = From(0.0, 24.0);
+
 /// Every setting, in the order of a commented `survey.toml`.
 pub const SETTINGS: &[Setting] = &[
     setting("name", Slot::Text(|s, _| &mut s.name), "name of the study"),
@@ -228,6 +230,26 @@ pub const SETTINGS: &[Setting] = &[
         "edges of the height bands, rising",
     ),
     setting(
+        "supports.diameter_edges_cm",
+        Slot::Edges(From(0.0, 1000.0), |s, _| &mut s.diameter_edges_cm),
+        "edges of the diameter classes, rising",
+    ),
+    setting(
+        "supports.incline_edges_deg",
+        Slot::Edges(From(0.0, 90.0), |s, _| &mut s.incline_edges_deg),
+        "edges of the classes of steepness, 0 level to 90 upright, rising",
+    ),
+    setting(
+        "perches.day_from_h",
+        Slot::Number(HOUR, |s, _| &mut s.day_hours[0]),
+        "hour from which a perch is by day",
+    ),
+    setting(
+        "perches.day_to_h",
+        Slot::Number(HOUR, |s, _| &mut s.day_hours[1]),
+        "hour up to which a perch is by day",
+    ),
+    setting(
         "escape.metres",
         Slot::Optional(From(0.0, 1000.0), |s, _| &mut s.escape_metres),
         "metres after release that are escape run",
@@ -308,7 +330,7 @@ mod tests {
             assert_eq!(shown, Some(default), "{setting:?}");
             stated += 1;
         }
-        assert_eq!(stated, 29);
+        assert_eq!(stated, 33);
     }
 
     #[test]

@@ -63,6 +63,9 @@ pub struct Settings {
     pub ground_direction_deg: f64,
     pub ground_file: Option<String>,
     pub strata_edges_m: Vec<f64>,
+    pub diameter_edges_cm: Vec<f64>,
+    pub incline_edges_deg: Vec<f64>,
+    pub day_hours: [f64; 2],
     pub escape_metres: Option<f64>,
     pub escape_rule: EscapeRule,
     pub bouts_above_m: Option<f64>,
@@ -105,6 +108,9 @@ impl Default for Settings {
             ground_direction_deg: 0.0,
             ground_file: None,
             strata_edges_m: vec![0.3, 1.0, 5.0, 10.0],
+            diameter_edges_cm: vec![2.0, 5.0, 10.0, 20.0], // common practice, no source
+            incline_edges_deg: vec![30.0, 60.0],           // common practice, no source
+            day_hours: [6.0, 18.0],                        // common practice, no source
             escape_metres: None,
             escape_rule: EscapeRule::default(),
             bouts_above_m: None,

@@ -236,7 +236,7 @@ mod tests {
             ("precision.tape_m = '0,02'", "a number from 0 to 1000", "without quotes"),
             ("precision.bearing_deg = 0", "a number above 0, at most 1000", "it is 2.0"),
             ("precision.turn_deg = nan", "a number above 0, at most 1000", "it is 3.0"),
-            ("strata.edges_m = [1, 1]", "a list of heights", "it is [0.3, 1.0, 5.0, 10.0]"),
+            ("strata.edges_m = [1, 1]", "a list of numbers", "it is [0.3, 1.0, 5.0, 10.0]"),
             ("date = 05:40:00", "a date like 2026-06-30", "leave the line out"),
             ("limits.rows = 99999999999999999999", "a whole number", "it is 2000000"),
             ("columns.tape_m = 3", "the heading as it stands", "your own heading"),

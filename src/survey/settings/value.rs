@@ -61,7 +61,7 @@ impl Slot {
             Self::Number(range, _) | Self::Optional(range, _) => range.words(),
             Self::Count(_) => "a whole number above 0".into(),
             Self::Declination(_) => "\"model\", or a number of degrees from -180 to 180".into(),
-            Self::Edges(..) => "a list of heights that rise, like [0.3, 1, 5]".into(),
+            Self::Edges(..) => "a list of numbers that rise, like [0.3, 1, 5]".into(),
         }
     }
 

@@ -1,0 +1,125 @@
+//! What a comparison comes to, in plain words: the answer first, figures after.
+
+mod between;
+mod headlines;
+mod others;
+mod supports;
+mod words;
+
+use super::Analysis;
+use super::comparison::{GroupRow, MetricTest, Question, roster};
+use crate::metrics::Metric;
+use crate::quantity::{count_of, significant};
+use crate::survey::names::Name;
+use headlines::HEADLINES;
+
+pub use between::TESTS;
+pub use headlines::headlines;
+pub use words::{list, p_value, people, value};
+
+/// The sentences.
+pub fn answer(
+    analysis: &Analysis,
+    question: &Question,
+    groups: &[GroupRow],
+    tests: &[MetricTest],
+) -> Vec<String> {
+    let mut sentences = Vec::new();
+    for factor in &question.by {
+        sentences.extend(between::sentences(factor, groups, tests));
+    }
+    for headline in &HEADLINES {
+        if let Some((factor, levels)) = &question.pairs {
+            sentences.extend(others::within_animals(headline, factor, levels, tests));
+        }
+        for factor in &question.with {
+            sentences.extend(others::against(headline, factor, tests));
+        }
+    }
+    sentences.push(others::direction(analysis, question, tests));
+    sentences.extend(supports::used(analysis));
+    sentences.extend(supports::chosen(analysis, tests));
+    sentences.extend(caution(question, tests));
+    sentences.extend(measurement(groups));
+    sentences.extend(left_out(analysis, question, groups));
+    sentences
+}
+
+/// How many tests there were, and what so many bring about by chance.
+fn caution(question: &Question, tests: &[MetricTest]) -> Option<String> {
+    let first = ["permutation_welch", "kruskal_wallis", "spearman", "sign_permutation"];
+    let of_metrics = |test: &&MetricTest| first.contains(&test.row.test) && !test.factor.is_empty();
+    let p: Vec<f64> = tests.iter().filter(of_metrics).filter_map(|test| test.row.p).collect();
+    let low = p.iter().filter(|p| **p < 0.05).count();
+    let asked = !question.by.is_empty() || !question.with.is_empty() || question.pairs.is_some();
+    (asked && !p.is_empty()).then(|| {
+        format!(
+            "Over all metrics {} tests were made; in {low} p is below 0.05, and chance alone would \
+             bring about {:.0}. Settle beforehand which question is yours.",
+            p.len(),
+            (0.05 * p.len() as f64).round(),
+        )
+    })
+}
+
+/// How much of the uncertainty of a mean is the instruments', and how much the animals'.
+fn measurement(groups: &[GroupRow]) -> Option<String> {
+    let of = |metric: Metric, part: usize| {
+        let row = groups
+            .iter()
+            .find(|row| row.factor.is_empty() && row.metric == metric && row.part == part)?;
+        let (se, own) = (row.summary.se?, row.summary.measurement_se?);
+        Some(format!("{} m of {} m", significant(own, 2), significant(se, 2)))
+    };
+    let [length, height] = [of(Metric::PathLength, 0)?, of(Metric::HeightMax, 1)?];
+    Some(format!(
+        "Of the standard error of a mean over all animals, measurement makes {length} in path \
+         length and {height} in greatest height; the rest is how animals differ."
+    ))
+}
+
+/// What is missing, and what is a lower bound.
+fn left_out(analysis: &Analysis, question: &Question, groups: &[GroupRow]) -> Vec<String> {
+    let roster = roster(analysis);
+    let names = |list: &[Name]| {
+        let names: Vec<&str> = list.iter().map(|name| analysis.survey.text(*name)).collect();
+        names.join(", ")
+    };
+    let mut notes = Vec::new();
+    let mut note = |who: &[Name], what: &str| {
+        if !who.is_empty() {
+            notes.push(format!("{what}: {}.", names(who)));
+        }
+    };
+    note(&roster.nameless, "Left out, since they have no animal");
+    let unlisted = analysis.shown_paths().filter(|path| analysis.listed(path).is_none());
+    let unlisted: Vec<Name> =
+        unlisted.map(|path| analysis.network.trails[path.trail].name).collect();
+    note(&unlisted, "Left out, since the trails table does not name them");
+    if analysis.wanted.trails.is_empty() {
+        note(&roster.idle, "Animals without any trail");
+    }
+    let pairs = question.pairs.iter().map(|(factor, _)| factor);
+    let factors = question.by.iter().chain(&question.with).chain(pairs).chain(&question.within);
+    for factor in factors {
+        let blank = |(_, trails): &&(Name, Vec<usize>)| {
+            trails.iter().all(|row| factor.level(*row).is_none())
+        };
+        let without: Vec<Name> =
+            roster.animals.iter().filter(blank).map(|(animal, _)| *animal).collect();
+        note(&without, &format!("Without {}, and left out of what goes by it", factor.name));
+    }
+    if roster.animals.is_empty() {
+        notes.push("No trail has an animal: fill the column animal of the trails table.".into());
+    }
+    let bounds = groups.iter().filter(|row| row.factor.is_empty());
+    let bounds = bounds.filter(|row| row.metric == Metric::PathLength && row.part == 0);
+    let at_least = bounds.map(|row| row.summary.at_least).max().unwrap_or(0);
+    if at_least > 0 {
+        notes.push(format!(
+            "{} had a thread that was cut short or a gap: their totals are at least what they say.",
+            count_of(at_least, "animal")
+        ));
+    }
+    notes
+}

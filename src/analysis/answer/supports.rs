@@ -1,0 +1,67 @@
+//! What was used and what was chosen, in sentences.
+
+use super::words::{list, shuffles};
+use crate::analysis::Analysis;
+use crate::analysis::comparison::MetricTest;
+use crate::analysis::usage::{AnimalUse, CHOICE_PART, GroupUse, choices, of_animals, of_group};
+use crate::quantity::{count_of, percent, significant};
+use crate::support::classes::{Class, Division, words};
+use crate::support::selection::{Choice, selected};
+
+/// How many supports a sentence names.
+const NAMED: usize = 4;
+
+/// The supports with the greatest shares.
+pub(super) fn used(analysis: &Analysis) -> Option<String> {
+    let animals = of_animals(analysis, CHOICE_PART);
+    let moved: Vec<&AnimalUse> =
+        animals.iter().filter(|animal| animal.used.total.length > 0.0).collect();
+    let mut classes = of_group(&moved, Division::Support);
+    classes.retain(|(_, used)| used.share.is_some_and(|share| share > 0.0));
+    classes.sort_by(|(_, a), (_, b)| b.share.unwrap_or(0.0).total_cmp(&a.share.unwrap_or(0.0)));
+    let of = |(class, used): &(Class, GroupUse)| {
+        let name = words(*class, Division::Support, &analysis.survey);
+        format!("{} {name}", percent(used.share.unwrap_or(0.0)))
+    };
+    let shares: Vec<String> = classes.iter().take(NAMED).map(of).collect();
+    (!shares.is_empty()).then(|| {
+        format!(
+            "After the escape run the path lay on {} (mean share of {}).",
+            list(&shares),
+            count_of(moved.len(), "animal")
+        )
+    })
+}
+
+/// Supports used more and less than their share on offer, and how likely chance makes that.
+pub(super) fn chosen(analysis: &Analysis, tests: &[MetricTest]) -> Option<String> {
+    let all = choices(analysis);
+    let own = all.iter().find(|choices| choices.offer.division == Division::Support)?;
+    let animals: Vec<&Choice> = own.animals.iter().collect();
+    let rows = selected(&animals);
+    let of = |more: bool| -> Vec<String> {
+        let named = own.offer.classes.iter().zip(&rows).filter_map(|(class, row)| {
+            let ([low, high], ratio) = (row.interval?, row.ratio?);
+            let clear = if more { low > 1.0 } else { high < 1.0 };
+            let name = analysis.survey.text(*class);
+            clear.then(|| format!("{name} {} times", significant(ratio, 2)))
+        });
+        named.collect()
+    };
+    let fit = tests
+        .iter()
+        .find(|test| test.metric == "support_selection" && test.row.test == "goodness_of_fit")?;
+    let Some(p) = fit.row.p else {
+        return Some(format!("Use against what was on offer: no test: {}.", fit.row.reason));
+    };
+    let n = fit.row.animals.first().copied().unwrap_or(0);
+    let often = shuffles(p).replace("shuffles", "changes of sign");
+    let part = |words: &str, list_of: Vec<String>| {
+        (!list_of.is_empty()).then(|| format!("{words} {}", list(&list_of)))
+    };
+    let parts =
+        [part("more than its share on offer:", of(true)), part("less than its share:", of(false))];
+    let parts: Vec<String> = parts.into_iter().flatten().collect();
+    let head = if parts.is_empty() { "no support stands out".into() } else { parts.join("; ") };
+    Some(format!("Used {head} (n = {n}; as far from what was on offer by chance in {often})."))
+}

@@ -1,0 +1,236 @@
+//! Which animals are compared in what, and the rows that come of it.
+
+use super::{Analysis, usage};
+use crate::compare::animals::{Roster, TrailValue, averages};
+use crate::compare::factors::{Factor, columns};
+use crate::compare::groups::{Group, shared, split, test_within};
+use crate::compare::summary::{Resampled, Summary};
+use crate::compare::{TestRow, covariate, directions, groups, pairs};
+use crate::metrics::{METRICS, Metric};
+use crate::path::Path;
+use crate::quantity::Bearing;
+use crate::survey::dictionary;
+use std::num::NonZero;
+use std::panic::resume_unwind;
+use std::thread;
+
+/// Most levels of a column that is taken for a grouping without being asked for.
+const MOST_LEVELS: usize = 6;
+
+/// What is to be compared.
+#[derive(Clone, Debug, Default)]
+pub struct Question {
+    /// Groups by each of these.
+    pub by: Vec<Factor>,
+    /// Against each of these numbers.
+    pub with: Vec<Factor>,
+    /// The same animals in two levels of a factor, the first taken from the second.
+    pub pairs: Option<(Factor, [String; 2])>,
+    /// Labels are shuffled within the levels of this only.
+    pub within: Option<Factor>,
+    /// The direction that was expected beforehand.
+    pub direction: Option<Bearing>,
+}
+
+/// One row of `groups.csv`.
+#[derive(Clone, Debug)]
+pub struct GroupRow {
+    /// Of which metric.
+    pub metric: Metric,
+    /// Of which part of the trails.
+    pub part: usize,
+    /// By which factor; blank for all animals.
+    pub factor: String,
+    /// Which level.
+    pub group: String,
+    /// What its animals come to.
+    pub summary: Summary,
+}
+
+/// One row of `tests.csv`.
+#[derive(Clone, Debug)]
+pub struct MetricTest {
+    /// Of which metric, or what else was tested.
+    pub metric: &'static str,
+    /// Of which part of the trails.
+    pub part: usize,
+    /// By or against which factor.
+    pub factor: String,
+    /// What was found.
+    pub row: TestRow,
+}
+
+/// What a rebuild compares unasked: each column of the animals that divides them into a few groups.
+pub fn usual(analysis: &Analysis) -> Question {
+    let survey = &analysis.survey;
+    let roster = roster(analysis);
+    let known = |heading: &str| dictionary::ANIMALS.column(heading).is_some();
+    let grouping =
+        |heading: &&str| matches!(*heading, "species" | "sex" | "age") || !known(heading);
+    let divides = |factor: &Factor| {
+        let rows = roster.animals.iter().filter_map(|(_, trails)| trails.first().copied());
+        let levels = factor.levels(rows).len();
+        factor.of_animal && (2..=MOST_LEVELS).contains(&levels) && levels < roster.animals.len()
+    };
+    let by = columns(survey).into_iter().filter(grouping);
+    let by = by.filter_map(|heading| Factor::of(survey, heading)).filter(divides).collect();
+    Question { by, ..Question::default() }
+}
+
+/// Whose trails were asked for.
+pub fn roster(analysis: &Analysis) -> Roster {
+    let listed: Vec<usize> =
+        analysis.shown_paths().filter_map(|path| analysis.listed(path)).collect();
+    Roster::of(&analysis.survey, &listed)
+}
+
+/// A metric of every trail asked for that stands in the trails table and has it.
+pub fn trail_values(analysis: &Analysis, metric: Metric, part: usize) -> Vec<TrailValue> {
+    let of = |path: &Path| {
+        let row = analysis.trails[path.trail].value(metric, part)?;
+        let measured = row.measured?;
+        let (value, se, at_least) = (measured.value, measured.se, row.at_least);
+        Some(TrailValue { listed: analysis.listed(path)?, value, se, at_least })
+    };
+    analysis.shown_paths().filter_map(of).filter(|value| value.value.is_finite()).collect()
+}
+
+/// Whether means of a metric make sense: not of angles on a circle, nor of p values.
+fn has_mean(metric: Metric) -> bool {
+    !matches!(metric, Metric::NetBearing | Metric::TurnMean | Metric::TurnRayleighP)
+}
+
+/// Every metric that is compared, in both parts.
+fn compared(analysis: &Analysis) -> Vec<(Metric, usize)> {
+    let wanted = METRICS.iter().filter(|entry| analysis.wanted.all_metrics || !entry.extended);
+    let metrics = wanted.map(|entry| entry.metric).filter(|metric| has_mean(*metric));
+    metrics.flat_map(|metric| [(metric, 0), (metric, 1)]).collect()
+}
+
+/// Does `work` for every metric, spread over threads; the order of the rows is that of the metrics.
+/// Resamples depend on the seed and the size of a sample alone, so that each thread may draw its
+/// own.
+fn each_metric<Row: Send>(
+    analysis: &Analysis,
+    work: impl Fn(Metric, usize, &mut Resampled) -> Vec<Row> + Sync,
+) -> Vec<Row> {
+    let jobs = compared(analysis);
+    let threads = thread::available_parallelism().map_or(1, NonZero::get);
+    let rows = |jobs: &[(Metric, usize)]| {
+        let mut resampled = match analysis.wanted.draws {
+            0 => Resampled::none(),
+            _ => Resampled::new(analysis.wanted.seed),
+        };
+        let of = |(metric, part): &(Metric, usize)| work(*metric, *part, &mut resampled);
+        jobs.iter().flat_map(of).collect::<Vec<Row>>()
+    };
+    thread::scope(|scope| {
+        let share = jobs.len().div_ceil(threads).max(1);
+        let running: Vec<_> = jobs.chunks(share).map(|jobs| scope.spawn(|| rows(jobs))).collect();
+        let done = running.into_iter();
+        done.flat_map(|thread| thread.join().unwrap_or_else(|panic| resume_unwind(panic))).collect()
+    })
+}
+
+/// The two states of the same animals, of those that have both.
+fn paired(roster: &Roster, question: &Question, values: &[TrailValue]) -> Option<[Group; 2]> {
+    let (factor, levels) = question.pairs.as_ref()?;
+    let of = |level: &String| Group {
+        name: level.clone(),
+        values: averages(roster, values, |row| factor.level(row) == Some(level)),
+    };
+    let [mut first, mut second] = [of(&levels[0]), of(&levels[1])];
+    let has = |group: &Group, animal| group.values.iter().any(|other| other.animal == animal);
+    first.values.retain(|value| has(&second, value.animal));
+    second.values.retain(|value| has(&first, value.animal));
+    Some([first, second])
+}
+
+/// Summaries of all animals, and of each group.
+pub fn group_rows(analysis: &Analysis, question: &Question) -> Vec<GroupRow> {
+    let roster = roster(analysis);
+    if roster.animals.is_empty() {
+        return Vec::new();
+    }
+    each_metric(analysis, |metric, part, resampled| {
+        let values = trail_values(analysis, metric, part);
+        let mut row = |factor: &str, group: &str, values: &[_]| GroupRow {
+            metric,
+            part,
+            factor: factor.to_owned(),
+            group: group.to_owned(),
+            summary: Summary::with_intervals(values, resampled),
+        };
+        let mut rows = vec![row("", "all", &averages(&roster, &values, |_| true))];
+        for factor in &question.by {
+            for group in split(&roster, factor, &values) {
+                rows.push(row(&factor.name, &group.name, &group.values));
+            }
+        }
+        if let Some((states, (factor, _))) =
+            paired(&roster, question, &values).zip(question.pairs.as_ref())
+        {
+            for state in &states {
+                rows.push(row(&factor.name, &state.name, &state.values));
+            }
+        }
+        rows
+    })
+}
+
+/// Every test: of each metric by each factor, then of directions, then of selection.
+pub fn test_rows(analysis: &Analysis, question: &Question) -> Vec<MetricTest> {
+    let roster = roster(analysis);
+    if roster.animals.is_empty() {
+        return Vec::new();
+    }
+    let seed = analysis.wanted.seed;
+    let mut rows = each_metric(analysis, |metric, part, resampled| {
+        let values = trail_values(analysis, metric, part);
+        let mut rows = Vec::new();
+        let mut add = |factor: &Factor, found: Vec<TestRow>| {
+            let (metric, factor) = (metric.entry().name, &factor.name);
+            let test = |row| MetricTest { metric, part, factor: factor.clone(), row };
+            rows.extend(found.into_iter().map(test));
+        };
+        for factor in &question.by {
+            let all = split(&roster, factor, &values);
+            add(factor, groups::tests(&all, shared(&all).len(), resampled, seed));
+            if let Some(within) = &question.within {
+                add(factor, vec![test_within(&all, &roster, within, seed)]);
+            }
+        }
+        for factor in &question.with {
+            add(
+                factor,
+                covariate::tests(&covariate::pairs(&roster, factor, &values), resampled, seed),
+            );
+        }
+        if let Some(([first, second], (factor, _))) =
+            paired(&roster, question, &values).zip(question.pairs.as_ref())
+        {
+            add(factor, vec![pairs::test(&first, &second, resampled, seed)]);
+        }
+        rows
+    });
+    rows.extend(direction_tests(analysis, &roster, question));
+    rows.extend(usage::selection_tests(analysis));
+    rows
+}
+
+/// One heading an animal.
+pub fn headings(analysis: &Analysis, part: usize) -> Vec<Bearing> {
+    let bearings = trail_values(analysis, Metric::NetBearing, part);
+    directions::headings(&roster(analysis), &bearings)
+}
+
+fn direction_tests(analysis: &Analysis, roster: &Roster, question: &Question) -> Vec<MetricTest> {
+    let metric = Metric::NetBearing.entry().name;
+    let of_part = |part| {
+        let bearings = trail_values(analysis, Metric::NetBearing, part);
+        let headings = directions::headings(roster, &bearings);
+        let tests = directions::tests(&headings, question.direction).into_iter();
+        tests.map(move |row| MetricTest { metric, part, factor: String::new(), row })
+    };
+    (0..2).flat_map(of_part).collect()
+}

@@ -1,0 +1,130 @@
+//! The tests that were made between animals.
+
+use super::Text;
+use crate::analysis::Analysis;
+use crate::analysis::answer::list;
+use crate::analysis::comparison::{MetricTest, roster, test_rows, usual};
+use crate::sources::Source;
+use crate::statistics::bootstrap::{FEWEST, RESAMPLES};
+use crate::statistics::permutation::{DRAWS, MOST_ARRANGEMENTS};
+
+pub(super) fn paragraph(analysis: &Analysis, text: &mut Text) {
+    let animals = roster(analysis).animals.len();
+    if animals == 0 {
+        return;
+    }
+    text.paragraph("Statistics");
+    let unit = text.cite(Source::Aebischer1993);
+    text.say(&format!(
+        "The animal was the unit (n = {animals}; {unit}): the trails of each were averaged first, \
+         each with the same weight."
+    ));
+    if animals >= FEWEST && analysis.wanted.draws > 0 {
+        let source = text.cite(Source::Efron1987);
+        text.say(&format!(
+            "Intervals of means and medians are 95 % BCa bootstrap intervals ({source}; \
+             {RESAMPLES} resamples, ties counted half)."
+        ));
+    }
+    let question = usual(analysis);
+    let tests = test_rows(analysis, &question);
+    groups(&tests, text);
+    selection(&tests, text);
+    directions(&tests, text);
+}
+
+/// Factors for which this test gave a p, with their n.
+fn factors(tests: &[MetricTest], name: &str) -> Vec<String> {
+    let mut found: Vec<String> = Vec::new();
+    let made = tests.iter().filter(|test| test.row.test == name && test.row.p.is_some());
+    for factor in made.map(|test| &test.factor) {
+        if !found.contains(factor) {
+            found.push(factor.clone());
+        }
+    }
+    found
+}
+
+fn groups(tests: &[MetricTest], text: &mut Text) {
+    let two = factors(tests, "permutation");
+    if !two.is_empty() {
+        let [shuffles, welch, ranks, shift, interval] = [
+            Source::Fisher1935,
+            Source::Janssen1997,
+            Source::MannWhitney1947,
+            Source::Hodges1963,
+            Source::Hollander1973,
+        ]
+        .map(|source| text.cite(source));
+        text.say(&format!(
+            "Groups by {} were compared by permutation tests ({shuffles}) of the difference of means \
+             and of Welch's t ({welch}), and by the exact rank-sum test ({ranks}), with the median shift ({shift}) \
+             and its interval ({interval}).",
+            list(&two)
+        ));
+    }
+    let several = factors(tests, "kruskal_wallis");
+    if !several.is_empty() {
+        let [ranks, holm] = [Source::Kruskal1952, Source::Holm1979].map(|source| text.cite(source));
+        text.say(&format!(
+            "Groups by {} were compared by ranks ({ranks}) with permuted labels, then in pairs by \
+             the rank-sum test with adjusted p ({holm}).",
+            list(&several)
+        ));
+    }
+    let arranged = || tests.iter().filter(|test| test.row.arrangements.is_some());
+    let exact = arranged().any(|test| test.row.p_standard_error.is_none());
+    let drawn = arranged().any(|test| test.row.p_standard_error.is_some());
+    if exact {
+        text.say("Permutation p values are two-sided, by absolute value, over all arrangements.");
+    }
+    if drawn {
+        text.say(&format!(
+            "Where there were more than {MOST_ARRANGEMENTS} arrangements, {DRAWS} were drawn."
+        ));
+    }
+}
+
+fn selection(tests: &[MetricTest], text: &mut Text) {
+    let of = |name: &str| {
+        tests.iter().find(|test| test.metric == name && test.row.p.is_some()).map(|test| {
+            let n = test.row.animals.first().copied().unwrap_or(0);
+            (name.replace("_selection", "s"), n)
+        })
+    };
+    let made: Vec<(String, usize)> =
+        ["support_selection", "plant_selection"].into_iter().filter_map(of).collect();
+    if made.is_empty() {
+        return;
+    }
+    let what: Vec<String> = made.iter().map(|(what, n)| format!("{what} (n = {n})")).collect();
+    let [ratio, bonferroni, index, signs, holm] = [
+        Source::Manly2002,
+        Source::Neu1974,
+        Source::Jacobs1974,
+        Source::Fattorini2014,
+        Source::Holm1979,
+    ]
+    .map(|source| text.cite(source));
+    text.say(&format!(
+        "Selection of {} was taken from each animal's shares of metres after the escape run against \
+         the shares on offer: selection ratios ({ratio}) with Bonferroni intervals ({bonferroni}) by \
+         the spread between animals, standardised ratios, and the index D ({index}).",
+        list(&what)
+    ));
+    text.say(&format!(
+        "It was tested by changing the signs of whole animals' differences, over all classes and \
+         class by class (after {signs}), with adjusted p ({holm}). Crossings and metres without a \
+         noted support were left out; classes on offer and never used have a ratio of 0."
+    ));
+}
+
+fn directions(tests: &[MetricTest], text: &mut Text) {
+    if tests.iter().any(|test| test.row.test == "rayleigh" && test.row.p.is_some()) {
+        let source = text.cite(Source::Zar2010);
+        text.say(&format!(
+            "Whether animals headed one way was tested by the Rayleigh test on one mean net \
+             bearing for each animal ({source})."
+        ));
+    }
+}

@@ -1,0 +1,162 @@
+//! `supports.csv`: metres, visits and anchors of each class, by trail, animal and group.
+
+use super::{Analysis, Cell, Emit, Table, count, metres, number, text};
+use crate::analysis::PART_NAMES;
+use crate::analysis::comparison::usual;
+use crate::analysis::usage::{AnimalUse, by_level, of_animals, of_group};
+use crate::support::classes::{Division, words};
+use crate::support::visits::PathUse;
+
+pub(super) fn table() -> Table {
+    let columns = vec![
+        text("level", "trail, animal, group, or pooled: all animals"),
+        text("trail", "the thread"),
+        text("animal", "whose thread it is"),
+        text("factor", "by what the animals are grouped"),
+        text("group", "the level of the factor"),
+        text("part", "whole, or after_escape: without the escape run"),
+        text("division", "support, plant, diameter_cm, incline_deg, height_m, or all"),
+        text("class", "the class; crossing and not recorded are classes of their own"),
+        metres("length_m", "metres of path that count"),
+        number("share", "1", 5, "share of the length; of several animals the mean of their shares"),
+        number("share_sd", "1", 5, "standard deviation of the share between animals"),
+        count("animals", "animals that have a share"),
+        count("visits", "unbroken stretches"),
+        count("anchors", "anchors in the class"),
+        count("changes", "changes from one support to another, where class is all"),
+        count("crossings", "legs from one tree straight into another, where class is all"),
+        count("gaps", "legs that could not be followed, where class is all"),
+    ];
+    let meaning = "one class as a trail, an animal or a group used it";
+    Table { name: "supports", meaning, columns, rows }
+}
+
+/// Who: level, trail, animal, factor, group.
+type Who<'a> = [Cell<'a>; 5];
+
+fn rows(analysis: &Analysis, emit: &mut Emit<'_>) {
+    for part in 0..2 {
+        for path in analysis.shown_paths() {
+            let trail = Cell::Text(analysis.trail_name(path.trail));
+            let animal = analysis.animal_name(path.trail);
+            let who = [Cell::Text("trail"), trail, animal, Cell::Blank, Cell::Blank];
+            if let Some(used) = &analysis.trails[path.trail].used[part] {
+                one(analysis, who, part, used, emit);
+            }
+        }
+        let animals = of_animals(analysis, part);
+        for animal in &animals {
+            let name = Cell::Text(analysis.survey.text(animal.animal));
+            let who = [Cell::Text("animal"), Cell::Blank, name, Cell::Blank, Cell::Blank];
+            one(analysis, who, part, &animal.used, emit);
+        }
+        for factor in usual(analysis).by {
+            for (level, own) in by_level(&animals, &factor) {
+                let [factor, level] = [Cell::Text(&factor.name), Cell::Text(&level)];
+                let who = [Cell::Text("group"), Cell::Blank, Cell::Blank, factor, level];
+                several(analysis, who, part, &own, emit);
+            }
+        }
+        let all: Vec<&AnimalUse> = animals.iter().collect();
+        if !all.is_empty() {
+            let who = [Cell::Text("pooled"), Cell::Blank, Cell::Blank, Cell::Blank, Cell::Blank];
+            several(analysis, who, part, &all, emit);
+        }
+    }
+}
+
+/// The rows of one trail or animal.
+fn one(analysis: &Analysis, who: Who<'_>, part: usize, used: &PathUse, emit: &mut Emit<'_>) {
+    whole(who, part, used, Cell::Blank, emit);
+    for (division, name) in Division::ALL {
+        let total: f64 = used.of(division).map(|(_, class)| class.length).sum();
+        for (class, own) in used.of(division) {
+            let class = words(class, division, &analysis.survey);
+            let share = (total > 0.0).then(|| own.length / total);
+            let [a, b, c, d, e] = who;
+            emit(&[
+                a,
+                b,
+                c,
+                d,
+                e,
+                Cell::Text(PART_NAMES[part]),
+                Cell::Text(name),
+                Cell::Text(&class),
+                Cell::Number(own.length),
+                Cell::number(share),
+                Cell::Blank,
+                Cell::Blank,
+                Cell::Count(own.visits),
+                Cell::Count(own.anchors),
+                Cell::Blank,
+                Cell::Blank,
+                Cell::Blank,
+            ]);
+        }
+    }
+}
+
+/// The row over all classes.
+fn whole(who: Who<'_>, part: usize, used: &PathUse, animals: Cell<'_>, emit: &mut Emit<'_>) {
+    let [a, b, c, d, e] = who;
+    emit(&[
+        a,
+        b,
+        c,
+        d,
+        e,
+        Cell::Text(PART_NAMES[part]),
+        Cell::Text("all"),
+        Cell::Text("all"),
+        Cell::Number(used.total.length),
+        Cell::number((used.total.length > 0.0).then_some(1.0)),
+        Cell::Blank,
+        animals,
+        Cell::Count(used.total.visits),
+        Cell::Count(used.total.anchors),
+        Cell::Count(used.changes),
+        Cell::Count(used.crossings),
+        Cell::Count(used.gaps),
+    ]);
+}
+
+/// The rows of several animals.
+fn several(
+    analysis: &Analysis,
+    who: Who<'_>,
+    part: usize,
+    uses: &[&AnimalUse],
+    emit: &mut Emit<'_>,
+) {
+    let mut all = PathUse::default();
+    for animal in uses {
+        all.add(&animal.used);
+    }
+    whole(who, part, &all, Cell::Count(uses.len()), emit);
+    for (division, name) in Division::ALL {
+        for (class, own) in of_group(uses, division) {
+            let class = words(class, division, &analysis.survey);
+            let [a, b, c, d, e] = who;
+            emit(&[
+                a,
+                b,
+                c,
+                d,
+                e,
+                Cell::Text(PART_NAMES[part]),
+                Cell::Text(name),
+                Cell::Text(&class),
+                Cell::Number(own.length),
+                Cell::number(own.share),
+                Cell::number(own.share_sd),
+                Cell::Count(own.animals),
+                Cell::Count(own.visits),
+                Cell::Count(own.anchors),
+                Cell::Blank,
+                Cell::Blank,
+                Cell::Blank,
+            ]);
+        }
+    }
+}

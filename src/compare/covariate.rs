@@ -1,0 +1,74 @@
+//! A metric against a number of the animal or of its trails.
+
+use super::animals::{Roster, TrailValue};
+use super::factors::Factor;
+use super::summary::Resampled;
+use super::test_row::TestRow;
+use crate::statistics::permutation::products;
+use crate::statistics::rank::{correlation, ranks, slope, spearman};
+use crate::survey::names::Name;
+
+/// An animal's covariate and metric.
+#[derive(Clone, Copy, Debug, PartialEq)]
+pub struct Pair {
+    /// The animal.
+    pub animal: Name,
+    /// The covariate, averaged over the trails that have both.
+    pub x: f64,
+    /// The metric, averaged over the same.
+    pub y: f64,
+}
+
+/// One pair an animal.
+pub fn pairs(roster: &Roster, factor: &Factor, values: &[TrailValue]) -> Vec<Pair> {
+    let of = |(animal, trails): &(Name, Vec<usize>)| {
+        let own = values.iter().filter(|value| trails.contains(&value.listed));
+        let both: Vec<(f64, f64)> =
+            own.filter_map(|value| Some((factor.number(value.listed)?, value.value))).collect();
+        let count = both.len() as f64;
+        let (x, y) = both.iter().fold((0.0, 0.0), |(x, y), (a, b)| (x + a, y + b));
+        (!both.is_empty()).then(|| Pair { animal: *animal, x: x / count, y: y / count })
+    };
+    roster.animals.iter().filter_map(of).collect()
+}
+
+/// Spearman's coefficient and the slope, each with its permutation p and an interval by resampling
+/// animals.
+pub fn tests(pairs: &[Pair], resampled: &mut Resampled, seed: u64) -> Vec<TestRow> {
+    let (x, y): (Vec<f64>, Vec<f64>) = pairs.iter().map(|pair| (pair.x, pair.y)).unzip();
+    let animals = vec![pairs.len()];
+    let refused =
+        |reason: &str| vec![TestRow::refused("spearman", String::new(), animals.clone(), reason)];
+    if pairs.len() < 4 {
+        return refused("needs four animals with both numbers");
+    }
+    let Some((rho, by_ranks)) = spearman(&x, &y, seed) else {
+        return refused("one of the two does not vary");
+    };
+    let (Some(slope_all), Some(by_values)) = (slope(&x, &y), products(&x, &y, seed)) else {
+        return refused("one of the two does not vary");
+    };
+    let both: Vec<(f64, f64)> = x.iter().copied().zip(y.iter().copied()).collect();
+    let resamples = resampled.of(both.len(), 0);
+    let of = |statistic: fn(&[f64], &[f64]) -> Option<f64>| {
+        resamples.interval(&both, |pairs: &[(f64, f64)]| {
+            let (x, y): (Vec<f64>, Vec<f64>) = pairs.iter().copied().unzip();
+            // A resample of one animal over and over has neither: it says nothing either way.
+            statistic(&x, &y).unwrap_or(0.0)
+        })
+    };
+    let row = |test, effect, effect_name, interval| TestRow {
+        test,
+        animals: animals.clone(),
+        statistic: Some(effect),
+        effect: Some(effect),
+        effect_name,
+        interval,
+        ..TestRow::default()
+    };
+    let of_ranks = of(|x, y| correlation(&ranks(x), &ranks(y)));
+    vec![
+        row("spearman", rho, "rho", of_ranks).with(&by_ranks),
+        row("slope", slope_all, "slope", of(slope)).with(&by_values),
+    ]
+}

@@ -1,0 +1,44 @@
+//! The same animals in two states: differences within each animal.
+
+use super::animals::AnimalValue;
+use super::groups::Group;
+use super::summary::Resampled;
+use super::test_row::TestRow;
+use crate::statistics::describe::mean;
+use crate::statistics::permutation::signs;
+
+/// Second less first of every animal that has both.
+pub fn differences(first: &Group, second: &Group) -> Vec<f64> {
+    let of = |animal: &AnimalValue| {
+        let other = first.values.iter().find(|other| other.animal == animal.animal)?;
+        Some(animal.value - other.value)
+    };
+    second.values.iter().filter_map(of).collect()
+}
+
+/// The mean difference, signs shuffled over animals.
+pub fn test(first: &Group, second: &Group, resampled: &mut Resampled, seed: u64) -> TestRow {
+    let mut found = differences(first, second);
+    let groups = format!("{} - {}", second.name, first.name);
+    let animals = vec![found.len()];
+    if found.len() < 2 {
+        let reason = "fewer than two animals have both";
+        return TestRow::refused("sign_permutation", groups, animals, reason);
+    }
+    if found.iter().all(|d| *d == 0.0) {
+        let reason = "no animal differs";
+        return TestRow::refused("sign_permutation", groups, animals, reason);
+    }
+    found.sort_by(f64::total_cmp);
+    let row = TestRow { test: "sign_permutation", groups, animals, ..TestRow::default() };
+    let Some(test) = signs(&found, seed) else { return row };
+    let resamples = resampled.of(found.len(), 0);
+    TestRow {
+        statistic: Some(test.statistic),
+        effect: Some(test.statistic),
+        effect_name: "mean_difference",
+        interval: resamples.interval(&found, |sample| mean(sample).unwrap_or(f64::NAN)),
+        ..row
+    }
+    .with(&test)
+}

@@ -1,0 +1,217 @@
+//! Labels of groups shuffled.
+
+use super::{Count, DRAWS, MOST_ARRANGEMENTS, Permuted};
+use crate::statistics::chance::Chance;
+use crate::statistics::describe::mean;
+
+/// Two groups within one stratum.
+#[derive(Clone, Copy, Debug, PartialEq)]
+pub struct Stratum<'a> {
+    /// Values of the first group.
+    pub first: &'a [f64],
+    /// Values of the second.
+    pub second: &'a [f64],
+}
+
+/// The difference of two means, labels shuffled: all animals of one stratum.
+pub fn difference_of_means(first: &[f64], second: &[f64], seed: u64) -> Option<Permuted> {
+    within_strata(&[Stratum { first, second }], seed)
+}
+
+/// Welch's t of two groups, labels shuffled. Dividing by the spread of each group keeps the test
+/// near its level where one group is more spread out than the other, which the difference of means
+/// alone does not. `None` of fewer than two values in a group, or where all are equal. Source:
+/// [`Source::Janssen1997`](crate::sources::Source::Janssen1997).
+///
+/// ```text
+/// t = (mean first − mean second) / √( s₁²/n₁ + s₂²/n₂ )
+/// ```
+pub fn studentised(first: &[f64], second: &[f64], seed: u64) -> Option<Permuted> {
+    let all: Vec<f64> = first.iter().chain(second).copied().collect();
+    let centre = mean(&all)?;
+    let mut values: Vec<f64> = all.iter().map(|x| x - centre).collect();
+    let squares: f64 = values.iter().map(|x| x * x).sum();
+    if first.len() < 2 || second.len() < 2 || squares <= 1e-24 * centre * centre {
+        return None;
+    }
+    let (n1, n2) = (first.len() as f64, second.len() as f64);
+    // The values add up to nothing, so that the sums of one group tell those of the other.
+    let t = |[sum, square]: [f64; 2]| {
+        let first = (square - sum * sum / n1) / (n1 * (n1 - 1.0));
+        let second = (squares - square - sum * sum / n2) / (n2 * (n2 - 1.0));
+        // Groups without any spread: as far out as rounding lets a spread be told from none.
+        let variance = (first + second).max(1e-18 * squares);
+        sum * (1.0 / n1 + 1.0 / n2) / variance.sqrt()
+    };
+    let sums = |own: &[f64]| own.iter().fold([0.0; 2], |[s, q], x| [s + x, q + x * x]);
+    let observed = t(sums(&values[..first.len()]));
+    let mut count = Count::against(observed, observed.abs());
+    let exact = arrangements(values.len(), first.len()) <= MOST_ARRANGEMENTS;
+    if exact {
+        pick(&values, first.len(), [0.0; 2], &mut |sums| count.add(t(sums)));
+    } else {
+        let mut chance = Chance::new(seed);
+        for _ in 0..DRAWS {
+            chance.choose(&mut values, first.len());
+            count.add(t(sums(&values[..first.len()])));
+        }
+    }
+    Some(count.done(observed, exact))
+}
+
+/// The mean over strata of the difference of means, weighted by the animals of each stratum;
+/// labels are shuffled within strata only. A stratum that lacks one of the groups tells nothing of
+/// the difference and is passed over; `None` where none is left.
+///
+/// ```text
+/// Σₛ nₛ (mean first − mean second)ₛ / Σₛ nₛ
+/// ```
+pub fn within_strata(strata: &[Stratum<'_>], seed: u64) -> Option<Permuted> {
+    let full: Vec<_> =
+        strata.iter().filter(|s| !s.first.is_empty() && !s.second.is_empty()).collect();
+    let animals: usize = full.iter().map(|s| s.first.len() + s.second.len()).sum();
+    let parts: Vec<Labels> = full.iter().map(|s| Labels::of(s, animals as f64)).collect();
+    let observed: f64 = parts.iter().map(|part| part.observed).sum();
+    let size: f64 = parts.iter().map(|part| part.size()).sum();
+    let mut count = Count::against(observed, size);
+    let each = parts.iter().map(|part| arrangements(part.values.len(), part.picked));
+    let all = each.fold(1_u64, u64::saturating_mul);
+    let exact = all <= MOST_ARRANGEMENTS;
+    if exact {
+        let lists: Vec<Vec<f64>> = parts.iter().map(Labels::all).collect();
+        combine(&lists, 0.0, &mut count);
+    } else {
+        let mut chance = Chance::new(seed);
+        let mut parts = parts;
+        for _ in 0..DRAWS {
+            count.add(parts.iter_mut().map(|part| part.shuffled(&mut chance)).sum());
+        }
+    }
+    (animals > 0).then(|| count.done(observed, exact))
+}
+
+/// One stratum: its values about their mean, and what a sum of the picked ones is multiplied by.
+struct Labels {
+    values: Vec<f64>,
+    /// How many are picked: the smaller group.
+    picked: usize,
+    factor: f64,
+    observed: f64,
+}
+
+impl Labels {
+    /// With the values about their mean, the difference of means is S₁ (1/n₁ + 1/n₂).
+    fn of(stratum: &Stratum<'_>, animals: f64) -> Self {
+        let all: Vec<f64> = stratum.first.iter().chain(stratum.second).copied().collect();
+        let centre = mean(&all).unwrap_or(0.0);
+        let values: Vec<f64> = all.iter().map(|x| x - centre).collect();
+        let (n1, n2) = (stratum.first.len(), stratum.second.len());
+        let weight = values.len() as f64 / animals;
+        let factor = weight * (1.0 / n1 as f64 + 1.0 / n2 as f64);
+        let observed = factor * values[..n1].iter().sum::<f64>();
+        // S₂ = −S₁: picking the smaller group gives the same differences.
+        let (picked, factor) = if n1 <= n2 { (n1, factor) } else { (n2, -factor) };
+        Self { values, picked, factor, observed }
+    }
+
+    fn size(&self) -> f64 {
+        self.factor.abs() * self.values.iter().map(|x| x.abs()).sum::<f64>()
+    }
+
+    fn all(&self) -> Vec<f64> {
+        let mut list = Vec::new();
+        pick(&self.values, self.picked, [0.0; 2], &mut |[sum, _]| list.push(self.factor * sum));
+        list
+    }
+
+    fn shuffled(&mut self, chance: &mut Chance) -> f64 {
+        chance.choose(&mut self.values, self.picked);
+        self.factor * self.values[..self.picked].iter().sum::<f64>()
+    }
+}
+
+/// Every sum of `count` of the values, and that of their squares.
+fn pick(values: &[f64], count: usize, sums: [f64; 2], give: &mut impl FnMut([f64; 2])) {
+    if count == 0 {
+        return give(sums);
+    }
+    for at in 0..=values.len() - count {
+        let x = values[at];
+        pick(&values[at + 1..], count - 1, [sums[0] + x, sums[1] + x * x], give);
+    }
+}
+
+/// Every sum of one number of each list.
+fn combine(lists: &[Vec<f64>], sum: f64, count: &mut Count) {
+    match lists {
+        [] => count.add(sum),
+        [list, rest @ ..] => list.iter().for_each(|x| combine(rest, sum + x, count)),
+    }
+}
+
+/// In how many ways `picked` of `all` can be chosen.
+fn arrangements(all: usize, picked: usize) -> u64 {
+    (0..picked.min(all - picked))
+        .fold(1_u64, |ways, at| ways.saturating_mul((all - at) as u64) / (at as u64 + 1))
+}
+
+/// The spread of several group means, labels shuffled: `statistic` of ranks this is the test of
+/// Kruskal and Wallis.
+///
+/// ```text
+/// Σ_g ( Σ values of g )² / n_g
+/// ```
+pub fn spread_of_groups(groups: &[Vec<f64>], seed: u64) -> Option<Permuted> {
+    let all: Vec<f64> = groups.iter().flatten().copied().collect();
+    let centre = mean(&all)?;
+    let values: Vec<f64> = all.iter().map(|x| x - centre).collect();
+    let sizes: Vec<usize> = groups.iter().map(Vec::len).collect();
+    if sizes.contains(&0) || sizes.len() < 2 {
+        return None;
+    }
+    let of_order = |values: &[f64]| {
+        let mut rest = values;
+        sizes.iter().fold(0.0, |spread, &n| {
+            let (own, others) = rest.split_at(n);
+            rest = others;
+            spread + own.iter().sum::<f64>().powi(2) / n as f64
+        })
+    };
+    let observed = of_order(&values);
+    let mut count = Count::against(observed, values.iter().map(|x| x * x).sum());
+    let mut left = values.len();
+    let ways = sizes.iter().fold(1_u64, |ways, &n| {
+        let own = arrangements(left, n);
+        left -= n;
+        ways.saturating_mul(own)
+    });
+    let exact = ways <= MOST_ARRANGEMENTS;
+    if exact {
+        let mut filled: Vec<(usize, f64)> = sizes.iter().map(|&n| (n, 0.0)).collect();
+        fill(&values, &sizes, &mut filled, &mut count);
+    } else {
+        let (mut chance, mut values) = (Chance::new(seed), values);
+        for _ in 0..DRAWS {
+            let all = values.len();
+            chance.choose(&mut values, all);
+            count.add(of_order(&values));
+        }
+    }
+    Some(count.done(observed, exact))
+}
+
+/// Gives each value to each group that still has room, and counts every full arrangement.
+fn fill(values: &[f64], sizes: &[usize], filled: &mut [(usize, f64)], count: &mut Count) {
+    let [value, rest @ ..] = values else {
+        let spread = filled.iter().zip(sizes).map(|((_, sum), &n)| sum * sum / n as f64).sum();
+        return count.add(spread);
+    };
+    for group in 0..filled.len() {
+        let before = filled[group];
+        if before.0 > 0 {
+            filled[group] = (before.0 - 1, before.1 + value);
+            fill(rest, sizes, filled, count);
+            filled[group] = before;
+        }
+    }
+}

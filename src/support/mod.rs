@@ -1,0 +1,14 @@
+//! What the animal used: supports, plants, diameters, inclines and heights along its path, the
+//! places where it perched or hid, and what it chose of what was on offer.
+//!
+//! In: paths with their geometry, and the survey's rows. Out: metres, visits and anchors by class,
+//! perches and refuges, and selection with the animal as the unit.
+//! Assumes that a leg lies on one support throughout; a crossing is a class of its own, and what
+//! nobody wrote down another. Metres of one animal are never counted as independent.
+//! Left out: differences between groups of animals (room `compare`).
+
+pub mod availability;
+pub mod classes;
+pub mod perches;
+pub mod selection;
+pub mod visits;

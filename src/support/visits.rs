@@ -1,0 +1,187 @@
+//! Metres, visits and anchors of each class, along one part of a path.
+
+use super::classes::{Class, Division, band, of_leg, of_row};
+use crate::path::strata::{LengthByHeight, Stretch};
+use crate::path::{Geometry, Leg, LegSupport, Path};
+use crate::survey::Survey;
+use crate::survey::names::Name;
+use std::collections::BTreeMap;
+
+/// How much one class was used.
+#[derive(Clone, Copy, Debug, Default, PartialEq)]
+pub struct ClassUse {
+    /// Metres of counted path.
+    pub length: f64,
+    /// Unbroken stretches on it.
+    pub visits: usize,
+    /// Anchors on it.
+    pub anchors: usize,
+}
+
+impl ClassUse {
+    /// Adds another use of the same class.
+    pub fn add(&mut self, other: &Self) {
+        self.length += other.length;
+        self.visits += other.visits;
+        self.anchors += other.anchors;
+    }
+}
+
+/// What one part of a path used.
+#[derive(Clone, Debug, Default, PartialEq)]
+pub struct PathUse {
+    /// Each division's classes.
+    pub classes: BTreeMap<(Division, Class), ClassUse>,
+    /// The whole part: visits are those of supports.
+    pub total: ClassUse,
+    /// Changes from one support to another.
+    pub changes: usize,
+    /// Legs from one tree straight into another.
+    pub crossings: usize,
+    /// Legs that could not be followed.
+    pub gaps: usize,
+}
+
+impl PathUse {
+    /// Adds what another path of the same animal used.
+    pub fn add(&mut self, other: &Self) {
+        for (class, used) in &other.classes {
+            self.classes.entry(*class).or_default().add(used);
+        }
+        self.total.add(&other.total);
+        self.changes += other.changes;
+        self.crossings += other.crossings;
+        self.gaps += other.gaps;
+    }
+
+    /// The classes of one division.
+    pub fn of(&self, division: Division) -> impl Iterator<Item = (Class, &ClassUse)> {
+        let own = self.classes.iter().filter(move |((own, _), _)| *own == division);
+        own.map(|((_, class), used)| (*class, used))
+    }
+}
+
+/// One part of a path: its legs and the point it starts at.
+#[derive(Clone, Copy, Debug)]
+pub struct Stage<'a> {
+    /// The survey.
+    pub survey: &'a Survey,
+    /// The path.
+    pub path: &'a Path,
+    /// Where it lies.
+    pub geometry: &'a Geometry,
+    /// The legs of the part.
+    pub legs: &'a [Leg],
+    /// The point at which the part starts.
+    pub start: usize,
+}
+
+/// What a part of a path used.
+pub fn used(stage: &Stage<'_>) -> PathUse {
+    let mut used = PathUse::default();
+    for (division, _) in Division::ALL {
+        count_anchors(stage, division, &mut used);
+        if division == Division::Stratum {
+            strata(stage, &mut used);
+        } else {
+            count_legs(stage, division, &mut used);
+        }
+    }
+    let supports = || used.of(Division::Support);
+    used.total = ClassUse {
+        length: supports().map(|(_, class)| class.length).sum(),
+        visits: supports().map(|(_, class)| class.visits).sum(),
+        anchors: stage.path.points.len() - stage.start,
+    };
+    used.changes = changes(stage.legs);
+    used.crossings = crossings(stage);
+    used.gaps = stage.legs.iter().filter(|leg| leg.gap.is_some()).count();
+    used
+}
+
+fn count_anchors(stage: &Stage<'_>, division: Division, used: &mut PathUse) {
+    let edges = division.edges(&stage.survey.settings);
+    for point in stage.start..stage.path.points.len() {
+        let row = &stage.survey.anchors[stage.path.points[point].row];
+        let class = match division {
+            Division::Stratum => Class::Band(band(stage.geometry.heights[point], edges)),
+            _ => of_row(division, stage.survey, row),
+        };
+        used.classes.entry((division, class)).or_default().anchors += 1;
+    }
+}
+
+fn length(geometry: &Geometry, leg: &Leg) -> f64 {
+    let [e, n, u] = geometry.along(leg);
+    if leg.counted { e.hypot(n).hypot(u) } else { 0.0 }
+}
+
+/// Whether a leg goes on where the one before it in the list ended, without a gap.
+fn goes_on(path: &Path, legs: &[Leg], at: usize) -> bool {
+    let before = at.checked_sub(1).map(|before| &legs[before]);
+    before.is_some_and(|before| {
+        let node = |point: usize| path.points[point].node;
+        before.counted && legs[at].counted && node(before.to) == node(legs[at].from)
+    })
+}
+
+fn count_legs(stage: &Stage<'_>, division: Division, used: &mut PathUse) {
+    let mut before = None;
+    for (at, leg) in stage.legs.iter().enumerate().filter(|(_, leg)| leg.counted) {
+        let class = of_leg(division, stage.survey, stage.path, leg);
+        let same = before == Some(class) && goes_on(stage.path, stage.legs, at);
+        let entry = used.classes.entry((division, class)).or_default();
+        entry.length += length(stage.geometry, leg);
+        entry.visits += usize::from(!same);
+        before = Some(class);
+    }
+}
+
+/// Metres by cutting legs at the edges; a visit begins at the start and at each edge crossed.
+fn strata(stage: &Stage<'_>, used: &mut PathUse) {
+    let edges = &stage.survey.settings.strata_edges_m;
+    let height = |point: usize| stage.geometry.heights[point];
+    let mut visits = vec![0; edges.len() + 1];
+    let mut heights = LengthByHeight::default();
+    for (at, leg) in stage.legs.iter().enumerate().filter(|(_, leg)| leg.counted) {
+        let (from, to) = (height(leg.from), height(leg.to));
+        let (first, last) = (band(from, edges), band(to, edges));
+        visits[first] += usize::from(!goes_on(stage.path, stage.legs, at));
+        let entered = if first < last { first + 1..last + 1 } else { last..first };
+        for band in &mut visits[entered] {
+            *band += 1;
+        }
+        heights.push(Stretch { length: length(stage.geometry, leg), from, to });
+    }
+    for (at, metres) in heights.by_stratum(edges).enumerate() {
+        let entry = used.classes.entry((Division::Stratum, Class::Band(at))).or_default();
+        entry.length = metres;
+        entry.visits = visits[at];
+    }
+}
+
+/// How often the support changes, crossings counted by their ends; what nobody wrote down neither
+/// makes a change nor hides one.
+fn changes(legs: &[Leg]) -> usize {
+    let mut met: Vec<Name> = Vec::new();
+    for leg in legs.iter().filter(|leg| leg.counted) {
+        match leg.support {
+            LegSupport::On(support) => met.push(support),
+            LegSupport::Crossing(from, to) => met.extend([from, to]),
+            LegSupport::Unknown => {}
+        }
+    }
+    met.windows(2).filter(|pair| pair[0] != pair[1]).count()
+}
+
+/// Legs between two trees, off the ground at both ends.
+fn crossings(stage: &Stage<'_>) -> usize {
+    let above = stage.survey.settings.above_ground_m();
+    let tree = |point: usize| {
+        let tree = stage.survey.anchors[stage.path.points[point].row].tree;
+        tree.filter(|_| stage.geometry.heights[point] >= above)
+    };
+    let crosses =
+        |leg: &&Leg| tree(leg.from).zip(tree(leg.to)).is_some_and(|(from, to)| from != to);
+    stage.legs.iter().filter(crosses).count()
+}

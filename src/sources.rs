@@ -60,6 +60,12 @@ pub enum Source {
     Hyndman1996,
     /// Local rates of turning: the mean vector.
     Fisher1993,
+    /// The compass rule.
+    Bowditch1808,
+    /// The robust estimator with a bounded influence.
+    Huber1964,
+    /// Tuning constants of robust estimators.
+    Holland1977,
 }
 
 impl Source {
@@ -149,6 +155,9 @@ impl Source {
             Self::Fisher1993 => {
                 "Fisher 1993, Statistical Analysis of Circular Data, Cambridge University Press"
             }
+            Self::Bowditch1808 => "Bowditch 1808, The Analyst (Philadelphia) 1, 88-93",
+            Self::Huber1964 => "Huber 1964, Annals of Mathematical Statistics 35, 73-101",
+            Self::Holland1977 => "Holland & Welsch 1977, Communications in Statistics A 6, 813-827",
         }
     }
 }

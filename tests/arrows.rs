@@ -6,7 +6,7 @@ use std::fs;
 use std::path::{Path, PathBuf};
 
 /// Rooms, and which others each may import, in the order of the design.
-const ROOMS: [(&str, &[&str]); 16] = [
+const ROOMS: [(&str, &[&str]); 17] = [
     ("fault", &["quantity"]),
     ("sources", &[]),
     ("quantity", &[]),
@@ -21,6 +21,7 @@ const ROOMS: [(&str, &[&str]); 16] = [
     ("path", &["adjust", "network"]),
     ("metrics", &["path", "statistics"]),
     ("analysis", &ABOVE_ANALYSIS),
+    ("planning", &["adjust", "metrics", "network", "analysis"]),
     ("input", &["ground"]),
     ("cli", &ABOVE_CLI),
 ];
@@ -28,7 +29,7 @@ const ROOMS: [(&str, &[&str]); 16] = [
 const ABOVE_ANALYSIS: [&str; 9] =
     ["statistics", "earth", "ground", "network", "load", "check", "adjust", "path", "metrics"];
 
-const ABOVE_CLI: [&str; 11] = [
+const ABOVE_CLI: [&str; 12] = [
     "statistics",
     "earth",
     "ground",
@@ -39,6 +40,7 @@ const ABOVE_CLI: [&str; 11] = [
     "path",
     "metrics",
     "analysis",
+    "planning",
     "input",
 ];
 

@@ -12,5 +12,5 @@ pub mod progress;
 pub mod tables;
 mod trail;
 
-pub use analyse::{Analysis, NothingSettled, Wanted, analyse, ground, unsettled};
+pub use analyse::{Analysis, ByMethod, NothingSettled, Wanted, analyse, ground, unsettled};
 pub use trail::{MetricRow, PART_NAMES, TrailResult};

@@ -9,6 +9,7 @@ mod anchors;
 mod animals;
 mod controls;
 mod legs;
+pub mod outlying;
 mod ties;
 mod trails;
 

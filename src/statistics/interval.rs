@@ -2,6 +2,7 @@
 //!
 //! Tail probabilities of the normal are good to ten digits, relatively, however far out.
 
+use statrs::distribution::{ContinuousCDF, StudentsT};
 use statrs::function::erf::erfc;
 use statrs::function::gamma::checked_gamma_ur;
 use std::f64::consts::{FRAC_1_SQRT_2, PI};
@@ -72,6 +73,12 @@ pub fn chi_square_upper(statistic: f64, degrees_of_freedom: usize) -> f64 {
         return 1.0;
     }
     checked_gamma_ur(0.5 * degrees_of_freedom as f64, 0.5 * statistic).unwrap_or(0.0)
+}
+
+/// Two-sided 95 % point of Student's t with so many degrees of freedom; infinite with none.
+pub fn student_975(degrees_of_freedom: usize) -> f64 {
+    let student = StudentsT::new(0.0, 1.0, degrees_of_freedom as f64);
+    student.map_or(f64::INFINITY, |student| student.inverse_cdf(0.975))
 }
 
 /// Mean of a normal number cut at zero: what noise of `sd` makes of a climb of `mu`.

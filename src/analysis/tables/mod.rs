@@ -4,6 +4,7 @@ mod bouts;
 mod closures;
 mod heights;
 mod legs;
+mod methods_compared;
 mod metrics;
 mod positions;
 mod residuals;
@@ -129,7 +130,7 @@ impl Table {
 
 /// All result tables of an analysis.
 pub fn tables(analysis: &Analysis) -> Vec<Table> {
-    vec![
+    let mut tables = vec![
         positions::table(analysis),
         legs::table(analysis),
         closures::table(),
@@ -139,7 +140,11 @@ pub fn tables(analysis: &Analysis) -> Vec<Table> {
         sections::table(),
         bouts::table(),
         heights::table(),
-    ]
+    ];
+    if !analysis.compared.is_empty() {
+        tables.push(methods_compared::table());
+    }
+    tables
 }
 
 /// A standard deviation; one that rounding made negative is nothing, one that is not known blank.

@@ -69,6 +69,7 @@ pub(super) fn write_results(analysis: &Analysis, target: &Path) -> Result<(), Fa
         .iter()
         .map(|table| format!("{}.csv", table.name))
         .chain(MARKS.map(str::to_owned))
+        .chain(["methods_compared.csv".to_owned()]) // not in every run, and a result all the same
         .collect();
     let fresh = Fresh::beside(&place, &names).map_err(misplaced)?;
     write_into(analysis, &tables, fresh.path())?;

@@ -16,6 +16,7 @@ pub mod load;
 pub mod metrics;
 pub mod network;
 pub mod path;
+pub mod planning;
 pub mod quantity;
 pub mod sources;
 pub mod statistics;

@@ -89,6 +89,12 @@ pub enum Source {
     Aebischer1993,
     /// Selection tested by changing signs over animals.
     Fattorini2014,
+    /// The compass rule.
+    Bowditch1808,
+    /// The robust estimator with a bounded influence.
+    Huber1964,
+    /// Tuning constants of robust estimators.
+    Holland1977,
 }
 
 /// Where a reference was printed.
@@ -401,6 +407,27 @@ impl Source {
                 2014,
                 "A permutation-based combination of sign tests for assessing habitat selection",
                 Article("Environ. Ecol. Stat.", "21", "161-187"),
+            ),
+            Self::Bowditch1808 => reference(
+                "bowditch1808",
+                "Bowditch",
+                1808,
+                "Solution of Mr. Patterson's prize question",
+                Article("The Analyst (Philadelphia)", "1", "88-93"),
+            ),
+            Self::Huber1964 => reference(
+                "huber1964",
+                "Huber",
+                1964,
+                "Robust estimation of a location parameter",
+                Article("Ann. Math. Stat.", "35", "73-101"),
+            ),
+            Self::Holland1977 => reference(
+                "holland1977",
+                "Holland & Welsch",
+                1977,
+                "Robust regression using iteratively reweighted least-squares",
+                Article("Commun. Stat. Theory Methods", "6", "813-827"),
             ),
         }
     }

@@ -6,7 +6,7 @@ use std::fs;
 use std::path::{Path, PathBuf};
 
 /// Rooms, and which others each may import, in the order of the design.
-const ROOMS: [(&str, &[&str]); 18] = [
+const ROOMS: [(&str, &[&str]); 19] = [
     ("fault", &["quantity"]),
     ("sources", &[]),
     ("quantity", &[]),
@@ -23,6 +23,7 @@ const ROOMS: [(&str, &[&str]); 18] = [
     ("support", &["path", "statistics"]),
     ("compare", &["metrics", "statistics"]),
     ("analysis", &ABOVE_ANALYSIS),
+    ("planning", &["adjust", "metrics", "network", "analysis"]),
     ("input", &["ground"]),
     ("cli", &ABOVE_CLI),
 ];
@@ -41,7 +42,7 @@ const ABOVE_ANALYSIS: [&str; 11] = [
     "compare",
 ];
 
-const ABOVE_CLI: [&str; 13] = [
+const ABOVE_CLI: [&str; 14] = [
     "statistics",
     "earth",
     "ground",
@@ -54,6 +55,7 @@ const ABOVE_CLI: [&str; 13] = [
     "support",
     "compare",
     "analysis",
+    "planning",
     "input",
 ];
 

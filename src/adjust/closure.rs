@@ -57,7 +57,9 @@ pub struct Closure {
     pub ends: [usize; 2],
     /// The trails it runs along, ascending.
     pub trails: Vec<usize>,
-    /// How many lines it walks.
+    /// The lines it walks, in order.
+    pub steps: Vec<Step>,
+    /// How many they are.
     pub legs: usize,
     /// Their taped length, metres.
     pub length: f64,
@@ -186,6 +188,7 @@ impl Surveyed<'_> {
             line: None,
             ends,
             trails,
+            steps: steps.to_vec(),
             legs: steps.len(),
             length: steps.iter().filter_map(|step| of(step).tape).sum(),
             misclosure: [0.0; 3],

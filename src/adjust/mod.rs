@@ -6,21 +6,29 @@
 //! Each connected part is solved by itself: weighted nonlinear least squares, damped leg by leg,
 //! with a sparse factor of 3 × 3 blocks whose pattern is found once. Standard deviations are
 //! evaluated at the raw observed geometry and held. Assumes independent readings without slips.
-//! Left out: suspects and their explanations, other methods than least squares and none.
+//! Beside it: robust weights, the compass rule and the raw traverse, so that they can be compared;
+//! and suspects, with what may have happened to them. Left out: words for a reader.
 //! Source: [`Source::Baarda1968`](crate::sources::Source::Baarda1968) for redundancy.
 
+pub mod advice;
 pub mod closure;
+pub mod compass_rule;
 mod covariance;
 pub mod draws;
 mod factor;
+mod habit;
 mod heights;
 mod lean;
+mod linear;
+pub mod misreadings;
 mod normal;
 pub mod observation;
 mod outcome;
 mod pieces;
+pub mod robust;
 mod solve;
 mod steep;
+pub mod suspects;
 mod weights;
 
 pub use outcome::{Adjusted, Fit, Method, Part, Residual, Unsettled, adjust};

@@ -54,6 +54,17 @@ impl Kind {
         }
     }
 
+    /// The word for a reader.
+    pub const fn words(self) -> &'static str {
+        match self {
+            Self::BackBearing => "back bearing",
+            Self::ControlEast | Self::ControlNorth => "position",
+            Self::ControlElevation => "elevation",
+            Self::Plumb { .. } => "offset of a plumb leg",
+            _ => self.name(),
+        }
+    }
+
     /// Whether readings of this kind are angles.
     pub const fn is_angle(self) -> bool {
         matches!(self, Self::Bearing | Self::BackBearing | Self::Turn | Self::Incline)

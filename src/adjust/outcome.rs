@@ -1,13 +1,15 @@
 //! The whole adjustment: every connected part, gathered into one result.
 
 use super::closure::{Closure, closures};
+use super::compass_rule;
 use super::covariance::{Checked, Inverse, of_line, of_points, of_turns};
 use super::draws::Sampler;
 use super::heights::{AdjustedHeight, back_substituted};
 use super::lean::Lean;
 use super::observation::Kind;
 use super::pieces::solved_by_pieces;
-use super::solve::Problem;
+use super::robust;
+use super::solve::{Problem, Stuck};
 use super::weights::{Model, Raw, model, raw, start};
 use crate::ground::Ground;
 use crate::network::traverse::Traverse;
@@ -25,6 +27,10 @@ pub enum Method {
     /// Weighted nonlinear least squares.
     #[default]
     LeastSquares,
+    /// Least squares by Huber's weights: see [`super::robust`].
+    Robust,
+    /// The compass rule: see [`super::compass_rule`].
+    CompassRule,
     /// The raw traverse, unadjusted.
     None,
 }
@@ -34,8 +40,18 @@ impl Method {
     pub const fn name(self) -> &'static str {
         match self {
             Self::LeastSquares => "least-squares",
+            Self::Robust => "robust",
+            Self::CompassRule => "compass-rule",
             Self::None => "none",
         }
+    }
+
+    /// All of them, the usual one first.
+    pub const ALL: [Self; 4] = [Self::LeastSquares, Self::Robust, Self::CompassRule, Self::None];
+
+    /// Whether it tells how well positions are known.
+    pub const fn has_covariance(self) -> bool {
+        matches!(self, Self::LeastSquares | Self::Robust)
     }
 }
 
@@ -136,18 +152,23 @@ pub fn adjust(
     let raw = raw(network, precision, ground);
     let mut adjusted =
         Adjusted { closures: closures(network, precision, &raw), ..Adjusted::default() };
-    if method == Method::None {
-        adjusted.positions.clone_from(&raw.traverse.positions);
-        adjusted.covariances = vec![Matrix3::zeros(); network.nodes.len()];
-    } else {
-        adjusted.positions.clone_from(&raw.start.positions);
-        adjusted.covariances = vec![Matrix3::zeros(); network.nodes.len()];
-        adjusted.line_covariances = vec![Matrix3::zeros(); network.lines.len()];
-        let task = Task { network, precision, ground, raw: &raw, keep_factors };
-        task.solve_all(&mut adjusted);
+    adjusted.covariances = vec![Matrix3::zeros(); network.nodes.len()];
+    match method {
+        Method::LeastSquares | Method::Robust => {
+            adjusted.positions.clone_from(&raw.start.positions);
+            adjusted.line_covariances = vec![Matrix3::zeros(); network.lines.len()];
+            let robust = method == Method::Robust;
+            let task = Task { network, precision, ground, raw: &raw, keep_factors, robust };
+            task.solve_all(&mut adjusted);
+        }
+        Method::CompassRule => {
+            let by_hand = compass_rule::positions(network, &raw.traverse, &adjusted.closures);
+            adjusted.positions = by_hand;
+        }
+        Method::None => adjusted.positions.clone_from(&raw.traverse.positions),
     }
     adjusted.heights = heights(network, precision, ground, &adjusted);
-    if method == Method::None {
+    if !method.has_covariance() {
         adjusted.covariances = Vec::new();
     }
     adjusted.raw = raw.traverse;
@@ -178,6 +199,7 @@ struct Task<'a> {
     ground: &'a Ground,
     raw: &'a Raw,
     keep_factors: bool,
+    robust: bool,
 }
 
 /// One part solved.
@@ -250,22 +272,36 @@ impl Task<'_> {
         }
     }
 
+    /// Robust weights for the readings of a part, found round by round.
+    fn reweigh(&self, model: &mut Model, raw: &Raw, part: &Component) -> Result<(), Unsettled> {
+        let stated = model.clone();
+        let at = |&node: &usize| start(self.network, self.precision, raw, node);
+        let mut x: Vec<Vector3<f64>> = part.nodes.iter().map(at).collect();
+        for _ in 0..robust::MOST_ROUNDS {
+            let problem = Problem::new(model, self.ground, part.nodes.len());
+            x = problem.solve(x).map_err(|stuck| unsettled(part, stuck))?.positions;
+            if robust::reweigh(model, &stated, self.ground, &x) {
+                break;
+            }
+        }
+        Ok(())
+    }
+
     fn solve_at(
         &self,
         raw: &Raw,
         part: &Component,
         local: &[usize],
     ) -> Result<PartResult, Unsettled> {
-        let model = model(self.network, part, self.precision, raw, local);
+        let mut model = model(self.network, part, self.precision, raw, local);
+        if self.robust {
+            self.reweigh(&mut model, raw, part)?;
+        }
         let problem = Problem::new(&model, self.ground, part.nodes.len());
         let at = |&node: &usize| start(self.network, self.precision, raw, node);
         let start = part.nodes.iter().map(at).collect();
         let start = solved_by_pieces(&model, self.ground, start);
-        let stuck = |stuck: super::solve::Stuck| Unsettled {
-            trails: part.trails.clone(),
-            line: part.lines.get(stuck.line).copied().unwrap_or(0),
-        };
-        let solution = problem.solve(start).map_err(stuck)?;
+        let solution = problem.solve(start).map_err(|stuck| unsettled(part, stuck))?;
         let inverse = Inverse::of(&problem, &solution.factor);
         let x = &solution.positions;
         let mut line_covariances: Vec<Matrix3<f64>> =
@@ -294,6 +330,11 @@ impl Task<'_> {
             sampler,
         })
     }
+}
+
+fn unsettled(part: &Component, stuck: Stuck) -> Unsettled {
+    let line = part.lines.get(stuck.line).copied().unwrap_or(0);
+    Unsettled { trails: part.trails.clone(), line }
 }
 
 fn residuals(

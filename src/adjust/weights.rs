@@ -86,12 +86,9 @@ pub(super) fn raw(network: &Network, precision: &Precision, ground: &Ground) -> 
     } else {
         traverse.clone()
     };
-    let is_loose = |line: usize| {
-        let raw = &traverse.lines[line];
-        let known = climb_of(network, precision, line);
-        known.is_some_and(|(tape, sds)| is_loose(tape, raw.rise, sds[0], sds[1]))
-    };
-    let loose = (0..network.lines.len()).map(is_loose).collect();
+    let loose = (0..network.lines.len())
+        .map(|line| has_loose(network, precision, &network.lines[line], traverse.lines[line].rise))
+        .collect();
     Raw { traverse, start, steep, steep_legs, loose }
 }
 
@@ -108,6 +105,58 @@ impl Raw {
     }
 }
 
+/// Whether the direction in plan of a line with this rise is loose.
+fn has_loose(network: &Network, precision: &Precision, l: &Line, rise: f64) -> bool {
+    let known = climb_of(network, precision, l);
+    known.is_some_and(|(tape, sds)| is_loose(tape, rise, sds[0], sds[1]))
+}
+
+/// How a line lies before the adjustment.
+#[derive(Clone, Copy, Debug)]
+pub(super) struct Laid {
+    /// Its horizontal length (its mean where it is steep), rise and azimuth.
+    pub(super) raw: RawLine,
+    steep: Option<Steep>,
+    loose: bool,
+}
+
+impl Raw {
+    /// How `line` lies.
+    pub(super) fn laid(&self, line: usize) -> Laid {
+        Laid { raw: self.start.lines[line], steep: self.steep[line], loose: self.loose[line] }
+    }
+}
+
+/// How a line would lie that reads as `l` says, where its ends differ in height by `rise` as far
+/// as heights tell it, and its azimuth is `azimuth` as far as no needle tells it.
+pub(super) fn laid_as(
+    network: &Network,
+    precision: &Precision,
+    l: &Line,
+    [rise, azimuth]: [f64; 2],
+) -> Laid {
+    let tape = l.tape.unwrap_or(0.0);
+    let sloped = l.incline.map(|incline| tape * incline.sin()).filter(|_| l.tape.is_some());
+    let by_heights = rise_known(network, l).then_some(rise);
+    let rise = by_heights.or(l.rise).or(sloped).unwrap_or(rise);
+    let azimuth = match l.course {
+        Course::Needle | Course::Open => l.needle().unwrap_or(azimuth),
+        _ => azimuth,
+    };
+    let horizontal = match (l.course, l.incline) {
+        (Course::Plumb, _) => 0.0,
+        (_, Some(incline)) => tape * incline.cos(),
+        _ => (tape * tape - rise * rise).max(0.0).sqrt(),
+    };
+    let raw = RawLine { horizontal, rise, azimuth };
+    let steep = climb_of(network, precision, l)
+        .and_then(|(tape, [sd_tape, sd_rise])| SteepLeg::of(tape, rise, sd_tape, sd_rise))
+        .map(|leg| leg.even());
+    let loose = has_loose(network, precision, l, rise);
+    let horizontal = steep.map_or(horizontal, |steep| steep.mean);
+    Laid { raw: RawLine { horizontal, ..raw }, steep, loose }
+}
+
 /// The lines that have a direction but no clinometer and a tape that barely exceeds their rise.
 fn steep_legs(
     network: &Network,
@@ -115,7 +164,7 @@ fn steep_legs(
     traverse: &Traverse,
 ) -> Vec<Option<SteepLeg>> {
     let of = |(line, raw): (usize, &RawLine)| {
-        let (tape, [sd_tape, sd_rise]) = climb_of(network, precision, line)?;
+        let (tape, [sd_tape, sd_rise]) = climb_of(network, precision, &network.lines[line])?;
         SteepLeg::of(tape, raw.rise, sd_tape, sd_rise)
     };
     traverse.lines.iter().enumerate().map(of).collect()
@@ -140,8 +189,7 @@ fn steep_lines(network: &Network, steep_legs: &[Option<SteepLeg>]) -> Vec<Option
 
 /// Tape of a line that has a direction and no clinometer, with the standard deviations of tape and
 /// rise; `None` where its run does not rest on the two.
-fn climb_of(network: &Network, precision: &Precision, line: usize) -> Option<(f64, [f64; 2])> {
-    let l = &network.lines[line];
+fn climb_of(network: &Network, precision: &Precision, l: &Line) -> Option<(f64, [f64; 2])> {
     let directed = !matches!(l.course, Course::Plumb | Course::Open);
     let tape = l.tape.filter(|_| directed && l.incline.is_none())?;
     let sd_rise = if l.rise.is_some() {
@@ -184,7 +232,8 @@ pub(super) fn model(
     for (index, &line) in part.lines.iter().enumerate() {
         let l = &network.lines[line];
         let first = model.readings.len();
-        line_readings(network, precision, raw, line, &mut model.readings);
+        let in_tree = network.in_tree(line);
+        line_readings(network, precision, (l, in_tree), &raw.laid(line), &mut model.readings);
         model.leaning.extend(raw.steep[line].map(|steep| (index, steep.shared)));
         let (from, to) = (local[l.from], local[l.to]);
         model.lines.push(ModelLine { from, to, first, end: model.readings.len() });
@@ -257,23 +306,21 @@ fn run(raw: &Raw, line: usize) -> f64 {
 
 /// All readings along a line but a turn.
 #[expect(clippy::too_many_lines, reason = "one line a kind of reading")]
-fn line_readings(
+pub(super) fn line_readings(
     network: &Network,
     precision: &Precision,
-    raw: &Raw,
-    line: usize,
+    (l, in_tree): (&Line, bool),
+    laid: &Laid,
     readings: &mut Vec<Observation>,
 ) {
-    let l = &network.lines[line];
-    let steep = raw.steep[line];
     let mut read = |reading: Observation| {
         let needle = matches!(reading.kind, Kind::Bearing | Kind::BackBearing);
-        readings.push(Observation { sideways: raw.loose[line] && needle, ..reading });
+        readings.push(Observation { sideways: laid.loose && needle, ..reading });
     };
     if let Some(tape) = l.tape {
         read(Observation::new(Kind::Tape, tape, precision.tape(tape).max(1e-4)));
     }
-    let (scale, azimuth) = (run(raw, line), raw.start.lines[line].azimuth);
+    let RawLine { horizontal: scale, azimuth, .. } = laid.raw;
     if let Some(sd) = upright(l, precision) {
         // At the vertical a clinometer has no derivative: it tells the offset of the far end.
         let (sin, cos) = azimuth.sin_cos();
@@ -308,7 +355,7 @@ fn line_readings(
             }
         }
     }
-    if let Some(steep) = steep {
+    if let Some(steep) = laid.steep {
         read(Observation::new(Kind::Steep, steep.value, steep.sd).toward(azimuth).assumed());
     }
     if let Some(incline) = l.incline {
@@ -318,7 +365,7 @@ fn line_readings(
         read(Observation::new(Kind::Rise, rise, precision.rise_m));
     }
     let untold = l.incline.is_none() && l.rise.is_none() && !rise_known(network, l);
-    if untold && l.tape.is_some() && network.in_tree(line) {
+    if untold && l.tape.is_some() && in_tree {
         read(Observation::new(Kind::Incline, 0.0, radians(LEVEL_DEG)).assumed());
     }
 }

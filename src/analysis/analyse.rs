@@ -1,8 +1,8 @@
 //! Network, adjustment, paths, draws and metrics, one after the other.
 
-use super::drawing::{Task, draw_all};
+use super::drawing::{DrawnTrail, Task, draw_all};
 use super::progress::Progress;
-use super::trail::{TrailResult, TrailSubjects, result, subjects};
+use super::trail::{MetricRow, TrailResult, TrailSubjects, result, subjects};
 use crate::adjust::{Adjusted, Method, adjust};
 use crate::fault::{Code, Faults, Place, Severity};
 use crate::ground::Ground;
@@ -17,6 +17,8 @@ use crate::survey::settings::{FILE, GroundModel};
 pub struct Wanted {
     /// How positions are found.
     pub method: Method,
+    /// Whether the metrics are wanted by all methods, side by side.
+    pub compare_methods: bool,
     /// How many paths are drawn for the intervals; 0 for none.
     pub draws: usize,
     /// What the draws begin with.
@@ -31,6 +33,7 @@ impl Default for Wanted {
     fn default() -> Self {
         Self {
             method: Method::default(),
+            compare_methods: false,
             draws: 1000,
             seed: 1,
             all_metrics: false,
@@ -56,7 +59,12 @@ pub struct Analysis {
     pub trails: Vec<TrailResult>,
     /// For each trail whether it was asked for.
     pub shown: Vec<bool>,
+    /// The metrics by every method, in the order of [`Method::ALL`]; empty unless asked for.
+    pub compared: Vec<ByMethod>,
 }
+
+/// The metrics of every trail by one method, in the order of the network's trails.
+pub type ByMethod = Vec<Vec<MetricRow>>;
 
 /// No trail that was asked for settled.
 #[derive(Clone, Debug)]
@@ -112,7 +120,7 @@ pub fn analyse(
 ) -> Result<Analysis, NothingSettled> {
     let (ground, _) = ground(&survey, &network);
     let precision = &survey.settings.precision;
-    let draws = if wanted.method == Method::LeastSquares { wanted.draws } else { 0 };
+    let draws = if wanted.method.has_covariance() { wanted.draws } else { 0 };
     let adjusted = adjust(&network, precision, &ground, wanted.method, draws > 0);
     let paths = paths(&survey, &network, &adjusted);
     let is_shown = |path: &Path| {
@@ -130,7 +138,29 @@ pub fn analyse(
     let trails = draw_all(&task, draws, progress, |trail, drawn| {
         result(&survey, &network, &paths[trail], &subjects[trail], drawn)
     });
-    Ok(Analysis { survey, wanted, network, adjusted, paths, trails, shown })
+    let compared = if wanted.compare_methods {
+        let all = Method::ALL.iter();
+        all.map(|&method| by_method(&survey, &network, &ground, (method, wanted.all_metrics)))
+            .collect()
+    } else {
+        Vec::new()
+    };
+    Ok(Analysis { survey, wanted, network, adjusted, paths, trails, shown, compared })
+}
+
+/// The metrics of every trail by a method, without intervals; none where it does not settle.
+fn by_method(
+    survey: &Survey,
+    network: &Network,
+    ground: &Ground,
+    (method, all_metrics): (Method, bool),
+) -> ByMethod {
+    let adjusted = adjust(network, &survey.settings.precision, ground, method, false);
+    let of = |path: &Path| {
+        let subjects = subjects(survey, path, &adjusted, all_metrics);
+        result(survey, network, path, &subjects, &DrawnTrail::default()).metrics
+    };
+    paths(survey, network, &adjusted).iter().map(of).collect()
 }
 
 /// A warning for each part that did not settle, at the leg that moved most; errors where none of

@@ -17,5 +17,5 @@ pub mod tables;
 mod trail;
 pub mod usage;
 
-pub use analyse::{Analysis, NothingSettled, Wanted, analyse, ground, unsettled};
+pub use analyse::{Analysis, ByMethod, NothingSettled, Wanted, analyse, ground, unsettled};
 pub use trail::{MetricRow, PART_NAMES, TrailResult};

@@ -10,6 +10,7 @@ mod animals;
 mod available;
 mod controls;
 mod legs;
+pub mod outlying;
 mod ties;
 mod trails;
 

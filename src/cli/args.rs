@@ -31,6 +31,16 @@ pub(super) enum Command {
         The animal is the unit: the trails of each are averaged first.\n\
         Exit status: 0 done, 1 the survey has errors, 2 wrong usage, 3 the machine failed.")]
     Compare(CompareArgs),
+    /// Make a survey up whose truth is known, with slips if you like
+    #[command(after_help = "Example: perchline simulate practice --habit mixed --trails 3 \
+        --slip reversed_needle\n\nThe truth, slips included, is written to truth.csv beside the \
+        tables.\nExit status: 0 done, 2 wrong usage, 3 the machine failed.")]
+    Simulate(SimulateArgs),
+    /// Tell before the field how precise a planned survey will be
+    #[command(after_help = "Example: perchline forecast demo/plan.csv --ties 2\n\
+        Example: perchline forecast --sketch \"12 legs of 3 m, 4 of them up a trunk\"\n\n\
+        Exit status: 0 done, 2 wrong usage, 3 the machine failed.")]
+    Forecast(ForecastArgs),
 }
 
 /// What every command on a survey takes.
@@ -78,6 +88,9 @@ pub(super) struct WantedArgs {
     /// How positions are found
     #[arg(long, value_enum, default_value_t = MethodArg::LeastSquares)]
     pub(super) method: MethodArg,
+    /// Also write `methods_compared.csv`: every metric by all four methods, side by side
+    #[arg(long)]
+    pub(super) compare_methods: bool,
     /// How many paths are drawn for the intervals; 0 leaves the intervals out
     #[arg(long, value_name = "N", default_value_t = 1000)]
     pub(super) draws: usize,
@@ -112,11 +125,116 @@ pub(super) struct CompareArgs {
     pub(super) wanted: WantedArgs,
 }
 
+/// What a planned survey is like.
+#[derive(Debug, Args)]
+pub(super) struct ForecastArgs {
+    /// A table of planned legs: CSV with the columns `legs`, `length_m` and `on` (`ground`,
+    /// `trunk_up`, `trunk_down`, `branch`)
+    #[arg(required_unless_present = "sketch", conflicts_with = "sketch")]
+    pub(super) plan: Option<PathBuf>,
+    /// The plan in words, such as "12 legs of 3 m, 4 of them up a trunk"
+    #[arg(long, value_name = "WORDS")]
+    pub(super) sketch: Option<String>,
+    /// The most ties a trail; the forecast shows what each one buys
+    #[arg(long, value_name = "N", default_value_t = 2)]
+    pub(super) ties: usize,
+    /// How much animals differ among themselves, one standard deviation, per cent of the mean
+    #[arg(long, value_name = "PERCENT", default_value_t = 40.0)]
+    pub(super) spread: f64,
+    /// Read the incline of each leg as well
+    #[arg(long)]
+    pub(super) clinometer: bool,
+    /// How many surveys are made up for each number of ties
+    #[arg(long, value_name = "N", default_value_t = 500)]
+    pub(super) surveys: usize,
+    /// What the random numbers begin with: same seed, same numbers
+    #[arg(long, value_name = "N", default_value_t = 1)]
+    pub(super) seed: u64,
+    /// The precision of an instrument, by its name in survey.toml
+    #[arg(long = "set", value_name = "KEY=VALUE")]
+    pub(super) set: Vec<String>,
+    /// Print nothing but errors
+    #[arg(long)]
+    pub(super) quiet: bool,
+    /// Print the result as JSON
+    #[arg(long)]
+    pub(super) json: bool,
+}
+
+/// What a made-up survey is like.
+#[derive(Debug, Args)]
+pub(super) struct SimulateArgs {
+    /// The folder for the made-up survey; it must not exist yet, or be empty
+    pub(super) dir: PathBuf,
+    /// How the animals move
+    #[arg(long, value_enum, default_value_t = HabitArg::Mixed)]
+    pub(super) habit: HabitArg,
+    /// How many trails
+    #[arg(long, value_name = "N", default_value_t = 3)]
+    pub(super) trails: usize,
+    /// Anchors a trail
+    #[arg(long, value_name = "N", default_value_t = 40)]
+    pub(super) anchors: usize,
+    /// Ties a trail
+    #[arg(long, value_name = "N", default_value_t = 2)]
+    pub(super) ties: usize,
+    /// Put one slip of this kind into each trail (may be given more than once)
+    #[arg(long = "slip", value_enum, value_name = "KIND")]
+    pub(super) slips: Vec<SlipArg>,
+    /// Read the incline of each leg as well
+    #[arg(long)]
+    pub(super) clinometer: bool,
+    /// What the random numbers begin with: same seed, same bytes
+    #[arg(long, value_name = "N", default_value_t = 1)]
+    pub(super) seed: u64,
+    /// The precision of an instrument, by its name in survey.toml
+    #[arg(long = "set", value_name = "KEY=VALUE")]
+    pub(super) set: Vec<String>,
+    /// Print nothing but errors
+    #[arg(long)]
+    pub(super) quiet: bool,
+}
+
+/// How made-up animals move.
+#[derive(Clone, Copy, Debug, PartialEq, Eq, ValueEnum)]
+pub(super) enum HabitArg {
+    /// On the ground, over logs and low shrubs
+    Walker,
+    /// Mostly up and down trunks and out on branches
+    Climber,
+    /// From tree to tree, climbing some
+    Mixed,
+}
+
+/// What may have happened to a reading; the names are those of `check --json`.
+#[derive(Clone, Copy, Debug, PartialEq, Eq, ValueEnum)]
+#[value(rename_all = "snake_case")]
+pub(super) enum SlipArg {
+    /// The needle was read at its wrong end
+    ReversedNeedle,
+    /// One digit of a bearing is off
+    DigitSlipTens,
+    /// The decimal mark of a tape stands one place off
+    DecimalSlip,
+    /// A tape was read in feet
+    FeetForMetres,
+    /// Two digits of a bearing changed places
+    SwappedDigits,
+    /// The sign of an incline was lost (needs --clinometer)
+    WrongSign,
+    /// A leg starts at another anchor than written
+    WrongFrom,
+}
+
 /// How positions are found.
 #[derive(Clone, Copy, Debug, PartialEq, Eq, ValueEnum)]
 pub(super) enum MethodArg {
     /// Weighted least squares
     LeastSquares,
+    /// Least squares by Huber's weights (k = 1.345): readings far off count less
+    Robust,
+    /// The hand rule: each misclosure spread by taped length; no standard errors, no intervals
+    CompassRule,
     /// The raw traverse, unadjusted: no standard errors, no intervals
     None,
 }

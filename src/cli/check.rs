@@ -1,12 +1,18 @@
 //! `check`: every fault, every closure; writes nothing.
 
 use super::args::{CheckArgs, SurveyArgs};
+use super::suspects::Told;
 use super::terminal::{Terminal, Tone};
-use super::{Failure, options, summary};
-use crate::adjust::{Adjusted, Method, Residual, adjust};
+use super::{Failure, advice, options, summary};
+use crate::adjust::advice::{Advice, advice as advice_on};
+use crate::adjust::closure::Verdict;
+use crate::adjust::suspects::{Suspect, suspects};
+use crate::adjust::{Adjusted, Method, adjust};
 use crate::analysis::{Analysis, Wanted, ground, unsettled};
 use crate::check::check;
+use crate::check::outlying::{WorthALook, worth_a_look};
 use crate::fault::{Alike, Fault, Faults, Severity};
+use crate::ground::Ground;
 use crate::input::source::read_survey;
 use crate::network::{Network, build};
 use crate::quantity::count_of;
@@ -23,7 +29,7 @@ pub(super) struct Checked {
 
 /// Reads a survey and applies every rule.
 pub(super) fn read(args: &SurveyArgs) -> Result<Checked, Failure> {
-    let overrides = options::overrides(args)?;
+    let overrides = options::overrides(&args.set)?;
     let (survey, mut faults) = read_survey(&args.survey, &overrides)
         .map_err(|error| Failure::Machine(error.to_string()))?;
     let network = build(&survey);
@@ -40,6 +46,7 @@ pub(super) fn run(args: &CheckArgs, terminal: &mut Terminal) -> Result<(), Failu
     let precision = &survey.settings.precision;
     let adjusted = adjust(&network, precision, &ground, Method::LeastSquares, false);
     faults.append(unsettled(&survey, &network, &adjusted, &sound));
+    let doubts = Doubts::of(&survey, &network, &ground, (&adjusted, &sound));
     let analysis = Analysis {
         survey,
         network,
@@ -48,16 +55,48 @@ pub(super) fn run(args: &CheckArgs, terminal: &mut Terminal) -> Result<(), Failu
         paths: Vec::new(),
         trails: Vec::new(),
         shown: sound,
+        compared: Vec::new(),
     };
     if args.survey.json {
-        terminal.print(&format!("{:#}\n", result_json(&analysis, &faults)))?;
+        terminal.print(&format!("{:#}\n", result_json(&analysis, &faults, &doubts)))?;
     } else if !args.survey.quiet || faults.stop() {
         terminal.print(&faults_words(&faults, terminal))?;
         terminal.print(&summary::closures_words(&analysis, terminal))?;
-        terminal.print(&suspects_words(&analysis))?;
+        let told = Told { survey: &analysis.survey, network: &analysis.network };
+        terminal.print(&told.words(&doubts.suspects, terminal))?;
+        terminal.print(&advice::looks_words(&told, &doubts.looks, terminal))?;
+        terminal.print(&advice::words(&told, &doubts.advice, terminal))?;
     }
     terminal.flush()?;
     if faults.stop() { Err(Failure::Survey) } else { Ok(()) }
+}
+
+/// What can be doubted of trails whose rows have no error.
+struct Doubts {
+    suspects: Vec<Suspect>,
+    looks: Vec<WorthALook>,
+    advice: Vec<Advice>,
+}
+
+impl Doubts {
+    fn of(
+        survey: &Survey,
+        network: &Network,
+        ground: &Ground,
+        (adjusted, sound): (&Adjusted, &[bool]),
+    ) -> Self {
+        let mut in_loop = vec![false; network.lines.len()];
+        for closure in adjusted.closures.iter().filter(|c| c.verdict != Verdict::TooCoarse) {
+            closure.steps.iter().for_each(|step| in_loop[step.line] = true);
+        }
+        let mut suspects = suspects(survey, network, ground);
+        suspects.retain(|suspect| suspect.trail.is_some_and(|trail| sound[trail]));
+        let mut looks = worth_a_look(network, |line| in_loop[line]);
+        looks.retain(|look| sound[network.lines[look.line].trail]);
+        let mut advice = advice_on(network, &survey.settings.precision, ground);
+        advice.retain(|advice| sound[advice.trail]);
+        Self { suspects, looks, advice }
+    }
 }
 
 /// The trails without an error in their rows: what does not close there is no wrong cell.
@@ -160,7 +199,7 @@ pub(super) fn faults_json(faults: &Faults) -> Value {
     })
 }
 
-fn result_json(analysis: &Analysis, faults: &Faults) -> Value {
+fn result_json(analysis: &Analysis, faults: &Faults, doubts: &Doubts) -> Value {
     let mut result = faults_json(faults);
     result["closures"] = summary::closures_json(analysis);
     let name = |trail: &usize| analysis.survey.text(analysis.network.trails[*trail].name);
@@ -174,68 +213,9 @@ fn result_json(analysis: &Analysis, faults: &Faults) -> Value {
         })
     });
     result["global_test"] = tests.collect();
-    let of = |residual: &Residual| {
-        let (trail, from, to) = ends(analysis, residual);
-        json!({
-            "trail": trail, "from": from, "to": to, "kind": residual.kind.name(),
-            "standardised": residual.standardised, "explanations": [],
-        })
-    };
-    result["suspects"] = suspects(&analysis.adjusted, analysis).iter().map(|r| of(r)).collect();
-    result["advice"] = json!([]);
+    let told = Told { survey: &analysis.survey, network: &analysis.network };
+    result["suspects"] = told.json(&doubts.suspects);
+    result["worth_a_look"] = advice::looks_json(&told, &doubts.looks);
+    result["advice"] = advice::json(&told, &doubts.advice);
     result
-}
-
-/// |standardised residual| beyond this is a suspect: α = 0.001, two-sided.
-const SUSPECT: f64 = 3.29;
-
-/// The reading of each trail that fits worst, where it is a suspect; largest first.
-fn suspects<'a>(adjusted: &'a Adjusted, analysis: &Analysis) -> Vec<&'a Residual> {
-    let size = |residual: &Residual| residual.standardised.map_or(0.0, f64::abs);
-    let trail = |residual: &Residual| {
-        let line = residual.line.map(|line| analysis.network.lines[line].trail);
-        line.or_else(|| residual.node.and_then(|node| analysis.network.nodes[node].trail))
-    };
-    let mut found: Vec<&Residual> = adjusted
-        .residuals
-        .iter()
-        .filter(|residual| size(residual) > SUSPECT && !residual.assumed)
-        .filter(|residual| trail(residual).is_some_and(|trail| analysis.shown[trail]))
-        .collect();
-    found.sort_by(|a, b| size(b).total_cmp(&size(a)));
-    let mut met = BTreeSet::new();
-    found.retain(|residual| met.insert(trail(residual)));
-    found
-}
-
-/// Trail, start and end of a reading, by name.
-fn ends<'a>(analysis: &'a Analysis, residual: &Residual) -> (&'a str, &'a str, &'a str) {
-    let name = |node: usize| analysis.survey.text(analysis.network.nodes[node].name);
-    let trail = |trail: usize| analysis.survey.text(analysis.network.trails[trail].name);
-    match (residual.line.map(|line| &analysis.network.lines[line]), residual.node) {
-        (Some(line), _) => (trail(line.trail), name(line.from), name(line.to)),
-        (None, Some(node)) => {
-            let of = analysis.network.nodes[node].trail.map_or("", trail);
-            (of, "", name(node))
-        }
-        (None, None) => ("", "", ""),
-    }
-}
-
-fn suspects_words(analysis: &Analysis) -> String {
-    let one = |residual: &&Residual| {
-        let (trail, from, to) = ends(analysis, residual);
-        let kind = residual.kind.name().replace('_', " ");
-        let size = residual.standardised.map_or(0.0, f64::abs);
-        format!(
-            "  trail {trail}, leg {from} to {to}: the {kind} fits worst of its trail \
-             ({size:.1} of its standard deviations). Look here first, and at its neighbours.\n"
-        )
-    };
-    let found = suspects(&analysis.adjusted, analysis);
-    if found.is_empty() {
-        return String::new();
-    }
-    let list: String = found.iter().map(one).collect();
-    format!("\nReadings to look at\n{list}")
 }

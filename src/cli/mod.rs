@@ -5,17 +5,21 @@
 //! A pipe that was closed is success: the reader has seen enough.
 //! Left out: any computation.
 
+mod advice;
 mod args;
 mod check;
 mod compare;
 mod encode;
+mod forecast;
 mod metadata;
 mod options;
 mod output;
 mod printed;
 mod rebuild;
 mod replace;
+mod simulate;
 mod summary;
+mod suspects;
 mod terminal;
 
 use args::{Arguments, Command};
@@ -75,6 +79,8 @@ pub fn run(arguments: impl IntoIterator<Item = impl Into<OsString> + Clone>) -> 
         Command::Check(args) => check::run(&args, &mut terminal),
         Command::Rebuild(args) => rebuild::run(&args, &mut terminal),
         Command::Compare(args) => compare::run(&args, &mut terminal),
+        Command::Forecast(args) => forecast::run(&args, &mut terminal),
+        Command::Simulate(args) => simulate::run(&args, &mut terminal),
     };
     match outcome {
         Ok(()) | Err(Failure::ClosedPipe) => ExitCode::SUCCESS,

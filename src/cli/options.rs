@@ -1,27 +1,37 @@
 //! What was meant: arguments checked, all faults of usage at once.
 
 use super::Failure;
-use super::args::{CompareArgs, MethodArg, MetricsArg, SurveyArgs, WantedArgs};
+use super::args::{
+    CompareArgs, ForecastArgs, HabitArg, MethodArg, MetricsArg, SimulateArgs, SlipArg, SurveyArgs,
+    WantedArgs,
+};
 use crate::adjust::Method;
+use crate::adjust::misreadings::Slip;
 use crate::analysis::comparison::{Question, roster, usual};
 use crate::analysis::{Analysis, Wanted};
 use crate::compare::factors::{Factor, columns};
+use crate::fault::Fault;
 use crate::network::Network;
+use crate::planning::forecast::Planned;
+use crate::planning::measure::Writing;
+use crate::planning::plan::PlannedLeg;
+use crate::planning::simulate::Wish;
+use crate::planning::truth::Habit;
 use crate::quantity::Bearing;
 use crate::survey::Survey;
+use crate::survey::settings::{self, Precision};
 
 /// Most draws that make sense: standard errors are then right to a tenth of a per cent.
 const MOST_DRAWS: usize = 1_000_000;
 
 /// The `KEY=VALUE` pairs.
-pub(super) fn overrides(args: &SurveyArgs) -> Result<Vec<(String, String)>, Failure> {
+pub(super) fn overrides(set: &[String]) -> Result<Vec<(String, String)>, Failure> {
     let pair = |text: &String| {
         text.split_once('=').map(|(k, v)| (k.trim().to_owned(), v.trim().to_owned()))
     };
-    let wrong: Vec<&str> =
-        args.set.iter().filter(|s| pair(s).is_none()).map(|s| s.as_str()).collect();
+    let wrong: Vec<&str> = set.iter().filter(|s| pair(s).is_none()).map(|s| s.as_str()).collect();
     if wrong.is_empty() {
-        return Ok(args.set.iter().filter_map(pair).collect());
+        return Ok(set.iter().filter_map(pair).collect());
     }
     Err(Failure::Usage(format!("--set wants KEY=VALUE, not {}", wrong.join(", "))))
 }
@@ -34,13 +44,106 @@ pub(super) fn wanted(args: &WantedArgs, survey: &SurveyArgs) -> Result<Wanted, F
     Ok(Wanted {
         method: match args.method {
             MethodArg::LeastSquares => Method::LeastSquares,
+            MethodArg::Robust => Method::Robust,
+            MethodArg::CompassRule => Method::CompassRule,
             MethodArg::None => Method::None,
         },
+        compare_methods: args.compare_methods,
         draws: args.draws,
         seed: args.seed,
         all_metrics: args.metrics == MetricsArg::All,
         trails: survey.trails.clone(),
     })
+}
+
+/// Most anchors of one made-up trail, and most of a made-up survey: more than any study has.
+const MOST_ANCHORS: usize = 100_000;
+const MOST_ANCHORS_A_TRAIL: usize = 1_000;
+const MOST_TIES: usize = 8;
+
+/// What is to be made up; all that cannot be at once.
+pub(super) fn wish(args: &SimulateArgs) -> Result<Wish, Failure> {
+    let precision = precision(&args.set)?;
+    let mut wrong = Vec::new();
+    if args.trails == 0 {
+        wrong.push("--trails 0 makes no survey".to_owned());
+    }
+    if args.anchors < 2 {
+        wrong.push("--anchors wants at least 2: a trail has a leg".to_owned());
+    }
+    if args.trails.saturating_mul(args.anchors) > MOST_ANCHORS {
+        wrong.push(format!("at most {MOST_ANCHORS} anchors in all"));
+    }
+    if args.anchors > MOST_ANCHORS_A_TRAIL || args.ties > MOST_TIES {
+        wrong.push(format!(
+            "a trail takes at most {MOST_ANCHORS_A_TRAIL} anchors and {MOST_TIES} ties"
+        ));
+    }
+    if args.slips.contains(&SlipArg::WrongSign) && !args.clinometer {
+        wrong.push("--slip wrong_sign needs --clinometer: without it there is no sign".to_owned());
+    }
+    if !wrong.is_empty() {
+        return Err(Failure::Usage(wrong.join("; ")));
+    }
+    Ok(Wish {
+        habit: match args.habit {
+            HabitArg::Walker => Habit::Walker,
+            HabitArg::Climber => Habit::Climber,
+            HabitArg::Mixed => Habit::Mixed,
+        },
+        trails: args.trails,
+        anchors: args.anchors,
+        ties: args.ties,
+        slips: args.slips.iter().map(|slip| slip_of(*slip)).collect(),
+        clinometer: args.clinometer,
+        precision,
+        writing: Writing::Field,
+        seed: args.seed,
+    })
+}
+
+/// Most surveys that make sense: standard errors are then right to half a per cent.
+const MOST_SURVEYS: usize = 20_000;
+
+/// What is to be forecast, for the legs of its plan.
+pub(super) fn planned(args: &ForecastArgs, legs: Vec<PlannedLeg>) -> Result<Planned, Failure> {
+    let precision = precision(&args.set)?;
+    let mut wrong = Vec::new();
+    if !(2..=MOST_SURVEYS).contains(&args.surveys) {
+        wrong.push(format!("--surveys takes 2 to {MOST_SURVEYS}"));
+    }
+    if !(args.spread > 0.0 && args.spread <= 1_000.0) {
+        wrong.push("--spread wants more than 0 per cent".to_owned());
+    }
+    if args.ties > 6 {
+        wrong.push("--ties takes at most 6".to_owned());
+    }
+    if !wrong.is_empty() {
+        return Err(Failure::Usage(wrong.join("; ")));
+    }
+    let ties = (0..=args.ties).collect();
+    let &ForecastArgs { clinometer, surveys, seed, .. } = args;
+    Ok(Planned { legs, ties, clinometer, precision, surveys, seed })
+}
+
+/// The precisions of the instruments, as stated.
+pub(super) fn precision(set: &[String]) -> Result<Precision, Failure> {
+    let (settings, faults) = settings::read(settings::FILE, "", &overrides(set)?);
+    let told = |fault: &&Fault| format!("{} {}", fault.place.phrase(), fault.expected);
+    let wrong: Vec<String> = faults.sorted().iter().map(told).collect();
+    if wrong.is_empty() { Ok(settings.precision) } else { Err(Failure::Usage(wrong.join("; "))) }
+}
+
+const fn slip_of(slip: SlipArg) -> Slip {
+    match slip {
+        SlipArg::ReversedNeedle => Slip::ReversedNeedle,
+        SlipArg::DigitSlipTens => Slip::DigitSlipTens,
+        SlipArg::DecimalSlip => Slip::DecimalSlip,
+        SlipArg::FeetForMetres => Slip::FeetForMetres,
+        SlipArg::SwappedDigits => Slip::SwappedDigits,
+        SlipArg::WrongSign => Slip::WrongSign,
+        SlipArg::WrongFrom => Slip::WrongFrom,
+    }
 }
 
 /// Every trail that is asked for exists.

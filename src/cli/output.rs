@@ -6,6 +6,7 @@ use crate::analysis::Analysis;
 use crate::analysis::methods::methods;
 use crate::analysis::printed::printed;
 use crate::analysis::tables::{Table, tables};
+use crate::planning::simulate::MadeTable;
 use std::ffi::OsString;
 use std::fs::{self, File};
 use std::io::{self, BufWriter, Write};
@@ -83,6 +84,7 @@ pub(super) fn write_results(
         .chain(MARKS.map(str::to_owned))
         .chain(METHODS.map(str::to_owned))
         .chain([PRINTED.to_owned()])
+        .chain(["methods_compared.csv".to_owned()]) // not in every run, and a result all the same
         .collect();
     let fresh = Fresh::beside(&place, &names).map_err(misplaced)?;
     write_into(analysis, &tables, fresh.path())?;
@@ -90,6 +92,41 @@ pub(super) fn write_results(
         write_for_a_paper(analysis, fresh.path())?;
     }
     fresh.put_in_place().map_err(misplaced)
+}
+
+/// Writes the tables of a made-up survey into the folder `target`, which must be new or empty.
+///
+/// # Errors
+/// Wrong usage: something is there already. The machine's, with the path at which it failed.
+pub(super) fn write_made(
+    tables: &[MadeTable],
+    settings: &str,
+    target: &Path,
+) -> Result<(), Failure> {
+    let taken = match fs::read_dir(target) {
+        Ok(mut entries) => entries.next().is_some(),
+        Err(_) => fs::symlink_metadata(target).is_ok(),
+    };
+    if taken {
+        let shown = target.display();
+        return Err(Failure::Usage(format!(
+            "{shown}: there is something already; name a new folder"
+        )));
+    }
+    fs::create_dir_all(target).map_err(|error| named(target, &error))?;
+    for table in tables {
+        let mut file = create(target, &format!("{}.csv", table.name))?;
+        file.write(table.headings.join(",").as_bytes())?;
+        file.write(b"\n")?;
+        for row in &table.rows {
+            file.write(row.join(",").as_bytes())?;
+            file.write(b"\n")?;
+        }
+        file.finish()?;
+    }
+    let mut file = create(target, "survey.toml")?;
+    file.write(settings.as_bytes())?;
+    file.finish()
 }
 
 fn misplaced(error: Misplaced) -> Failure {

@@ -143,8 +143,7 @@ pub(super) fn closures_words(analysis: &Analysis, terminal: &Terminal) -> String
         .collect();
     if !unchecked.is_empty() {
         text += &format!(
-            "  Nothing checks {}: {}. One tape and bearing from the last anchor back to an early \
-             one would.\n",
+            "  Nothing checks {}: {}.\n",
             count_of(unchecked.len(), "trail"),
             unchecked.join(", "),
         );
@@ -237,9 +236,9 @@ fn unknown(analysis: &Analysis, terminal: &Terminal) -> String {
             _ => format!("  Declination {size}: {}.\n", source.words()),
         });
     }
-    if analysis.wanted.method == Method::None {
-        lines.push("  Raw traverse: nothing was adjusted, so there are no intervals.\n".into());
-    } else if analysis.wanted.draws > 0 {
+    let by_hand = method_words(analysis.wanted.method);
+    lines.extend(by_hand.map(|words| format!("  {words}\n")));
+    if analysis.wanted.method.has_covariance() && analysis.wanted.draws > 0 {
         lines.push(
             "  In brackets: 95 % intervals by the stated precisions, if no slip is left.\n".into(),
         );
@@ -249,4 +248,19 @@ fn unknown(analysis: &Analysis, terminal: &Terminal) -> String {
         terminal.toned(Tone::Strong, "Not known, and how it is known"),
         lines.concat()
     )
+}
+
+/// What must be said of a method that is not the usual one.
+const fn method_words(method: Method) -> Option<&'static str> {
+    match method {
+        Method::None => Some("Raw traverse: nothing was adjusted, so there are no intervals."),
+        Method::CompassRule => {
+            Some("Compass rule: misclosures were spread by taped length; there are no intervals.")
+        }
+        Method::Robust => Some(
+            "Robust: readings more than 1.345 standard deviations off count less \
+             (Huber 1964; Holland & Welsch 1977).",
+        ),
+        Method::LeastSquares => None,
+    }
 }

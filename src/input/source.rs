@@ -42,6 +42,20 @@ impl Display for ReadError {
 
 impl Error for ReadError {}
 
+/// A plan of legs is no larger than this, bytes.
+const LARGEST_PLAN: u64 = 1 << 20;
+
+/// The text of a small file that is no table of a survey.
+///
+/// # Errors
+/// The machine's, or that the file is too large or no UTF-8 text.
+pub fn read_text(path: &Path) -> io::Result<String> {
+    if fs::metadata(path)?.len() > LARGEST_PLAN {
+        return Err(io::Error::other("larger than a plan can be (1 MB)"));
+    }
+    fs::read_to_string(path)
+}
+
 /// Reads the survey in the folder `path`, with `overrides` of its settings.
 ///
 /// # Errors

@@ -237,6 +237,18 @@ impl Network {
         self.visits.get(trail.visits.clone()).unwrap_or(&[])
     }
 
+    /// The network as it would be with `line` in the place of the line at `at`.
+    #[must_use]
+    pub fn with_line(&self, at: usize, line: Line) -> Self {
+        let mut changed = self.clone();
+        let moved = [line.from, line.to] != [self.lines[at].from, self.lines[at].to];
+        changed.lines[at] = line;
+        if moved {
+            tree::grow(&mut changed);
+        }
+        changed
+    }
+
     /// Whether a line hangs its far node on the tree.
     pub fn in_tree(&self, line: usize) -> bool {
         let Some(l) = self.lines.get(line) else { return false };

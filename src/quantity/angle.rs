@@ -45,6 +45,13 @@ impl Bearing {
         Some(Self::from_degrees(22.5 * place as f64))
     }
 
+    /// The nearest of the 16 points of the compass.
+    pub fn to_point(self) -> &'static str {
+        let half = TAU / 2.0 / POINTS.len() as f64;
+        let off = |k: usize| wrap_half_turn(self.0 - 2.0 * half * k as f64).abs();
+        (0..POINTS.len()).find(|&k| off(k) <= half).map_or(POINTS[0], |k| POINTS[k])
+    }
+
     /// The direction of the plan vector (`east`, `north`); `None` for the zero vector.
     pub fn of_vector(east: f64, north: f64) -> Option<Self> {
         (east != 0.0 || north != 0.0).then(|| Self::from_radians(east.atan2(north)))

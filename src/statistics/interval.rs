@@ -87,6 +87,12 @@ pub fn chi_square_upper(statistic: f64, degrees_of_freedom: usize) -> f64 {
     checked_gamma_ur(0.5 * degrees_of_freedom as f64, 0.5 * statistic).unwrap_or(0.0)
 }
 
+/// Two-sided 95 % point of Student's t with so many degrees of freedom; infinite with none.
+pub fn student_975(degrees_of_freedom: usize) -> f64 {
+    let student = StudentsT::new(0.0, 1.0, degrees_of_freedom as f64);
+    student.map_or(f64::INFINITY, |student| student.inverse_cdf(0.975))
+}
+
 /// Mean of a normal number cut at zero: what noise of `sd` makes of a climb of `mu`.
 /// Source: [`Source::Johnson1994`](crate::sources::Source::Johnson1994).
 ///

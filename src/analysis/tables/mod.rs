@@ -5,6 +5,7 @@ mod closures;
 pub mod groups;
 mod heights;
 mod legs;
+mod methods_compared;
 mod metrics;
 mod perches;
 mod positions;
@@ -134,7 +135,7 @@ impl Table {
 
 /// All result tables of an analysis.
 pub fn tables(analysis: &Analysis) -> Vec<Table> {
-    vec![
+    let mut tables = vec![
         positions::table(analysis),
         legs::table(analysis),
         closures::table(),
@@ -149,7 +150,11 @@ pub fn tables(analysis: &Analysis) -> Vec<Table> {
         selection::table(),
         groups::table(),
         tests::table(),
-    ]
+    ];
+    if !analysis.compared.is_empty() {
+        tables.push(methods_compared::table());
+    }
+    tables
 }
 
 /// A standard deviation; one that rounding made negative is nothing, one that is not known blank.

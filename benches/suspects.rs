@@ -1,0 +1,56 @@
+//! Time for all suspects and explanations of one trail with a slip: 200 anchors with two ties, and
+//! 10,000 anchors with 50.
+
+use criterion::{Criterion, criterion_group, criterion_main};
+use perchline::adjust::suspects::suspects;
+use perchline::ground::Ground;
+use perchline::network::build;
+use perchline::planning::dice::Dice;
+use perchline::planning::measure::Writing;
+use perchline::planning::simulate::{Made, Wish, measured};
+use perchline::planning::truth::{Habit, walk};
+use perchline::survey::Survey;
+use perchline::survey::settings::Precision;
+use std::hint::black_box;
+use std::time::Duration;
+
+/// A trail with one needle read at the wrong end in the middle of its loops.
+fn spoilt(anchors: usize, ties: usize) -> Survey {
+    let mut dice = Dice::new(1, 1);
+    let wish = Wish {
+        habit: Habit::Walker,
+        trails: 1,
+        anchors,
+        ties,
+        slips: Vec::new(),
+        clinometer: false,
+        precision: Precision::default(),
+        writing: Writing::Field,
+        seed: 1,
+    };
+    let truth = walk(wish.habit, anchors, &wish.precision, &mut dice);
+    let span = anchors / ties;
+    let ends: Vec<[usize; 2]> =
+        (0..ties).map(|k| [(k * span).saturating_sub(3) + 3, (k + 1) * span - 2]).collect();
+    let mut sheet = measured(&wish, "long".into(), truth, &ends, &mut dice);
+    let row = anchors / (2 * ties);
+    let read: f64 = sheet.rows[row].leg.bearing.parse().unwrap_or(0.0);
+    sheet.rows[row].leg.bearing = format!("{:.0}", (read + 180.0).rem_euclid(360.0));
+    Made { sheets: vec![sheet], settings: "bearings.north = 'true'\n".into() }.survey()
+}
+
+fn explained(bench: &mut Criterion) {
+    let mut group = bench.benchmark_group("suspects");
+    group.sample_size(10).measurement_time(Duration::from_secs(5));
+    for (anchors, ties) in [(200, 2), (10_000, 50)] {
+        let survey = spoilt(anchors, ties);
+        let network = build(&survey);
+        group.bench_function(format!("{anchors} anchors, {ties} ties"), |bencher| {
+            bencher.iter(|| black_box(suspects(&survey, &network, &Ground::flat())));
+        });
+    }
+    group.finish();
+}
+
+criterion_group!(benches, explained);
+criterion_main!(benches);

@@ -1,0 +1,156 @@
+//! How often planted slips are found and rightly explained: made-up trails with known slips.
+//!
+//! `cargo run --release --example detection -- [TRAILS]` prints the tables of `docs/accuracy.md`.
+
+#![expect(clippy::print_stdout, reason = "a measuring program")]
+
+use perchline::adjust::misreadings::Slip;
+use perchline::adjust::observation::Kind;
+use perchline::adjust::suspects::{Explanation, suspects};
+use perchline::adjust::{Adjusted, Method, adjust};
+use perchline::ground::Ground;
+use perchline::network::{Network, Written, build};
+use perchline::planning::measure::Writing;
+use perchline::planning::simulate::{Planted, Wish, simulate};
+use perchline::planning::truth::Habit;
+use perchline::survey::settings::Precision;
+
+/// Of the first trail; the handicaps were chosen on trails of other seeds.
+const SEED: u64 = 70_001;
+const HABITS: [(Habit, &str); 3] =
+    [(Habit::Walker, "walker"), (Habit::Mixed, "mixed"), (Habit::Climber, "climber")];
+
+fn main() {
+    let trails = std::env::args().nth(1).and_then(|text| text.parse().ok()).unwrap_or(500);
+    println!("| slip | trails | some suspect | right leg first | right explanation first |");
+    println!("|---|---|---|---|---|");
+    for (habit, name) in HABITS {
+        println!("| *{name}* | | | | |");
+        row("none", &count(habit, None, trails)[0]);
+        for slip in Slip::ALL {
+            let [all, clear] = count(habit, Some(slip), trails);
+            row(&format!("`{}`", slip.name()), &all);
+            row("… where it exceeds the detectable size", &clear);
+        }
+    }
+    let (rejected, mean_square) = clean(trails);
+    println!("\nGlobal test at 5 % rejects {rejected:.1} % of {trails} clean trails;");
+    println!("mean square of their standardised residuals {mean_square:.3}.");
+}
+
+/// Trails with a slip, and how far it was found.
+#[derive(Default)]
+struct Count {
+    trails: usize,
+    any: usize,
+    leg: usize,
+    explanation: usize,
+}
+
+fn row(name: &str, count: &Count) {
+    let share = |part: usize| 100.0 * part as f64 / count.trails.max(1) as f64;
+    println!(
+        "| {name} | {} | {:.1} | {:.1} | {:.1} |",
+        count.trails,
+        share(count.any),
+        share(count.leg),
+        share(count.explanation),
+    );
+}
+
+fn wish(habit: Habit, slip: Option<Slip>, seed: u64) -> Wish {
+    Wish {
+        habit,
+        trails: 1,
+        anchors: 40,
+        ties: 2,
+        slips: slip.into_iter().collect(),
+        clinometer: slip == Some(Slip::WrongSign),
+        precision: Precision::default(),
+        writing: Writing::Field,
+        seed,
+    }
+}
+
+/// All trails, and those whose slip exceeds the smallest that its reading would show.
+fn count(habit: Habit, slip: Option<Slip>, trails: usize) -> [Count; 2] {
+    let mut counts = [Count::default(), Count::default()];
+    for at in 0..trails {
+        let made = simulate(&wish(habit, slip, SEED + at as u64));
+        let planted = made.sheets[0].planted.first();
+        if slip.is_some() && planted.is_none() {
+            continue;
+        }
+        let survey = made.survey();
+        let network = build(&survey);
+        let found = suspects(&survey, &network, &Ground::flat());
+        let first = found.first();
+        let leg = planted.is_some_and(|planted| {
+            let line = first.and_then(|suspect| suspect.line);
+            line.map(|line| network.lines[line].written) == Some(Written::Anchor(planted.row))
+        });
+        let right = |e: &Explanation| Some(e.slip) == slip;
+        let explained = leg && first.is_some_and(|s| s.explanations.first().is_some_and(right));
+        let clear = planted.is_some_and(|planted| exceeds(habit, slip, SEED + at as u64, planted));
+        for count in counts.iter_mut().take(1 + usize::from(clear)) {
+            count.trails += 1;
+            count.any += usize::from(first.is_some());
+            count.leg += usize::from(leg);
+            count.explanation += usize::from(explained);
+        }
+    }
+    counts
+}
+
+/// Whether a slip exceeds the smallest detectable one of its reading in the survey without it.
+fn exceeds(habit: Habit, slip: Option<Slip>, seed: u64, planted: &Planted) -> bool {
+    let clean = Wish { slips: Vec::new(), ..wish(habit, slip, seed) };
+    let survey = simulate(&clean).survey();
+    let network = build(&survey);
+    let precision = &survey.settings.precision;
+    let adjusted = adjust(&network, precision, &Ground::flat(), Method::LeastSquares, false);
+    let kind = match planted.column {
+        "tape_m" => Kind::Tape,
+        "bearing_deg" => Kind::Bearing,
+        "incline_deg" => Kind::Incline,
+        _ => return true, // another start is no change of one reading
+    };
+    let number = |text: &str| text.parse::<f64>().unwrap_or(0.0);
+    let off = (number(&planted.written) - number(&planted.was)).abs();
+    let off = match kind {
+        Kind::Bearing => off.min(360.0 - off) / DEGREES,
+        Kind::Incline => off / DEGREES,
+        _ => off,
+    };
+    detectable(&network, &adjusted, planted.row, kind) < off
+}
+
+/// Degrees in a radian.
+const DEGREES: f64 = 180.0 / std::f64::consts::PI;
+
+fn detectable(network: &Network, adjusted: &Adjusted, row: usize, kind: Kind) -> f64 {
+    let here = |line: usize| network.lines[line].written == Written::Anchor(row);
+    let reading = adjusted.residuals.iter().find(|r| r.kind == kind && r.line.is_some_and(here));
+    reading.and_then(|reading| reading.detectable).unwrap_or(f64::INFINITY)
+}
+
+/// How often the global test rejects clean trails, per cent, and the mean square of standardised
+/// residuals: trails with exactly the errors that the adjustment assumes.
+fn clean(trails: usize) -> (f64, f64) {
+    let (mut rejected, mut count, mut squares) = (0.0, 0.0, 0.0);
+    for at in 0..trails {
+        let precision = Precision { ground_m: 0.0, ..Precision::default() };
+        let plain = wish(Habit::Walker, None, 2 * SEED + at as u64);
+        let survey = simulate(&Wish { precision, writing: Writing::Fine, ..plain }).survey();
+        let network = build(&survey);
+        let precision = &survey.settings.precision;
+        let adjusted = adjust(&network, precision, &Ground::flat(), Method::LeastSquares, false);
+        let fit = adjusted.fits.first().and_then(|fit| fit.p_value);
+        rejected += f64::from(u8::from(fit.is_some_and(|p| p < 0.05)));
+        for w in adjusted.residuals.iter().filter(|r| !r.assumed && r.redundancy > 1e-4) {
+            count += 1.0;
+            squares += w.standardised.map_or(0.0, |w| w * w);
+        }
+    }
+    (100.0 * rejected / trails as f64, squares / count)
+}

@@ -1,0 +1,323 @@
+//! How a reading may have come to be written wrongly: the trial readings of one line.
+//!
+//! Digits are taken from the cell as it was written; where there is none, from the shortest form of
+//! the number.
+
+use super::observation::Kind;
+use crate::network::{Line, Network, Written};
+use crate::quantity::{Bearing, Length, Turn, wrap_half_turn};
+use crate::survey::Survey;
+use crate::survey::grid::Grid;
+
+/// What may have happened; the names are those of `check --json`.
+#[derive(Clone, Copy, Debug, PartialEq, Eq, PartialOrd, Ord)]
+pub enum Slip {
+    /// The needle was read at its wrong end.
+    ReversedNeedle,
+    /// One digit is off by one or a few.
+    DigitSlipTens,
+    /// The decimal mark stands one place off.
+    DecimalSlip,
+    /// Read in feet, written under metres.
+    FeetForMetres,
+    /// Two neighbouring digits changed places.
+    SwappedDigits,
+    /// The sign of an incline or turn was lost.
+    WrongSign,
+    /// The leg starts at another anchor.
+    WrongFrom,
+}
+
+impl Slip {
+    /// All of them.
+    pub const ALL: [Self; 7] = [
+        Self::ReversedNeedle,
+        Self::DigitSlipTens,
+        Self::DecimalSlip,
+        Self::FeetForMetres,
+        Self::SwappedDigits,
+        Self::WrongSign,
+        Self::WrongFrom,
+    ];
+
+    /// The name in `check --json`.
+    pub const fn name(self) -> &'static str {
+        match self {
+            Self::ReversedNeedle => "reversed_needle",
+            Self::DigitSlipTens => "digit_slip_tens",
+            Self::DecimalSlip => "decimal_slip",
+            Self::FeetForMetres => "feet_for_metres",
+            Self::SwappedDigits => "swapped_digits",
+            Self::WrongSign => "wrong_sign",
+            Self::WrongFrom => "wrong_from",
+        }
+    }
+
+    /// Squared standard deviations by which it must fit better than a reversed needle to be as
+    /// likely: twice the logarithm of how many trial readings of its sort a line has. Of many
+    /// trials one fits by chance. Common practice, no source for the counts.
+    const fn handicap(self) -> f64 {
+        match self {
+            Self::ReversedNeedle | Self::WrongSign | Self::DecimalSlip => 0.0,
+            Self::FeetForMetres | Self::SwappedDigits => 1.4,
+            Self::DigitSlipTens => 4.0,
+            Self::WrongFrom => 6.0,
+        }
+    }
+}
+
+/// What would stand in the cell.
+#[derive(Clone, Copy, Debug, PartialEq)]
+pub enum WouldRead {
+    /// A number in the unit of its column, with so many decimals.
+    Number(f64, usize),
+    /// A point of the compass.
+    Point(Bearing),
+    /// The anchor at this node.
+    Node(usize),
+}
+
+/// One trial reading of a line.
+#[derive(Clone, Copy, Debug)]
+pub(super) struct Misreading {
+    pub(super) slip: Slip,
+    /// The reading that would change.
+    pub(super) kind: Kind,
+    pub(super) would_read: WouldRead,
+    /// The line as it would be.
+    pub(super) line: Line,
+    /// Added to the sum of squares that it leaves.
+    pub(super) handicap: f64,
+}
+
+/// Digit slips that are tried, metres of tape and degrees of needle.
+const TAPE_SLIPS: [f64; 6] = [-10.0, -5.0, -1.0, 1.0, 5.0, 10.0];
+const BEARING_SLIPS: [f64; 8] = [-100.0, -90.0, -20.0, -10.0, 10.0, 20.0, 90.0, 100.0];
+const ANGLE_SLIPS: [f64; 4] = [-20.0, -10.0, 10.0, 20.0];
+/// Tapes are tried up to this, metres: the longest that is carried.
+const LONGEST_TAPE_M: f64 = 100.0;
+
+/// A number as it stands in its cell.
+struct Cell {
+    value: f64,
+    decimals: usize,
+    digits: String,
+}
+
+impl Cell {
+    /// The cell under `heading`; its number is `value` where no text tells it.
+    fn of(grid: Option<&Grid>, row: usize, heading: &str, value: f64) -> Self {
+        let text = grid.and_then(|grid| Some(grid.cell(row, grid.column(heading)?)));
+        let typed = text.map(|text| text.trim().replace(',', "."));
+        let typed =
+            typed.filter(|text| text.parse::<f64>().is_ok_and(|v| (v - value).abs() < 1e-9));
+        let digits = typed.unwrap_or_else(|| format!("{}", (value * 1e6).round() / 1e6));
+        let decimals = digits.split_once('.').map_or(0, |(_, decimals)| decimals.len());
+        Self { value, decimals, digits }
+    }
+
+    /// Its number with any two neighbouring digits changed about, across the decimal mark too.
+    fn swapped(&self) -> Vec<f64> {
+        let places: Vec<usize> = self
+            .digits
+            .char_indices()
+            .filter(|(_, c)| c.is_ascii_digit())
+            .map(|(at, _)| at)
+            .collect();
+        let mut found: Vec<f64> = Vec::new();
+        for pair in places.windows(2) {
+            let mut bytes = self.digits.clone().into_bytes();
+            bytes.swap(pair[0], pair[1]);
+            let value = String::from_utf8(bytes).ok().and_then(|text| text.parse().ok());
+            if let Some(value) = value.filter(|v: &f64| (v - self.value).abs() > 1e-9)
+                && !found.contains(&value)
+            {
+                found.push(value);
+            }
+        }
+        found
+    }
+}
+
+/// All trial readings of the line at `at`, but other starts.
+pub(super) fn misreadings(survey: &Survey, network: &Network, at: usize) -> Vec<Misreading> {
+    let l = &network.lines[at];
+    let (readings, grid, row) = match l.written {
+        Written::Anchor(row) => {
+            let row = &survey.anchors[row];
+            (&row.readings, Some(&survey.grids.anchors), row.row)
+        }
+        Written::Tie(row) => {
+            let row = &survey.ties[row];
+            (&row.readings, survey.grids.ties.as_ref(), row.row)
+        }
+    };
+    let has = |heading: &str| grid.is_some_and(|grid| filled(grid, row, heading));
+    let mut trials = Trials { line: l, found: Vec::new() };
+    if let Some(tape) = readings.tape {
+        let feet = !has("tape_m") && has("tape_ft");
+        let one = if feet { Length::from_feet(1.0).to_metres() } else { 1.0 };
+        let heading = if feet { "tape_ft" } else { "tape_m" };
+        trials.tape(&Cell::of(grid, row, heading, tape.to_metres() / one), feet);
+    }
+    if let Some(bearing) = readings.bearing {
+        if bearing.named_point {
+            trials.point(bearing.value);
+        } else {
+            let gon = !has("bearing_deg") && has("bearing_gon");
+            let (heading, circle) =
+                if gon { ("bearing_gon", 400.0) } else { ("bearing_deg", 360.0) };
+            let read = bearing.value.to_degrees() * circle / 360.0;
+            trials.needle(&Cell::of(grid, row, heading, read), circle, Kind::Bearing);
+        }
+    }
+    if let Some(back) = readings.back_bearing {
+        let cell = Cell::of(grid, row, "back_bearing_deg", back.to_degrees());
+        trials.needle(&cell, 360.0, Kind::BackBearing);
+    }
+    if let Some(incline) = readings.incline {
+        trials.incline(&Cell::of(grid, row, "incline_deg", incline.to_degrees()));
+    }
+    if let Some(turn) = readings.turn.filter(|_| l.needle().is_none()) {
+        trials.turn(&Cell::of(grid, row, "turn_deg", turn.to_degrees()));
+    }
+    trials.found
+}
+
+fn filled(grid: &Grid, row: usize, heading: &str) -> bool {
+    grid.column(heading).is_some_and(|at| !grid.cell(row, at).trim().is_empty())
+}
+
+struct Trials<'a> {
+    line: &'a Line,
+    found: Vec<Misreading>,
+}
+
+impl Trials<'_> {
+    fn add(&mut self, slip: Slip, kind: Kind, would_read: WouldRead, line: Line) {
+        self.found.push(Misreading { slip, kind, would_read, line, handicap: slip.handicap() });
+    }
+
+    fn tape(&mut self, cell: &Cell, feet: bool) {
+        let Some(tape) = self.line.tape else { return };
+        let scale = tape / cell.value; // to metres, and by the observer's correction
+        let mut trial = |slip, value: f64, decimals: usize| {
+            if cell.value > 0.0 && value > 0.0 && value * scale <= LONGEST_TAPE_M {
+                let line = Line { tape: Some(value * scale), ..*self.line };
+                self.add(slip, Kind::Tape, WouldRead::Number(value, decimals), line);
+            }
+        };
+        trial(Slip::DecimalSlip, cell.value / 10.0, cell.decimals + 1);
+        trial(Slip::DecimalSlip, cell.value * 10.0, cell.decimals.saturating_sub(1));
+        if !feet {
+            let metres = Length::from_feet(cell.value).to_metres();
+            trial(Slip::FeetForMetres, metres, 2);
+        }
+        cell.swapped().into_iter().for_each(|v| trial(Slip::SwappedDigits, v, cell.decimals));
+        for off in TAPE_SLIPS {
+            trial(Slip::DigitSlipTens, cell.value + off, cell.decimals);
+        }
+    }
+
+    fn needle(&mut self, cell: &Cell, circle: f64, kind: Kind) {
+        let mut trial = |slip, value: f64| {
+            let value = value.rem_euclid(circle);
+            let turn = Turn::from_degrees((value - cell.value) * 360.0 / circle).to_radians();
+            let line = match kind {
+                Kind::Bearing => {
+                    Line { bearing: self.line.bearing.map(|b| b + turn), ..*self.line }
+                }
+                _ => Line { back_bearing: self.line.back_bearing.map(|b| b + turn), ..*self.line },
+            };
+            self.add(slip, kind, WouldRead::Number(value, cell.decimals), line);
+        };
+        trial(Slip::ReversedNeedle, cell.value + circle / 2.0);
+        let swapped = cell.swapped();
+        for value in swapped.iter().copied().filter(|v| (0.0..circle).contains(v)) {
+            trial(Slip::SwappedDigits, value);
+        }
+        let told = |value: f64| swapped.iter().any(|s| (s - value).abs() < 1e-9);
+        for off in BEARING_SLIPS.into_iter().filter(|off| !told(cell.value + off)) {
+            trial(Slip::DigitSlipTens, cell.value + off);
+        }
+    }
+
+    fn point(&mut self, read: Bearing) {
+        let turned = self.line.bearing.map(|b| b + std::f64::consts::PI);
+        let line = Line { bearing: turned, ..*self.line };
+        self.add(Slip::ReversedNeedle, Kind::Bearing, WouldRead::Point(read.reversed()), line);
+    }
+
+    fn incline(&mut self, cell: &Cell) {
+        let Some(incline) = self.line.incline else { return };
+        let mut trial = |slip, value: f64| {
+            if value.abs() <= 90.0 {
+                let turn = Turn::from_degrees(value - cell.value).to_radians();
+                let line = Line { incline: Some(incline + turn), ..*self.line };
+                self.add(slip, Kind::Incline, WouldRead::Number(value, cell.decimals), line);
+            }
+        };
+        if cell.value != 0.0 {
+            trial(Slip::WrongSign, -cell.value);
+        }
+        cell.swapped().into_iter().for_each(|value| trial(Slip::SwappedDigits, value));
+        for off in ANGLE_SLIPS {
+            trial(Slip::DigitSlipTens, cell.value + off);
+        }
+    }
+
+    fn turn(&mut self, cell: &Cell) {
+        let Some(turn) = self.line.turn else { return };
+        let mut trial = |slip, value: f64| {
+            let by = Turn::from_degrees(value - cell.value).to_radians();
+            let line = Line { turn: Some(wrap_half_turn(turn + by)), ..*self.line };
+            self.add(slip, Kind::Turn, WouldRead::Number(value, cell.decimals), line);
+        };
+        if cell.value != 0.0 {
+            trial(Slip::WrongSign, -cell.value);
+        }
+        for value in cell.swapped().into_iter().filter(|v| v.abs() <= 180.0) {
+            trial(Slip::SwappedDigits, value);
+        }
+        for off in BEARING_SLIPS.into_iter().filter(|off| (cell.value + off).abs() <= 180.0) {
+            trial(Slip::DigitSlipTens, cell.value + off);
+        }
+    }
+}
+
+/// How many visits back another start is looked for.
+const STARTS_BACK: usize = 25;
+
+/// A leg whose start was left blank hardly ever starts elsewhere: somebody would have had to forget
+/// it. Where one was written, most likely the row above is meant. Common practice, no source.
+const BLANK_START: f64 = 9.0;
+
+/// The other anchors of its trail from which a leg may really start: those the walk has passed.
+pub(super) fn other_starts(survey: &Survey, network: &Network, at: usize) -> Vec<Misreading> {
+    let l = &network.lines[at];
+    let Written::Anchor(row) = l.written else { return Vec::new() };
+    let visits = network.visits_of(&network.trails[l.trail]);
+    let Ok(here) = visits.binary_search_by_key(&row, |visit| visit.row) else { return Vec::new() };
+    let blank = survey.anchors[row].from.is_none();
+    let mut met = vec![l.from, l.to];
+    let mut found = Vec::new();
+    for (back, visit) in visits[here.saturating_sub(STARTS_BACK)..here].iter().rev().enumerate() {
+        if met.contains(&visit.node) {
+            continue;
+        }
+        met.push(visit.node);
+        let handicap = match (blank, back) {
+            (true, _) => BLANK_START,
+            (false, 0) => 0.0,
+            (false, _) => Slip::WrongFrom.handicap(),
+        };
+        found.push(Misreading {
+            slip: Slip::WrongFrom,
+            kind: Kind::Tape, // the line as a whole; its tape stands for it
+            would_read: WouldRead::Node(visit.node),
+            line: Line { from: visit.node, ..*l },
+            handicap,
+        });
+    }
+    found
+}

@@ -1,0 +1,269 @@
+//! Suspects and their explanations, in words and as JSON.
+
+use super::terminal::{Terminal, Tone};
+use crate::adjust::misreadings::{Slip, WouldRead};
+use crate::adjust::observation::Kind;
+use crate::adjust::suspects::{Explanation, Suspect};
+use crate::fault::Place;
+use crate::network::{Network, Written};
+use crate::quantity::metres;
+use crate::survey::Survey;
+use serde_json::{Value, json};
+
+/// What suspects are told with.
+#[derive(Clone, Copy)]
+pub(super) struct Told<'a> {
+    pub(super) survey: &'a Survey,
+    pub(super) network: &'a Network,
+}
+
+impl Told<'_> {
+    fn name(&self, node: usize) -> &str {
+        self.survey.text(self.network.nodes[node].name)
+    }
+
+    fn trail(&self, suspect: &Suspect) -> &str {
+        suspect.trail.map_or("", |trail| self.survey.text(self.network.trails[trail].name))
+    }
+
+    /// Start and end of the line, or the node, by name.
+    fn ends(&self, line: Option<usize>, node: Option<usize>) -> (&str, &str) {
+        match (line.map(|line| &self.network.lines[line]), node) {
+            (Some(line), _) => (self.name(line.from), self.name(line.to)),
+            (None, Some(node)) => ("", self.name(node)),
+            (None, None) => ("", ""),
+        }
+    }
+
+    /// `leg 14 to 15`, `tie 4 to 22`, `anchor 7`.
+    fn what(&self, line: Option<usize>, node: Option<usize>) -> String {
+        let (from, to) = self.ends(line, node);
+        match line.map(|line| self.network.lines[line].written) {
+            Some(Written::Anchor(_)) => format!("leg {from} to {to}"),
+            Some(Written::Tie(_)) => format!("tie {from} to {to}"),
+            None => format!("anchor {to}"),
+        }
+    }
+
+    /// The heading under which a reading of this kind stands, and its text.
+    fn cell(&self, line: Option<usize>, node: Option<usize>, kind: Kind, from: bool) -> Cell {
+        let headings: &[&str] = match kind {
+            _ if from => &["from"],
+            Kind::Tape => &["tape_m", "tape_ft"],
+            Kind::Bearing => &["bearing_deg", "bearing_gon", "bearing_point"],
+            Kind::BackBearing => &["back_bearing_deg"],
+            Kind::Turn => &["turn_deg"],
+            Kind::Incline => &["incline_deg"],
+            Kind::Rise => &["rise_m"],
+            Kind::Height => &["height_m", "height_ft"],
+            _ => &["anchor"],
+        };
+        let written = line.map(|line| self.network.lines[line].written);
+        let row = node.and_then(|node| self.network.nodes[node].row);
+        let (grid, index) = match written.or(row.map(Written::Anchor)) {
+            Some(Written::Anchor(row)) => {
+                (Some(&self.survey.grids.anchors), self.survey.anchors[row].row)
+            }
+            Some(Written::Tie(row)) => (self.survey.grids.ties.as_ref(), self.survey.ties[row].row),
+            None => (None, 0),
+        };
+        let text = |heading: &str| {
+            let column = grid?.column(heading)?;
+            Some(grid?.cell(index, column).trim().to_owned()).filter(|text| !text.is_empty())
+        };
+        let first = headings.first().copied().unwrap_or_default();
+        let heading = headings.iter().copied().find(|h| text(h).is_some()).unwrap_or(first);
+        let place = grid.map(|grid| grid.place(index, heading));
+        Cell { place, heading, text: text(heading).unwrap_or_default() }
+    }
+
+    fn would_read(&self, explanation: &Explanation) -> Value {
+        match explanation.would_read {
+            WouldRead::Number(value, decimals) => {
+                let text = format!("{value:.decimals$}");
+                text.parse::<f64>().map_or(Value::Null, Value::from)
+            }
+            WouldRead::Point(bearing) => Value::from(bearing.to_point()),
+            WouldRead::Node(node) => Value::from(self.name(node)),
+        }
+    }
+
+    /// The reading as it would be, with its unit.
+    fn would_read_words(&self, explanation: &Explanation, heading: &str) -> String {
+        match explanation.would_read {
+            WouldRead::Number(value, decimals) => {
+                with_unit(&format!("{value:.decimals$}"), heading)
+            }
+            WouldRead::Point(bearing) => bearing.to_point().to_owned(),
+            WouldRead::Node(node) => format!("from {}", self.name(node)),
+        }
+    }
+
+    fn explanation_json(&self, explanation: &Explanation) -> Value {
+        json!({
+            "explanation": explanation.slip.name(),
+            "would_read": self.would_read(explanation),
+            "misclosure_m": rounded(explanation.leaves),
+            "kind": explanation.kind.name(),
+        })
+    }
+
+    /// Suspects as `check --json` has them.
+    pub(super) fn json(&self, suspects: &[Suspect]) -> Value {
+        let one = |suspect: &Suspect| {
+            let (from, to) = self.ends(suspect.line, suspect.node);
+            let other = |other: &Explanation| {
+                let mut value = self.explanation_json(other);
+                let (from, to) = self.ends(Some(other.line), None);
+                value["from"] = Value::from(from);
+                value["to"] = Value::from(to);
+                value
+            };
+            let by_from = suspect.explanations.first().is_some_and(|e| e.slip == Slip::WrongFrom);
+            let place = self.cell(suspect.line, suspect.node, suspect.kind, by_from).place;
+            json!({
+                "trail": self.trail(suspect), "from": from, "to": to,
+                "kind": suspect.kind.name(),
+                "standardised": suspect.standardised.map(rounded),
+                "misclosure_m": suspect.line.map(|_| rounded(suspect.gap)),
+                "file": place.as_ref().map(|place| place.file.as_ref()),
+                "sheet": place.as_ref().and_then(|place| place.sheet.as_deref()),
+                "row": place.as_ref().and_then(|place| place.row),
+                "column": place.as_ref().and_then(|place| place.column.as_deref()),
+                "explanations": suspect.explanations.iter().map(|e| self.explanation_json(e))
+                    .collect::<Vec<_>>(),
+                "other_legs": suspect.others.iter().map(other).collect::<Vec<_>>(),
+            })
+        };
+        suspects.iter().map(one).collect()
+    }
+
+    /// Suspects for a reader; nothing where there are none.
+    pub(super) fn words(&self, suspects: &[Suspect], terminal: &Terminal) -> String {
+        if suspects.is_empty() {
+            return String::new();
+        }
+        let mut text = format!("\n{}\n", terminal.toned(Tone::Strong, "Readings to look at"));
+        for suspect in suspects {
+            text += &self.suspect(suspect, terminal);
+        }
+        text
+    }
+
+    fn suspect(&self, suspect: &Suspect, terminal: &Terminal) -> String {
+        let what = self.what(suspect.line, suspect.node);
+        let name = self.trail(suspect);
+        let Some((first, more)) = suspect.explanations.split_first() else {
+            let cell = self.cell(suspect.line, suspect.node, suspect.kind, false);
+            let size = suspect.standardised.map_or(0.0, f64::abs);
+            return format!(
+                "  trail {name}, {what}: the {} fits worst of its trail ({size:.1} of its standard \
+                 deviations), and no single slip explains it. Look here first, and at its \
+                 neighbours.\n{}",
+                suspect.kind.words(),
+                cell.line(terminal),
+            );
+        };
+        let cell = self.cell(suspect.line, None, first.kind, first.slip == Slip::WrongFrom);
+        let gap = metres(suspect.gap);
+        let mut text = format!(
+            "  trail {name}, {what}: {} {} leaves {} instead of {gap}.\n{}",
+            self.happened(suspect, first, &cell),
+            self.would_read_words(first, cell.heading),
+            metres(first.leaves),
+            cell.line(terminal),
+        );
+        for explanation in more.iter().filter(|e| e.leaves < suspect.gap / 2.0).take(2) {
+            let wrong_from = explanation.slip == Slip::WrongFrom;
+            let cell = self.cell(suspect.line, None, explanation.kind, wrong_from);
+            text += &format!(
+                "    or {}: {} leaves {}\n",
+                short(explanation.slip, explanation.kind),
+                self.would_read_words(explanation, cell.heading),
+                metres(explanation.leaves),
+            );
+        }
+        for other in suspect.others.iter().take(3) {
+            let cell = self.cell(Some(other.line), None, other.kind, other.slip == Slip::WrongFrom);
+            let written = match other.slip {
+                Slip::WrongFrom => String::new(),
+                _ => format!(" {}", with_unit(&cell.text, cell.heading)),
+            };
+            text += &format!(
+                "    nearly as likely: {}, {}{written}: {}\n",
+                self.what(Some(other.line), None),
+                short(other.slip, other.kind),
+                self.would_read_words(other, cell.heading),
+            );
+        }
+        text
+    }
+
+    /// `bearing 212° was probably read at the wrong end of the needle:`
+    fn happened(&self, suspect: &Suspect, first: &Explanation, cell: &Cell) -> String {
+        let reading = format!("{} {}", first.kind.words(), with_unit(&cell.text, cell.heading));
+        match first.slip {
+            Slip::ReversedNeedle => {
+                format!("{reading} was probably read at the wrong end of the needle:")
+            }
+            Slip::DigitSlipTens => format!("{reading} probably has one digit wrong:"),
+            Slip::DecimalSlip => {
+                format!("{reading} probably has its decimal mark in the wrong place:")
+            }
+            Slip::FeetForMetres => format!("{reading} was probably read in feet:"),
+            Slip::SwappedDigits => format!("{reading} probably has two digits swapped:"),
+            Slip::WrongSign => format!("{reading} probably has the wrong sign:"),
+            Slip::WrongFrom => {
+                let (from, to) = self.ends(suspect.line, None);
+                format!("the leg to {to} probably does not start at {from}:")
+            }
+        }
+    }
+}
+
+/// A cell of the survey.
+struct Cell {
+    place: Option<Place>,
+    heading: &'static str,
+    text: String,
+}
+
+impl Cell {
+    fn line(&self, terminal: &Terminal) -> String {
+        let Some(place) = &self.place else { return String::new() };
+        format!("    {}\n", terminal.toned(Tone::Faint, &place.phrase()))
+    }
+}
+
+/// What happened, in few words.
+fn short(slip: Slip, kind: Kind) -> String {
+    match slip {
+        Slip::ReversedNeedle => "wrong end of the needle".to_owned(),
+        Slip::WrongFrom => "another start".to_owned(),
+        _ => {
+            let what = match slip {
+                Slip::DigitSlipTens => "one digit wrong",
+                Slip::DecimalSlip => "decimal mark",
+                Slip::FeetForMetres => "feet",
+                Slip::SwappedDigits => "swapped digits",
+                _ => "sign",
+            };
+            format!("{what} of the {}", kind.words())
+        }
+    }
+}
+
+fn with_unit(text: &str, heading: &str) -> String {
+    match heading {
+        "tape_m" | "height_m" | "rise_m" => format!("{text} m"),
+        "tape_ft" | "height_ft" => format!("{text} ft"),
+        "bearing_gon" => format!("{text} gon"),
+        "bearing_deg" | "back_bearing_deg" | "turn_deg" | "incline_deg" => format!("{text}°"),
+        _ => text.to_owned(),
+    }
+}
+
+/// To a tenth of a millimetre, as tables have it.
+fn rounded(value: f64) -> f64 {
+    (value * 1e4).round() / 1e4
+}

@@ -1,0 +1,147 @@
+//! Made-up surveys and forecasts: what they promise, held against the adjustment's own account.
+
+use perchline::adjust::misreadings::Slip;
+use perchline::adjust::{Method, adjust};
+use perchline::analysis::progress::Progress;
+use perchline::analysis::{Wanted, analyse};
+use perchline::check::check;
+use perchline::ground::Ground;
+use perchline::metrics::{METRICS, Metric};
+use perchline::network::build;
+use perchline::planning::dice::Dice;
+use perchline::planning::forecast::{Planned, forecast};
+use perchline::planning::measure::Writing;
+use perchline::planning::plan::{Along, laid_out, sketched, tabled};
+use perchline::planning::simulate::{Made, Wish, measured, simulate};
+use perchline::planning::truth::Habit;
+use perchline::survey::settings::Precision;
+
+fn wish(habit: Habit, seed: u64) -> Wish {
+    Wish {
+        habit,
+        trails: 1,
+        anchors: 40,
+        ties: 2,
+        slips: Vec::new(),
+        clinometer: false,
+        precision: Precision::default(),
+        writing: Writing::Field,
+        seed,
+    }
+}
+
+#[test]
+fn a_made_up_survey_without_slips_has_no_fault() {
+    for habit in [Habit::Walker, Habit::Climber, Habit::Mixed] {
+        for seed in 0..60 {
+            let survey = simulate(&Wish { trails: 2, ..wish(habit, seed) }).survey();
+            let network = build(&survey);
+            let faults = check(&survey, &network);
+            assert!(faults.sorted().is_empty(), "{habit:?} {seed}: {:#?}", faults.sorted());
+            assert!(network.trails.iter().all(|trail| !trail.profile_only));
+        }
+    }
+}
+
+#[test]
+fn the_same_seed_makes_the_same_survey() {
+    let wish = Wish { slips: vec![Slip::ReversedNeedle], ..wish(Habit::Mixed, 7) };
+    let [one, other] = [simulate(&wish), simulate(&wish)];
+    assert_eq!(one.tables(), other.tables());
+    assert_eq!(one.truth(), other.truth());
+}
+
+/// Of clean trails the global test at 5 % rejects about one in twenty, and standardised residuals
+/// are standard normal. Bounds are three standard deviations of 500 trails.
+#[test]
+fn the_tests_keep_their_promise_on_clean_trails() {
+    const TRAILS: u64 = 500;
+    let precision = Precision { ground_m: 0.0, ..Precision::default() };
+    let (mut rejected, mut count, mut squares, mut beyond) = (0.0, 0.0, 0.0, 0.0);
+    for seed in 0..TRAILS {
+        let precision = precision.clone();
+        let wish = Wish { precision, writing: Writing::Fine, ..wish(Habit::Walker, 9_000 + seed) };
+        let survey = simulate(&wish).survey();
+        let network = build(&survey);
+        let precision = &survey.settings.precision;
+        let adjusted = adjust(&network, precision, &Ground::flat(), Method::LeastSquares, false);
+        rejected += f64::from(u8::from(adjusted.fits[0].p_value.unwrap() < 0.05));
+        for w in adjusted.residuals.iter().filter(|r| !r.assumed && r.redundancy > 1e-4) {
+            let w = w.standardised.unwrap();
+            (count, squares) = (count + 1.0, squares + w * w);
+            beyond += f64::from(u8::from(w.abs() > 1.96));
+        }
+    }
+    let share = rejected / TRAILS as f64;
+    assert!((0.02..=0.08).contains(&share), "{share}");
+    assert!((squares / count - 1.0).abs() < 0.1, "{}", squares / count);
+    assert!((beyond / count - 0.05).abs() < 0.015, "{}", beyond / count);
+}
+
+/// The spread over made-up surveys is what the adjustment tells of one of them.
+#[test]
+fn a_forecast_agrees_with_the_standard_errors_of_a_rebuild() {
+    let legs = sketched("12 legs of 3 m").unwrap();
+    let precision = Precision { ground_m: 0.0, ..Precision::default() };
+    let question = Planned {
+        legs: legs.clone(),
+        ties: vec![0, 1],
+        clinometer: false,
+        precision: precision.clone(),
+        surveys: 400,
+        seed: 3,
+    };
+    let variants = forecast(&question, &mut || ()).unwrap();
+    for variant in &variants {
+        let truth = laid_out(&legs, &mut Dice::new(3, 0));
+        let ends: Vec<_> = variant.ends.iter().map(|ends| ends.map(|end| end - 1)).collect();
+        let wish =
+            Wish { precision: precision.clone(), writing: Writing::Fine, ..wish(Habit::Mixed, 3) };
+        let sheet = measured(&wish, "plan".into(), truth, &ends, &mut Dice::still());
+        let settings = "bearings.north = 'true'\nprecision.ground_m = 0\n".to_owned();
+        let survey = Made { sheets: vec![sheet], settings }.survey();
+        let network = build(&survey);
+        let wanted = Wanted { draws: 1_000, ..Wanted::default() };
+        let analysis = analyse(survey, network, wanted, &Progress::default()).unwrap();
+        for metric in [Metric::PathLength, Metric::NetDisplacement, Metric::Straightness] {
+            let at = METRICS.iter().position(|entry| entry.metric == metric).unwrap();
+            let [_, se] = variant.metrics[at].unwrap();
+            let told = analysis.trails[0].value(metric, 0).unwrap().measured.unwrap().se.unwrap();
+            assert!((se / told - 1.0).abs() < 0.15, "{metric:?}: {se} {told}");
+        }
+    }
+    assert!(variants[1].ellipse[0] <= variants[0].ellipse[0]);
+    assert_eq!(variants[1].expected.len(), 1);
+}
+
+#[test]
+fn sketches_and_tables_say_the_same() {
+    let sketch =
+        sketched("12 legs of 3 m, 4 of them up a trunk, 2 of them along branches").unwrap();
+    let table = tabled("legs,length_m,on\n6,3,ground\n4,3,trunk_up\n2,3,branch\n").unwrap();
+    assert_eq!(sketch, table);
+    assert_eq!(sketch.iter().filter(|leg| leg.along == Along::TrunkUp).count(), 4);
+}
+
+#[test]
+fn a_plan_that_cannot_be_says_why() {
+    for (text, expected) in [
+        ("", "without legs"),
+        ("0 legs of 3 m", "without legs"),
+        ("twelve legs of 3 m", "twelve"),
+        ("3 legs of 0 m", "more than 0"),
+        ("3 legs of 3 m, 4 of them up a trunk", "more than there are"),
+    ] {
+        let why = sketched(text).unwrap_err();
+        assert!(why.contains(expected), "{text}: {why}");
+    }
+    for (text, expected) in [
+        ("legs,length_m\n", "no column on"),
+        ("legs,length_m,on\n", "without legs"),
+        ("legs,length_m,on\n2,x,ground\n", "row 2, column length_m"),
+        ("legs,length_m,on\n2,3,river\n", "row 2, column on"),
+    ] {
+        let why = tabled(text).unwrap_err();
+        assert!(why.contains(expected), "{text}: {why}");
+    }
+}

@@ -1,0 +1,182 @@
+//! Slips explained: against trials computed elsewhere, and on surveys made up with known slips.
+#![expect(clippy::disallowed_methods, reason = "tests lay out surveys on disk")]
+#![expect(clippy::unwrap_used, reason = "a test that cannot lay out its survey has failed")]
+
+#[expect(dead_code, reason = "other tests use more of it")]
+mod field;
+mod reference;
+
+use approx::assert_abs_diff_eq;
+use field::{Rebuilt, Tables};
+use perchline::adjust::misreadings::Slip;
+use perchline::adjust::suspects::{Suspect, suspects};
+use perchline::ground::Ground;
+use perchline::network::{Written, build};
+use perchline::planning::measure::Writing;
+use perchline::planning::simulate::{Wish, simulate};
+use perchline::planning::truth::Habit;
+use perchline::survey::settings::Precision;
+use reference::cases;
+use serde_json::Value;
+
+const SETTINGS: &str = "bearings.north = 'true'\n[precision]\ntape_per_m = 0\nanchor_m = 0\n";
+
+/// The loops of the reference as a survey whose last leg comes back to the first anchor.
+fn spoilt_loop(legs: &[Value]) -> Rebuilt {
+    let mut anchors = String::from("trail,anchor,tape_m,bearing_deg,incline_deg\nBor,0,,,\n");
+    for (k, leg) in legs.iter().enumerate() {
+        let name = if k + 1 < legs.len() { k + 1 } else { 0 };
+        anchors += &format!(
+            "Bor,{name},{:.2},{},{}\n",
+            leg["tape"].as_f64().unwrap(),
+            leg["azimuth_deg"],
+            leg["incline_deg"]
+        );
+    }
+    Tables { anchors, settings: SETTINGS.into(), ..Tables::default() }.rebuild()
+}
+
+fn found(ours: &Rebuilt) -> Vec<Suspect> {
+    suspects(&ours.survey, &ours.network, &Ground::flat())
+}
+
+/// The planted slip comes out first, with the misclosures that were computed elsewhere.
+#[test]
+fn single_slips_are_explained_as_computed_elsewhere() {
+    let names = [
+        ("bearing reversed (wrong end of needle)", Slip::ReversedNeedle),
+        ("bearing tens slip -10", Slip::DigitSlipTens),
+        ("incline sign", Slip::WrongSign),
+    ];
+    let cases = cases("blunder_trials", 3);
+    assert_eq!(cases.len(), names.len());
+    for case in &cases {
+        let ours = spoilt_loop(case["legs"].as_array().unwrap());
+        let suspects = found(&ours);
+        assert_eq!(suspects.len(), 1, "{case:#}\n{suspects:#?}");
+        let (suspect, best) = (&suspects[0], &case["best_five"][0]);
+        let line = ours.network.lines[suspect.line.unwrap()];
+        assert_eq!(
+            line.written,
+            Written::Anchor(usize::try_from(best["leg"].as_u64().unwrap()).unwrap())
+        );
+        let told = best["explanation"].as_str().unwrap();
+        let slip = names.iter().find(|(name, _)| *name == told).unwrap().1;
+        let first = &suspect.explanations[0];
+        assert_eq!(first.slip, slip);
+        let left = best["misclosure_left"].as_f64().unwrap();
+        assert_abs_diff_eq!(first.leaves, left, epsilon = 1e-9);
+        assert_abs_diff_eq!(suspect.gap, case["misclosure"].as_f64().unwrap(), epsilon = 1e-9);
+    }
+}
+
+fn wish(habit: Habit, slips: Vec<Slip>, seed: u64) -> Wish {
+    Wish {
+        habit,
+        trails: 1,
+        anchors: 40,
+        ties: 2,
+        slips,
+        clinometer: false,
+        precision: Precision::default(),
+        writing: Writing::Field,
+        seed,
+    }
+}
+
+/// Of twelve trails each: needles read at the wrong end, decimal marks, and none at all.
+#[test]
+fn planted_slips_are_found_and_clean_surveys_left_alone() {
+    const TRAILS: u64 = 12;
+    for (slip, least) in [(Slip::ReversedNeedle, 10), (Slip::DecimalSlip, 10), (Slip::WrongFrom, 7)]
+    {
+        let right = (0..TRAILS).filter(|seed| {
+            let made = simulate(&wish(Habit::Walker, vec![slip], 900 + seed));
+            let survey = made.survey();
+            let network = build(&survey);
+            let suspects = suspects(&survey, &network, &Ground::flat());
+            let planted = &made.sheets[0].planted[0];
+            suspects.first().is_some_and(|suspect| {
+                let leg = suspect.line.map(|line| network.lines[line].written);
+                let first = suspect.explanations.first().map(|e| e.slip);
+                leg == Some(Written::Anchor(planted.row)) && first == Some(slip)
+            })
+        });
+        let right = right.count();
+        assert!(right >= least, "{slip:?}: {right} of {TRAILS}");
+    }
+    let blamed = (0..TRAILS).filter(|seed| {
+        let survey = simulate(&wish(Habit::Mixed, Vec::new(), 500 + seed)).survey();
+        !suspects(&survey, &build(&survey), &Ground::flat()).is_empty()
+    });
+    assert!(blamed.count() <= 1);
+}
+
+/// Two slips of one trail are found one after the other.
+#[test]
+fn two_slips_in_one_trail() {
+    const TRAILS: u64 = 6;
+    let both = (0..TRAILS).filter(|seed| {
+        let slips = vec![Slip::ReversedNeedle, Slip::DecimalSlip];
+        let made = simulate(&wish(Habit::Walker, slips, 300 + seed));
+        let survey = made.survey();
+        let network = build(&survey);
+        let suspects = suspects(&survey, &network, &Ground::flat());
+        made.sheets[0].planted.iter().all(|planted| {
+            suspects.iter().any(|suspect| {
+                let leg = suspect.line.map(|line| network.lines[line].written);
+                leg == Some(Written::Anchor(planted.row))
+                    && suspect.explanations.first().map(|e| e.slip) == Some(planted.slip)
+            })
+        })
+    });
+    let both = both.count();
+    assert!(both >= 3, "{both} of {TRAILS}");
+}
+
+/// Nothing checks a trail without a tie: nothing is divided by nothing, and nobody is blamed.
+#[test]
+fn where_nothing_closes_nobody_is_blamed() {
+    let mut lonely = wish(Habit::Walker, vec![Slip::ReversedNeedle], 3);
+    lonely.ties = 0;
+    let survey = simulate(&lonely).survey();
+    assert!(suspects(&survey, &build(&survey), &Ground::flat()).is_empty());
+}
+
+/// A turn whose sign was lost, in a trail of turning angles with one tie.
+#[test]
+fn a_turn_with_the_wrong_sign() {
+    let turns = [35.0, 40.0, 30.0, -25.0, 50.0, 45.0, 38.0, 41.0];
+    let tape = 3.0;
+    let (mut at, mut azimuth) = ([0.0, 0.0], 10.0_f64);
+    let step = |at: [f64; 2], azimuth: f64| {
+        let (sin, cos) = (azimuth / DEGREES).sin_cos();
+        [at[0] + tape * sin, at[1] + tape * cos]
+    };
+    at = step(at, azimuth);
+    let mut anchors = String::from(
+        "trail,anchor,tape_m,bearing_deg,turn_deg,incline_deg\nA,0,,,,\nA,1,3,10,,0\n",
+    );
+    for (k, turn) in turns.iter().enumerate() {
+        azimuth += turn;
+        at = step(at, azimuth);
+        let written = if k == 4 { -turn } else { *turn };
+        anchors += &format!("A,{},3,,{written},0\n", k + 2);
+    }
+    let back = (-at[0]).atan2(-at[1]) * DEGREES;
+    let ties = format!(
+        "trail,from,to,tape_m,bearing_deg\nA,9,0,{:.2},{:.0}\n",
+        at[0].hypot(at[1]),
+        back.rem_euclid(360.0)
+    );
+    let settings = "bearings.north = 'true'\n".into();
+    let ours = Tables { anchors, ties, settings, ..Tables::default() }.rebuild();
+    let suspects = found(&ours);
+    let first = &suspects[0].explanations[0];
+    assert_eq!(first.slip, Slip::WrongSign, "{suspects:#?}");
+    assert_eq!(ours.network.lines[suspects[0].line.unwrap()].written, Written::Anchor(6));
+    assert!(first.leaves < 0.2 && suspects[0].gap > 2.0, "{suspects:#?}");
+}
+
+/// Degrees in a radian.
+const DEGREES: f64 = 180.0 / std::f64::consts::PI;

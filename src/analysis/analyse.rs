@@ -2,7 +2,8 @@
 
 use super::drawing::{DrawnTrail, Task, draw_all};
 use super::progress::Progress;
-use super::trail::{MetricRow, TrailResult, TrailSubjects, result, subjects};
+use super::subjects::{TrailSubjects, subjects};
+use super::trail::{MetricRow, TrailResult, result};
 use crate::adjust::{Adjusted, Method, adjust};
 use crate::fault::{Code, Faults, Place, Severity};
 use crate::ground::Ground;

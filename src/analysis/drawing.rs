@@ -1,7 +1,7 @@
 //! Draws of all paths, in fixed pieces on as many threads as there are cores.
 
 use super::progress::Progress;
-use super::trail::TrailSubjects;
+use super::subjects::TrailSubjects;
 use crate::adjust::draws::{Deviations, LANES, lane};
 use crate::adjust::{Adjusted, Part};
 use crate::ground::Ground;

@@ -108,3 +108,34 @@ fn no_row_without_a_slip_is_faulted() {
         assert!(rows.contains(&place), "{fault}");
     }
 }
+
+/// A line with its columns as close as can be: how wide they are hangs on what else stands there.
+fn close(line: &str) -> String {
+    line.split_whitespace().collect::<Vec<_>>().join(" ")
+}
+
+/// What the README shows of `command` is what the program prints.
+fn is_shown(command: &[&str], shown: impl Iterator<Item = &'static str>) {
+    let root = Path::new(env!("CARGO_MANIFEST_DIR"));
+    let mut program = Command::new(env!("CARGO_BIN_EXE_perchline"));
+    let output = program.args(command).current_dir(root).output().unwrap();
+    let printed = String::from_utf8(output.stdout).unwrap();
+    let printed: Vec<String> = printed.lines().map(close).collect();
+    let shown: Vec<String> = shown.map(close).filter(|line| !line.is_empty()).collect();
+    assert!(shown.len() >= 5, "{shown:#?}");
+    for line in shown {
+        assert!(printed.contains(&line), "the README shows a line that is not printed: {line}");
+    }
+}
+
+#[test]
+fn the_first_look_is_what_the_program_prints() {
+    const FRONT: &str = include_str!("../README.md");
+    let out = tempfile::tempdir().unwrap();
+    let out = out.path().to_str().unwrap();
+    let look = FRONT.split("## A first look").nth(1).unwrap().split("\n## ").next().unwrap();
+    let (rebuilt, checked) = look.split_once("In brackets").unwrap();
+    let indented = |text: &'static str| text.lines().filter(|line| line.starts_with("    "));
+    is_shown(&["rebuild", "demo/dormice", "--out", out], indented(rebuilt));
+    is_shown(&["check", "demo/dormice-as-written"], indented(checked));
+}

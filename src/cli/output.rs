@@ -52,7 +52,9 @@ pub(super) fn target(survey: &Path, out: Option<&Path>) -> Result<PathBuf, Failu
 /// The path beside `path` whose name ends so.
 fn beside(path: &Path, ending: &str) -> PathBuf {
     let whole = fs::canonicalize(path).unwrap_or_else(|_| path.to_path_buf());
-    let mut name: OsString = whole.file_name().map_or_else(|| "survey".into(), OsString::from);
+    // a workbook gives its name without its ending
+    let name = if whole.is_file() { whole.file_stem() } else { whole.file_name() };
+    let mut name: OsString = name.map_or_else(|| "survey".into(), OsString::from);
     name.push(ending);
     // `demo/dormice/` and `.` have a parent only once they are made whole.
     match path.parent().filter(|_| path.file_name().is_some()) {

@@ -25,6 +25,7 @@ const ROOMS: [(&str, &[&str]); 19] = [
     ("analysis", &ABOVE_ANALYSIS),
     ("planning", &["adjust", "metrics", "network", "analysis"]),
     ("input", &["ground"]),
+    ("template", &[]),
     ("cli", &ABOVE_CLI),
 ];
 
@@ -57,6 +58,7 @@ const ABOVE_CLI: [&str; 14] = [
     "analysis",
     "planning",
     "input",
+    "template",
 ];
 
 /// From `survey` on every room may use these besides its own.

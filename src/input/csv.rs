@@ -47,7 +47,7 @@ pub fn read_grid(
     let complete = sheet.fill(&mut grid);
     sheet.tell_comments();
     if complete && grid.is_empty() {
-        tell_empty(Place::file(file_name), columns, faults);
+        tell_empty(Place::file(file_name), true, columns, faults);
     }
     grid.dialect.decimal_comma = separator != Separator::Comma;
     prove_comma(&mut grid, |heading| is_number(columns, heading));
@@ -121,14 +121,17 @@ fn tell_windows_1252(file_name: &str, text: &str, separator: Separator, faults: 
         .hint("read as Windows-1252; if letters look wrong, save the sheet as CSV UTF-8");
 }
 
-/// Says that a table has no rows.
-pub(super) fn tell_empty(place: Place, columns: &InputTable, faults: &mut Faults) {
-    let needed = columns.name == ANCHORS.name;
-    let severity = if needed { Severity::Error } else { Severity::Warning };
+/// Says that a table has no rows. One that has its headings may well be meant to be so.
+pub(super) fn tell_empty(place: Place, headed: bool, table: &InputTable, faults: &mut Faults) {
+    let severity = match (table.name == ANCHORS.name, headed) {
+        (true, _) => Severity::Error,
+        (false, false) => Severity::Warning,
+        (false, true) => Severity::Note,
+    };
     faults
         .report(Code::EmptyTable, severity, place)
         .found("no row")
-        .expected(format!("headings, then one row for each of the {}", columns.name))
+        .expected(format!("headings, then one row for each of the {}", table.name))
         .hint("was the right sheet saved?");
 }
 
@@ -352,7 +355,7 @@ impl Sheet<'_> {
             any = self.rows.advance(); // above the headings only: below, it may be a name like #1
         }
         if !any {
-            tell_empty(Place::file(self.file_name), columns, self.faults);
+            tell_empty(Place::file(self.file_name), false, columns, self.faults);
             return None;
         }
         let unusable = self.tell_open_quote(&[]) | self.tell_long_cells(&[]) | self.tell_width();

@@ -112,12 +112,13 @@ impl Grid {
 
 /// The name of a cell in a spreadsheet, as `C13`: rows count from 1, columns from 0.
 pub fn cell_name(row: usize, column: usize) -> String {
-    format!("{}{row}", letters(column))
+    format!("{}{row}", column_letters(column))
 }
 
 /// The letters of a column: 0 is A, 26 is AA.
-fn letters(column: usize) -> String {
-    let mut letters = column.checked_sub(26).map_or_else(String::new, |_| letters(column / 26 - 1));
+pub fn column_letters(column: usize) -> String {
+    let mut letters =
+        column.checked_sub(26).map_or_else(String::new, |_| column_letters(column / 26 - 1));
     letters.push(u8::try_from(column % 26).map_or('?', |last| char::from(b'A' + last)));
     letters
 }

@@ -86,11 +86,11 @@ impl<'s> Sheet<'s> {
     pub(super) fn finish(mut self) -> Result<(Grid, Faults), Trouble> {
         self.end_row()?;
         let Some(mut grid) = self.grid.take() else {
-            tell_empty(self.whole.clone(), self.table, &mut self.faults);
+            tell_empty(self.whole.clone(), false, self.table, &mut self.faults);
             return Ok((self.unread(), self.faults));
         };
         if grid.is_empty() {
-            tell_empty(self.whole.clone(), self.table, &mut self.faults);
+            tell_empty(self.whole.clone(), true, self.table, &mut self.faults);
         }
         grid.dialect.decimal_comma = true;
         let (table, settings) = (self.table, self.settings);

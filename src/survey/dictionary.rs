@@ -52,22 +52,16 @@ impl Kind {
     }
 }
 
-impl Column {
-    /// The heading in words, and its unit: `back_bearing_deg` is `back bearing` in `deg`.
-    pub fn words(&self) -> (String, Option<&'static str>) {
-        let unit = UNITS.iter().find(|unit| {
-            let before = self.heading.strip_suffix(*unit).and_then(|b| b.strip_suffix('_'));
-            matches!(self.kind, Kind::Number(..)) && before.is_some()
-        });
-        let name = unit.map_or(self.heading, |unit| {
-            self.heading.strip_suffix(unit).unwrap_or(self.heading).trim_end_matches('_')
-        });
-        (name.replace('_', " "), unit.copied())
-    }
-}
-
 /// Units that stand at the end of a heading.
 const UNITS: [&str; 8] = ["m", "ft", "deg", "gon", "cm", "mm", "g", "min"];
+
+/// A heading in words, and its unit: `back_bearing_deg` is `back bearing` in `deg`.
+pub fn in_words(heading: &str) -> (String, Option<&'static str>) {
+    let split = heading.rsplit_once('_');
+    let unit = split.and_then(|(_, last)| UNITS.into_iter().find(|unit| *unit == last));
+    let name = split.filter(|_| unit.is_some()).map_or(heading, |(name, _)| name);
+    (name.replace('_', " "), unit)
+}
 
 /// One input table.
 #[derive(Clone, Copy, Debug)]

@@ -5,7 +5,7 @@ use super::TemplateError;
 use super::columns::{Choice, Chosen, Heading};
 use super::page::{Document, Paper, Type};
 use super::reminders::{TIE, WELFARE, of_anchors};
-use crate::survey::dictionary::{ANCHORS, ANIMALS, Kind, TRAILS};
+use crate::survey::dictionary::{ANCHORS, ANIMALS, Kind, TRAILS, in_words};
 
 const ROWS: u8 = 25;
 /// All lengths in millimetres. Printers leave some 5 mm of the edge blank.
@@ -13,13 +13,22 @@ const MARGIN: f32 = 10.0;
 const TITLE: f32 = 8.0;
 const BOX: f32 = 8.5;
 const BOXES_A_LINE: usize = 6;
+/// More boxes than this would take the room of the rows.
+const MOST_BOXES: usize = 24;
 const HEADINGS: f32 = 10.0;
 /// A row lower than this is too narrow for a pencil in the rain.
-const LOWEST_ROW: f32 = 6.4;
+const LOWEST_ROW: f32 = 5.8;
 const HIGHEST_ROW: f32 = 7.6;
 const GAP: f32 = 2.5;
 /// Lines of small text stand so far apart.
-const LEADING: f32 = 3.2;
+const LEADING: f32 = 3.0;
+/// Room below each reminder, and for the sign before it.
+const PARAGRAPH: f32 = 0.7;
+const INDENT: f32 = 3.6;
+const BLOCK_TITLE: f32 = 4.4;
+const BLOCK_GAP: f32 = 5.0;
+/// How many letters of words of the study fit beside the reminders.
+const MOST_CODES: usize = 420;
 
 const SMALL: Type = Type::regular(7.0);
 const SMALL_BOLD: Type = Type::bold(7.0);
@@ -117,7 +126,7 @@ impl Sheet<'_> {
         self.document.text(MARGIN, line, Type::bold(13.0), "Field sheet");
         let part =
             if of > 1 { format!("Part {page} of {of} for one trail. ") } else { String::new() };
-        let said = format!("{part}One sheet a trail. Blank means not measured, never zero.");
+        let said = format!("{part}One sheet for each trail. Blank means not measured, never zero.");
         self.document.text(MARGIN + 32.0, line, Type::regular(8.5), &said);
         let number = "sheet ______ of ______";
         let look = Type::regular(8.5);
@@ -134,7 +143,6 @@ impl Sheet<'_> {
         let masses = ["body_mass_g", "mass_after_g", "device_mass_g"];
         let of_animal = headings(ANIMALS.name).filter(|h| masses.contains(&h.name.as_str()));
         let of_trail = headings(TRAILS.name).filter(|heading| heading.name != "note");
-        let wide = self.width / BOXES_A_LINE as f32;
         let mut at = 0;
         for heading in of_trail.chain(of_animal) {
             let words = match heading.column.map(|column| column.kind) {
@@ -145,16 +153,29 @@ impl Sheet<'_> {
             if at % BOXES_A_LINE + boxes > BOXES_A_LINE {
                 at += 1;
             }
-            let x = MARGIN + wide * (at % BOXES_A_LINE) as f32;
-            let y = MARGIN + TITLE + BOX * (at / BOXES_A_LINE) as f32;
-            self.document.frame((x, y), (wide * boxes as f32, BOX), HAIR, 0.35);
-            let label = in_words(heading);
-            self.document.text(x + 1.0, y + 2.9, LABEL, &label);
-            let choices = words.join("   ").replace('_', " ");
-            self.document.text(x + 1.5, y + 6.9, Type::regular(8.0), &choices);
+            if at + boxes > MOST_BOXES {
+                break;
+            }
+            self.header_box(at, boxes, &label(heading), words);
             at += boxes;
         }
+        let left = at.next_multiple_of(BOXES_A_LINE) - at;
+        if left > 0 {
+            self.header_box(at, left, "site, notes", &[]);
+        }
         BOX * at.div_ceil(BOXES_A_LINE) as f32
+    }
+
+    /// Draws the box at place `at` of the header, as wide as `boxes`, with words to choose from.
+    fn header_box(&mut self, at: usize, boxes: usize, label: &str, words: &[&str]) {
+        let wide = self.width / BOXES_A_LINE as f32;
+        let x = MARGIN + wide * (at % BOXES_A_LINE) as f32;
+        let y = MARGIN + TITLE + BOX * (at / BOXES_A_LINE) as f32;
+        self.document.frame((x, y), (wide * boxes as f32, BOX), HAIR, 0.35);
+        let label = self.document.cut(label, LABEL, wide * boxes as f32 - 2.0);
+        self.document.text(x + 1.0, y + 2.9, LABEL, &label);
+        let choices = words.join("   ").replace('_', " ");
+        self.document.text(x + 1.5, y + 6.9, Type::regular(8.0), &choices);
     }
 
     fn table(&mut self, top: f32, row: f32, columns: &[Printed<'_>]) {
@@ -180,32 +201,28 @@ impl Sheet<'_> {
     }
 
     fn heading(&mut self, x: f32, top: f32, column: &Printed<'_>) {
-        let (name, unit) = match column.heading.column {
-            Some(known) => known.words(),
-            None => (column.heading.name.clone(), None),
-        };
+        let (name, unit) = in_words(&column.heading.name);
         let ticked = column.heading.column.is_some_and(|known| known.kind == Kind::YesNo);
         let unit = unit.or(ticked.then_some("yes"));
         let within = column.width - 1.6;
         let lines = self.document.lines(&name, SMALL_BOLD, within);
-        for (line, text) in (0_u8..).zip(lines.iter().take(2)) {
-            let y = top + 3.2 + 3.0 * f32::from(line);
-            self.document.text(x + 0.8, y, SMALL_BOLD, text);
+        for (line, text) in (0_u8..3).zip(&lines) {
+            let text = self.document.cut(text, SMALL_BOLD, within);
+            self.document.text(x + 0.8, top + 3.1 + 2.9 * f32::from(line), SMALL_BOLD, &text);
         }
-        if let Some(unit) = unit {
+        if let Some(unit) = unit.filter(|_| lines.len() < 3) {
             self.document.text(x + 0.8, top + HEADINGS - 0.9, LABEL, unit);
         }
     }
 
-    /// The texts of the three blocks below the table, each under its title.
-    fn block_texts(&self, anchors: &Chosen) -> [(&'static str, Vec<(bool, String)>); 3] {
-        let plain = |text: &str| (false, text.to_owned());
+    /// The three blocks below the table.
+    fn block_texts(&self, anchors: &Chosen) -> [Block; 3] {
+        let plain = |text: &str| text.to_owned();
         let mut reading: Vec<_> = of_anchors(anchors).into_iter().map(plain).collect();
         reading.push(plain(TIE));
-        let welfare = WELFARE.iter().map(|text| (true, (*text).to_owned())).collect();
-        let mut codes = Vec::new();
-        for heading in &anchors.headings {
-            let name = in_words(heading);
+        let welfare = WELFARE.into_iter().map(plain).collect();
+        let mut codes: Vec<String> = Vec::new();
+        for heading in anchors.headings.iter().filter(|heading| heading.name != "leg_support") {
             let words = match heading.column.map(|column| column.kind) {
                 Some(Kind::Word(words)) => words.join(", ").replace('_', " "),
                 _ => match self.choice.codes_of(&heading.name) {
@@ -213,55 +230,89 @@ impl Sheet<'_> {
                     None => continue,
                 },
             };
-            codes.push((false, format!("{name}: {words}")));
+            codes.push(format!("{}: {words}", label(heading)));
         }
-        codes.push(plain("Our own: _______________________________"));
-        codes.push(plain("Marking rule: ___________________________"));
-        [("Words of this study", codes), ("Anchors", reading), ("The animal", welfare)]
-    }
-
-    fn block_width(&self) -> f32 {
-        (self.width - 2.0 * GAP) / 3.0
+        shorten(&mut codes, MOST_CODES);
+        codes.push("Our own: ____________________".into());
+        codes.push("Marking rule: ________________".into());
+        [
+            Block { title: "Words of this study", texts: codes, ticked: false, share: 0.27 },
+            Block { title: "Anchors", texts: reading, ticked: false, share: 0.41 },
+            Block { title: "The animal", texts: welfare, ticked: true, share: 0.32 },
+        ]
     }
 
     fn blocks_height(&self, anchors: &Chosen) -> f32 {
-        let tallest = self.block_texts(anchors).into_iter().map(|(_, texts)| {
-            let lines = texts.iter().map(|(boxed, text)| self.block_lines(*boxed, text).len());
-            lines.sum::<usize>()
+        let heights = self.block_texts(anchors).map(|block| {
+            let texts = block.texts.iter();
+            let heights = texts.map(|text| self.text_height(&block, text));
+            heights.sum::<f32>()
         });
-        4.6 + LEADING * tallest.max().unwrap_or(0) as f32
+        BLOCK_TITLE + heights.into_iter().fold(0.0, f32::max)
     }
 
-    fn block_lines(&self, boxed: bool, text: &str) -> Vec<String> {
-        let indent = if boxed { 4.0 } else { 0.0 };
-        self.document.lines(text, SMALL, self.block_width() - indent)
+    fn block_width(&self, block: &Block) -> f32 {
+        (self.width - 2.0 * BLOCK_GAP) * block.share
+    }
+
+    fn text_lines(&self, block: &Block, text: &str) -> Vec<String> {
+        self.document.lines(text, SMALL, self.block_width(block) - INDENT)
+    }
+
+    fn text_height(&self, block: &Block, text: &str) -> f32 {
+        LEADING * self.text_lines(block, text).len() as f32 + PARAGRAPH
     }
 
     fn blocks(&mut self, top: f32, anchors: &Chosen) {
         let mut x = MARGIN;
-        for (title, texts) in self.block_texts(anchors) {
-            self.document.text(x, top + 2.8, Type::bold(8.0), title);
-            let mut y = top + 3.4 + LEADING;
-            for (boxed, text) in texts {
-                if boxed {
+        for block in self.block_texts(anchors) {
+            self.document.text(x, top + 2.8, Type::bold(8.0), block.title);
+            let mut y = top + BLOCK_TITLE + LEADING - 1.0;
+            for text in &block.texts {
+                if block.ticked {
                     self.document.frame((x, y - 2.2), (2.3, 2.3), 0.6, 0.0);
+                } else {
+                    self.document.fill((x + 0.2, y - 1.3), (0.9, 0.9), 0.45);
                 }
-                for line in self.block_lines(boxed, &text) {
-                    let indent = if boxed { 4.0 } else { 0.0 };
-                    self.document.text(x + indent, y, SMALL, &line);
+                for line in self.text_lines(&block, text) {
+                    self.document.text(x + INDENT, y, SMALL, &line);
                     y += LEADING;
                 }
+                y += PARAGRAPH;
             }
-            x += self.block_width() + GAP;
+            x += self.block_width(&block) + BLOCK_GAP;
         }
     }
 }
 
+/// A block of reminders: its title, its texts, whether they are ticked off, its share of the width.
+struct Block {
+    title: &'static str,
+    texts: Vec<String>,
+    ticked: bool,
+    share: f32,
+}
+
+/// Leaves the last words out of the longest lists until all together are short enough.
+fn shorten(lists: &mut [String], most: usize) {
+    while lists.iter().map(|list| list.chars().count()).sum::<usize>() > most {
+        let Some(longest) = lists.iter_mut().max_by_key(|list| list.chars().count()) else {
+            return;
+        };
+        let kept = longest.trim_end_matches(" …").rsplit_once([',', ' ']).map(|(kept, _)| kept);
+        let Some(kept) = kept.map(|kept| format!("{} …", kept.trim_end_matches([',', ' '])))
+        else {
+            longest.truncate(0);
+            continue;
+        };
+        *longest = kept;
+    }
+}
+
 /// A heading in words, with its unit.
-fn in_words(heading: &Heading) -> String {
-    match heading.column.map(|column| column.words()) {
-        Some((name, Some(unit))) => format!("{name} ({unit})"),
-        Some((name, None)) => name,
-        None => heading.name.replace('_', " "),
+fn label(heading: &Heading) -> String {
+    match in_words(&heading.name) {
+        (name, Some(unit)) => format!("{name} ({unit})"),
+        (name, None) => name,
     }
 }

@@ -155,6 +155,16 @@ impl Document {
         content.rect(x, y, size.0 * MM, size.1 * MM).stroke();
     }
 
+    /// As much of a text as fits within a width.
+    pub(super) fn cut(&self, text: &str, look: Type, width: f32) -> String {
+        let mut kept = text;
+        while self.width(kept, look) > width {
+            let Some((last, _)) = kept.char_indices().next_back() else { break };
+            kept = kept.get(..last).unwrap_or("");
+        }
+        kept.to_owned()
+    }
+
     /// The lines into which a text falls within a width.
     pub(super) fn lines(&self, text: &str, look: Type, width: f32) -> Vec<String> {
         let mut lines: Vec<String> = Vec::new();

@@ -36,7 +36,7 @@ pub(super) const WELFARE: [&str; 6] = [
     "Before release: device sits firm, nothing chafes, its share of the body mass is allowed.",
     "Found: it breathes and moves as it should, no wound, no thread round limb or neck.",
     "Weighed again; harm and loss of mass written down.",
-    "Device off, or the last day it may stay on: ______________",
+    "Device off, or off by: ______________________",
     "Loose thread and flags gathered in.",
     "In doubt take the device off and stop. Permit, ethics committee and vet decide.",
 ];

@@ -51,20 +51,20 @@ pub(super) fn settings() -> String {
     let mut text = String::from(
         "# The settings of this survey. Each is explained, and stands at its default behind a #.\n\
          # To set one, take away the # directly before its name and write your own value.\n\
-         # A word in capitals stands for a name of your own.\n",
+         # A word in capitals stands for a name of your own.\n\n",
     );
     let mut section = "";
     for setting in SETTINGS {
         let (table, key) = setting.path.rsplit_once('.').unwrap_or(("", setting.path));
         if table != section {
             let by_name = table.contains(|c: char| c.is_ascii_uppercase());
-            text += &format!("\n{}[{table}]\n", if by_name { "#" } else { "" });
+            text += &format!("{}[{table}]\n", if by_name { "#" } else { "" });
             section = table;
         }
-        text += &format!("# {}: {}\n", setting.meaning, setting.accepts());
+        text += &format!("# {} ({})\n", setting.meaning, setting.accepts());
         text += &match setting.default() {
-            Some(default) => format!("#{key} = {default}\n"),
-            None => format!("#{key} =\n"),
+            Some(default) => format!("#{key} = {default}\n\n"),
+            None => format!("#{key} =\n\n"),
         };
     }
     text

@@ -59,15 +59,10 @@ pub fn read_workbook(file: &str, bytes: &[u8], settings: &Settings, faults: &mut
     let mut grids: BTreeMap<&str, Grid> = BTreeMap::new();
     let mut trouble = listed.as_ref().err().copied();
     for (name, sheet) in sheets {
-        if trouble == Some(Trouble::Told) {
-            faults.append(sheet.faults);
-            continue;
-        }
-        match sheet.finish() {
-            Ok((grid, more)) => {
-                faults.append(more);
-                grids.insert(name, grid);
-            }
+        let (grid, more) = sheet.finish();
+        faults.append(more);
+        match grid {
+            Ok(grid) => drop(grids.insert(name, grid)),
             Err(more) => trouble = trouble.or(Some(more)),
         }
     }

@@ -22,7 +22,7 @@ pub(super) struct Sheet<'s> {
     whole: Place,
     table: &'static InputTable,
     settings: &'s Settings,
-    pub(super) faults: Faults,
+    faults: Faults,
     grid: Option<Grid>,
     /// What the dictionary has under each heading.
     kinds: Vec<Option<Kind>>,
@@ -82,22 +82,22 @@ impl<'s> Sheet<'s> {
         Ok(())
     }
 
-    /// The table, once the sheet is at its end.
-    pub(super) fn finish(mut self) -> Result<(Grid, Faults), Trouble> {
-        self.end_row()?;
-        let Some(mut grid) = self.grid.take() else {
-            tell_empty(self.whole.clone(), false, self.table, &mut self.faults);
-            return Ok((self.unread(), self.faults));
-        };
+    /// The table, once the sheet is at its end, and the faults of its cells.
+    pub(super) fn finish(mut self) -> (Result<Grid, Trouble>, Faults) {
+        if let Err(trouble) = self.end_row() {
+            return (Err(trouble), self.faults);
+        }
+        let headed = self.grid.is_some();
+        let mut grid = self.grid.take().unwrap_or_else(|| self.unread());
         if grid.is_empty() {
-            tell_empty(self.whole.clone(), true, self.table, &mut self.faults);
+            tell_empty(self.whole.clone(), headed, self.table, &mut self.faults);
         }
         grid.dialect.decimal_comma = true;
         let (table, settings) = (self.table, self.settings);
         prove_comma(&mut grid, |heading| is_number(kind_of(table, settings, heading)));
         self.tell_as_text(&grid);
         self.tell_merged(&grid);
-        Ok((grid, self.faults))
+        (Ok(grid), self.faults)
     }
 
     fn unread(&self) -> Grid {

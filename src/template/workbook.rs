@@ -82,7 +82,7 @@ fn cell_format(kind: Option<Kind>) -> Option<&'static str> {
     match kind? {
         Kind::Name | Kind::Text | Kind::Word(_) | Kind::YesNo | Kind::Point => Some("@"),
         Kind::Date => Some("yyyy-mm-dd"),
-        Kind::Moment => Some("[<1]hh:mm;yyyy-mm-dd hh:mm"),
+        Kind::Moment => Some("yyyy-mm-dd hh:mm"),
         Kind::Number(..) => None,
     }
 }

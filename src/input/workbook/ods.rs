@@ -4,9 +4,11 @@
 use super::cell::{Content, Found, moment_text, time_text};
 use super::package::{Node, Package, Tag};
 use super::{Listed, Trouble};
-use jiff::civil::{DateTime, Time};
+use jiff::civil::{Date, DateTime, Time};
 
 const CELLS: &str = "content.xml";
+/// The day from which this format's programs count.
+const DAY_NOUGHT: Date = Date::constant(1899, 12, 30);
 const LIST: &str = "META-INF/manifest.xml";
 
 /// Whether a package is a workbook of this kind.
@@ -206,8 +208,13 @@ fn content(cell: &Open) -> Result<Option<Content>, Trouble> {
     })
 }
 
+/// A date as the tables write it; a time alone is kept as one of the day before all others.
 fn date(value: &str) -> String {
-    value.parse::<DateTime>().map_or_else(|_| value.to_owned(), moment_text)
+    match value.parse::<DateTime>() {
+        Ok(moment) if moment.date() == DAY_NOUGHT => time_text(moment.time()),
+        Ok(moment) => moment_text(moment),
+        Err(_) => value.to_owned(),
+    }
 }
 
 /// `PT05H40M00S` as a time of day.

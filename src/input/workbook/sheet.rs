@@ -34,6 +34,8 @@ pub(super) struct Sheet<'s> {
     as_text: Vec<Option<(usize, usize)>>,
     merged: Vec<[usize; 4]>,
     ragged: usize,
+    /// Whether the sheet was not read to its end.
+    given_up: bool,
 }
 
 impl<'s> Sheet<'s> {
@@ -52,11 +54,18 @@ impl<'s> Sheet<'s> {
             as_text: Vec::new(),
             merged: Vec::new(),
             ragged: 0,
+            given_up: false,
         }
     }
 
     /// Takes in what stands next in the sheet, which goes row by row.
     pub(super) fn take(&mut self, found: Found) -> Result<(), Trouble> {
+        let outcome = self.taken(found);
+        self.given_up = outcome.is_err();
+        outcome
+    }
+
+    fn taken(&mut self, found: Found) -> Result<(), Trouble> {
         match found {
             Found::Merged { row, column, rows, columns } => {
                 if self.merged.len() < MOST_MERGED {
@@ -84,7 +93,8 @@ impl<'s> Sheet<'s> {
 
     /// The table, once the sheet is at its end, and the faults of its cells.
     pub(super) fn finish(mut self) -> (Result<Grid, Trouble>, Faults) {
-        if let Err(trouble) = self.end_row() {
+        let ended = if self.given_up { Err(Trouble::Told) } else { self.end_row() };
+        if let Err(trouble) = ended {
             return (Err(trouble), self.faults);
         }
         let headed = self.grid.is_some();

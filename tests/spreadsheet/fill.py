@@ -40,33 +40,35 @@ def fill(folder, context):
     )
     address = (folder / "survey.xlsx").as_uri()
     book = desktop.loadComponentFromURL(address, "_blank", 0, (option("Hidden", True),))
+    # as by hand, so that formats of cells and guesses at dates have their say
+    frame = book.CurrentController.Frame
+    typist = context.ServiceManager.createInstanceWithContext(
+        "com.sun.star.frame.DispatchHelper", context
+    )
     for line in (folder / "cells.tsv").read_text(encoding="utf-8").splitlines():
         sheet, cell, typed = line.split("\t")
-        book.Sheets.getByName(sheet).getCellRangeByName(cell).setFormula(typed)
-    for ending, kind in (
-        ("xlsx", "Calc MS Excel 2007 XML"),
-        ("ods", "calc8"),
-        ("fods", "OpenDocument Spreadsheet Flat XML"),
-    ):
-        target = (folder / f"filled.{ending}").as_uri()
-        book.storeToURL(target, (option("FilterName", kind),))
-    book.close(True)
+        place = option("ToPoint", f"${sheet}.{cell}")
+        typist.executeDispatch(frame, ".uno:GoToCell", "", 0, (place,))
+        typist.executeDispatch(frame, ".uno:EnterString", "", 0, (option("StringName", typed),))
+    target = (folder / "filled.xlsx").as_uri()
+    book.storeToURL(target, (option("FilterName", "Calc MS Excel 2007 XML"),))
     try:
         desktop.terminate()
     except Exception:
-        pass  # it may be gone before it answers
+        pass  # some versions end when they close the book
 
 
 def main():
     folder = Path(sys.argv[1]).resolve()
     pipe = f"perchline-{os.getpid()}"
+    profile = f"-env:UserInstallation={(folder / 'profile').as_uri()}"
     program = subprocess.Popen(
         [
             "soffice",
             "--headless",
             "--norestore",
             "--nologo",
-            f"-env:UserInstallation={(folder / 'profile').as_uri()}",
+            profile,
             f"--accept=pipe,name={pipe};urp;",
         ],
         stdout=subprocess.DEVNULL,
@@ -75,12 +77,23 @@ def main():
     )
     try:
         fill(folder, connect(pipe))
-        program.wait(60)
+        try:
+            program.wait(20)
+        except subprocess.TimeoutExpired:
+            pass  # it has saved; it is ended below
     finally:
         try:
             os.killpg(program.pid, signal.SIGKILL)  # the program is a child of a script
         except ProcessLookupError:
             pass
+    for ending in ("ods", "fods"):
+        again = [program.args[0], "--headless", profile, "--convert-to", ending, "--outdir"]
+        subprocess.run(
+            [*again, str(folder), str(folder / "filled.xlsx")],
+            check=True,
+            timeout=120,
+            stdout=subprocess.DEVNULL,
+        )
 
 
 main()

@@ -568,7 +568,6 @@ fn workbooks_that_would_fill_the_memory_are_refused_in_little_of_it() {
         assert_eq!(fault["code"], code, "{name}: {fault}");
         // within 2 s where the program is built to be used; here it is built to be tested
         assert!(took < Duration::from_secs(40), "{name}: {took:?}");
-        println!("{name}: {took:?}");
     }
 }
 

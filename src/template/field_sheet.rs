@@ -295,17 +295,16 @@ struct Block {
 
 /// Leaves the last words out of the longest lists until all together are short enough.
 fn shorten(lists: &mut [String], most: usize) {
+    const LEFT_OUT: &str = ", …";
     while lists.iter().map(|list| list.chars().count()).sum::<usize>() > most {
         let Some(longest) = lists.iter_mut().max_by_key(|list| list.chars().count()) else {
             return;
         };
-        let kept = longest.trim_end_matches(" …").rsplit_once([',', ' ']).map(|(kept, _)| kept);
-        let Some(kept) = kept.map(|kept| format!("{} …", kept.trim_end_matches([',', ' '])))
-        else {
-            longest.truncate(0);
-            continue;
+        let kept = longest.strip_suffix(LEFT_OUT).unwrap_or(longest);
+        let Some((kept, _)) = kept.rsplit_once(',').or_else(|| kept.rsplit_once(' ')) else {
+            return;
         };
-        *longest = kept;
+        *longest = format!("{kept}{LEFT_OUT}");
     }
 }
 
@@ -314,5 +313,34 @@ fn label(heading: &Heading) -> String {
     match in_words(&heading.name) {
         (name, Some(unit)) => format!("{name} ({unit})"),
         (name, None) => name,
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn long_lists_lose_their_last_words() {
+        let mut lists = ["plant: Salix caprea, Ilex aquifolium, Tilia".into(), "gap: lost".into()];
+        shorten(&mut lists, 45);
+        assert_eq!(lists, ["plant: Salix caprea, …", "gap: lost"]);
+        let mut one = ["x".repeat(500)];
+        shorten(&mut one, 45);
+        assert_eq!(one[0].len(), 500, "cut where it is drawn");
+    }
+
+    #[test]
+    fn every_column_has_its_place_on_some_page_and_no_page_is_too_wide() {
+        let every: Vec<String> = ANCHORS.columns.iter().map(|c| c.heading.to_owned()).collect();
+        let choice = Choice::new(&every, &[]).unwrap();
+        let anchors = choice.table(ANCHORS.name).unwrap();
+        let parts = parts(anchors, 190.0);
+        for part in &parts {
+            assert_eq!(part[0].heading.name, "anchor");
+            assert!(part.iter().map(|column| column.width).sum::<f32>() < 190.1);
+        }
+        let printed: usize = parts.iter().map(|part| part.len() - 1).sum();
+        assert_eq!(printed + 2, every.len(), "the trail is in the header");
     }
 }

@@ -40,6 +40,8 @@ enum Trouble {
     Old,
     /// It unpacks to more than the limit.
     TooLarge,
+    /// It holds more text than can be kept while its cells are read.
+    TooMuchText,
     /// A fault says why.
     Told,
 }
@@ -133,6 +135,12 @@ fn tell(trouble: Trouble, file: &str, settings: &Settings, faults: &mut Faults) 
             format!("at most {limit} unpacked"),
             "limits.unpacked_bytes in survey.toml, or --set limits.unpacked_bytes=NUMBER, raises \
              the limit",
+        ),
+        Trouble::TooMuchText => (
+            Code::FileTooLarge,
+            "a workbook with more or longer texts than any survey".to_owned(),
+            "texts in cells, as people write them".to_owned(),
+            "save the tables as CSV, or copy them into a new workbook",
         ),
         Trouble::Locked => (
             Code::UnreadableFile,

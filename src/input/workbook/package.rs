@@ -116,9 +116,11 @@ fn trouble_of(error: &ZipError) -> Trouble {
 
 fn trouble_in(error: &quick_xml::Error) -> Trouble {
     match error {
-        quick_xml::Error::Io(cause) if cause.kind() == io::ErrorKind::FileTooLarge => {
-            Trouble::TooLarge
-        }
+        quick_xml::Error::Io(cause) => match cause.kind() {
+            io::ErrorKind::FileTooLarge => Trouble::TooLarge,
+            io::ErrorKind::QuotaExceeded => Trouble::TooMuchText,
+            _ => Trouble::Damaged,
+        },
         _ => Trouble::Damaged,
     }
 }
@@ -143,7 +145,7 @@ impl<R: Read> Read for Measured<'_, R> {
             None => self.run + count as u64,
         };
         if self.run > LONGEST_TEXT {
-            return Err(io::ErrorKind::FileTooLarge.into());
+            return Err(io::ErrorKind::QuotaExceeded.into());
         }
         Ok(count)
     }

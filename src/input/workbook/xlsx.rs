@@ -114,7 +114,7 @@ impl Shared {
                 node => rich.take(&node, &mut self.text),
             }
             if self.text.len() > MOST_SHARED_BYTES || self.ends.len() > MOST_SHARED {
-                return Err(Trouble::TooLarge);
+                return Err(Trouble::TooMuchText);
             }
             Ok(())
         })

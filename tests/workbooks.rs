@@ -10,7 +10,10 @@
 use calamine::{Reader, Xlsx, open_workbook_from_rs};
 use perchline::fault::{Code, Fault, Faults, Severity};
 use perchline::input::source::read_survey;
+use perchline::input::workbook::read_workbook;
 use perchline::survey::Survey;
+use perchline::survey::settings::Settings;
+use proptest::prelude::{any, prop, prop_assert, proptest};
 use rust_xlsxwriter::{Chart, ChartType, ExcelDateTime, Format, Formula, Workbook, Worksheet};
 use serde_json::Value;
 use std::fs;
@@ -19,8 +22,8 @@ use std::path::Path;
 use std::process::Command;
 use std::time::{Duration, Instant};
 use tempfile::TempDir;
-use zip::ZipWriter;
 use zip::write::SimpleFileOptions;
+use zip::{CompressionMethod, ZipArchive, ZipWriter};
 
 /// A workbook of these sheets, each a list of rows; every cell is text.
 fn workbook(sheets: &[(&str, &str)]) -> Vec<u8> {
@@ -375,7 +378,7 @@ fn packed(parts: &[(&str, &[u8])]) -> Vec<u8> {
 
 /// A workbook with one part changed.
 fn edited(bytes: &[u8], part: &str, edit: impl FnOnce(String) -> String) -> Vec<u8> {
-    let mut archive = zip::ZipArchive::new(Cursor::new(bytes)).unwrap();
+    let mut archive = ZipArchive::new(Cursor::new(bytes)).unwrap();
     let names: Vec<String> = archive.file_names().map(|name| name.unwrap().into_owned()).collect();
     let mut edit = Some(edit);
     let parts: Vec<(String, Vec<u8>)> = names
@@ -592,4 +595,52 @@ fn another_reader_finds_the_same_cells() {
         }
     }
     assert!(compared > 5000, "{compared}");
+}
+
+#[test]
+fn results_of_a_workbook_go_beside_it_under_its_name() {
+    let there = folder(&[("moss.xlsx", &demo_workbook("dormice", true))]);
+    let run = |arguments: &[&str]| {
+        let mut command = Command::new(env!("CARGO_BIN_EXE_perchline"));
+        command.args(arguments).current_dir(there.path()).output().unwrap()
+    };
+    let options = ["--draws", "0", "--trail", "D01", "--quiet"];
+    let output = run(&[&["rebuild", "moss.xlsx"], &options[..]].concat());
+    assert_eq!(output.status.code(), Some(0), "{}", String::from_utf8_lossy(&output.stdout));
+    assert!(there.path().join("moss-results/legs.csv").is_file());
+    let onto_itself = ["rebuild", "moss.xlsx", "--out", "moss.xlsx"];
+    assert_eq!(run(&onto_itself).status.code(), Some(2));
+}
+
+/// The parts of a workbook as they are, not squeezed, so that a spoilt byte reaches what reads it.
+fn unsqueezed(bytes: &[u8]) -> Vec<u8> {
+    let mut archive = ZipArchive::new(Cursor::new(bytes)).unwrap();
+    let mut zip = ZipWriter::new(Cursor::new(Vec::new()));
+    for at in 0..archive.len() {
+        let mut part = archive.by_index(at).unwrap();
+        let stored = SimpleFileOptions::default().compression_method(CompressionMethod::Stored);
+        zip.start_file(part.name().unwrap().into_owned(), stored).unwrap();
+        std::io::copy(&mut part, &mut zip).unwrap();
+    }
+    zip.finish().unwrap().into_inner()
+}
+
+proptest! {
+    #[test]
+    fn a_spoilt_workbook_is_read_without_panic(
+        is_ods in any::<bool>(),
+        spoils in prop::collection::vec((any::<prop::sample::Index>(), any::<u8>()), 1..6),
+    ) {
+        let cell = "<table:table-row><table:table-cell office:value-type=\"float\" \
+                    office:value=\"7\"/></table:table-row>";
+        let book = if is_ods { ods(cell) } else { workbook(&[("anchors", SOUND)]) };
+        let mut bytes = unsqueezed(&book);
+        for (at, byte) in spoils {
+            let at = at.index(bytes.len());
+            bytes[at] = byte;
+        }
+        let mut faults = Faults::default();
+        let grids = read_workbook("s.xlsx", &bytes, &Settings::default(), &mut faults);
+        prop_assert!(!grids.anchors.headings().is_empty());
+    }
 }

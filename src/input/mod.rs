@@ -8,5 +8,6 @@
 //! Left out: the ground's raster.
 
 pub mod csv;
+mod file_names;
 pub mod source;
 pub mod workbook;

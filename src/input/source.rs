@@ -2,6 +2,7 @@
 //! bytes.
 
 use super::csv::{is_number, prove_comma, read_grid, unread};
+use super::file_names::{file_of, is_workbook_name, looks_like};
 use super::workbook::read_workbook;
 use crate::fault::{Code, Faults, Place, Severity};
 use crate::quantity::count_of;
@@ -19,8 +20,6 @@ use std::path::{Path, PathBuf};
 
 /// The longest `survey.toml`, in bytes; the settings hold the other limits and have none yet.
 const LONGEST_SETTINGS: u64 = 1 << 20;
-/// Endings of workbooks.
-const WORKBOOKS: [&str; 4] = ["xlsx", "xlsm", "xls", "ods"];
 /// Faults of a table of anchors that is not there or has no rows, so that a workbook may hold them.
 const NO_ANCHORS: [Code; 2] = [Code::MissingTable, Code::EmptyTable];
 /// How a raised limit is written, for the hint of a refused file.
@@ -110,17 +109,6 @@ fn whereabouts<'p>(
         .expected("a folder with anchors.csv in it, or an .xlsx or .ods workbook")
         .hint(hint);
     Ok(None)
-}
-
-fn is_workbook_name(name: &str) -> bool {
-    // what a spreadsheet program leaves beside a workbook while it is open
-    let lock = name.starts_with("~$") || name.starts_with(".~");
-    let ending = Path::new(name).extension().and_then(|ending| ending.to_str());
-    !lock && ending.is_some_and(is_workbook)
-}
-
-fn is_workbook(ending: &str) -> bool {
-    WORKBOOKS.iter().any(|known| known.eq_ignore_ascii_case(ending))
 }
 
 /// What the system knows of `path`; `None` where there can be nothing of that name.
@@ -377,25 +365,6 @@ impl Folder<'_> {
             .hint(format!("{name} is not read; rename it if it is meant"));
         true
     }
-}
-
-fn file_of(table: &InputTable) -> String {
-    format!("{}.csv", table.name)
-}
-
-/// Whether `name` is `file` in another case, with another ending, or in the singular or plural.
-fn looks_like(name: &str, file: &str) -> bool {
-    let parts = |whole: &str| {
-        let lower = whole.to_lowercase();
-        let (stem, ending) = lower.rsplit_once('.').unwrap_or((&lower, ""));
-        (stem.trim().to_owned(), ending.to_owned())
-    };
-    let singular = |word: &str| word.trim_end_matches('s').to_owned();
-    let ((stem, ending), (wanted, own)) = (parts(name), parts(file));
-    let is_text = ["", "csv", "txt", "tsv", "tab"].contains(&ending.as_str());
-    let may_hold = ending == own || own == "csv" && is_text;
-    // a file manager that hides endings makes anchors.csv.txt
-    name != file && (may_hold && singular(&stem) == singular(&wanted) || stem == file && is_text)
 }
 
 /// The bytes of a file; `None` where they are more than `limit`, as they may be in spite of the

@@ -47,9 +47,11 @@ impl Bearing {
 
     /// The nearest of the 16 points of the compass.
     pub fn to_point(self) -> &'static str {
-        let half = TAU / 2.0 / POINTS.len() as f64;
+        let half = TAU / 2.0 / Self::POINTS.len() as f64;
         let off = |k: usize| wrap_half_turn(self.0 - 2.0 * half * k as f64).abs();
-        (0..POINTS.len()).find(|&k| off(k) <= half).map_or(POINTS[0], |k| POINTS[k])
+        (0..Self::POINTS.len())
+            .find(|&k| off(k) <= half)
+            .map_or(Self::POINTS[0], |k| Self::POINTS[k])
     }
 
     /// The direction of the plan vector (`east`, `north`); `None` for the zero vector.

@@ -7,7 +7,7 @@ use std::collections::BTreeMap;
 
 /// The most bytes and entries of shared texts: they are kept while cells are read.
 const MOST_SHARED_BYTES: usize = 64 << 20;
-const MOST_SHARED: usize = 4_000_000;
+const MOST_SHARED: usize = 2_000_000;
 
 /// What one part says of another.
 struct Relation {

@@ -49,6 +49,8 @@ pub struct Place {
     pub row: Option<usize>,
     /// The heading of the column, where the fault lies in one.
     pub column: Option<Arc<str>>,
+    /// The cell by its letters and number, where the file is a workbook.
+    pub cell: Option<Arc<str>>,
 }
 
 impl Place {
@@ -82,6 +84,9 @@ impl Place {
         }
         if let Some(column) = &self.column {
             phrase += &format!(", column {column}");
+        }
+        if let Some(cell) = &self.cell {
+            phrase += &format!(", cell {cell}");
         }
         phrase
     }
@@ -138,6 +143,18 @@ codes! {
     OpenQuote = "open_quote",
     /// Rows that begin with # and have cells, left out as comments.
     CommentRow = "comment_row",
+    /// A cell whose formula gives an error.
+    ErrorValue = "error_value",
+    /// A formula whose value was never stored.
+    FormulaWithoutValue = "formula_without_value",
+    /// A number or name that a spreadsheet took for a date.
+    TurnedIntoDate = "turned_into_date",
+    /// Numbers that a workbook keeps as text, read as numbers.
+    NumberAsText = "number_as_text",
+    /// Cells of a table made into one.
+    MergedCells = "merged_cells",
+    /// A table that is there and not read, because another holds the survey.
+    TableNotRead = "table_not_read",
     /// A row with more or fewer cells than the heading.
     RaggedRow = "ragged_row",
     /// A needed column is not there.

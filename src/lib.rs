@@ -22,3 +22,4 @@ pub mod sources;
 pub mod statistics;
 pub mod support;
 pub mod survey;
+pub mod template;

@@ -14,6 +14,13 @@ pub(super) struct Arguments {
 /// The commands.
 #[derive(Debug, Subcommand)]
 pub(super) enum Command {
+    /// Start a survey: field sheet to print, workbook, commented tables and settings
+    #[command(after_help = "Examples: perchline new my-survey\n          \
+        perchline new my-survey --columns=+plant,-from,+trails.rain_mm\n          \
+        perchline new my-survey --columns tape_ft,bearing_point,height_ft --paper letter\n          \
+        perchline new my-survey --codes support=litter,log,trunk --codes plant=beech,fir\n\n\
+        Exit status: 0 done, 2 wrong usage, 3 the machine failed.")]
+    New(NewArgs),
     /// Find every fault of the tables and every closure; writes nothing
     #[command(after_help = "Example: perchline check demo/dormice-as-written\n\n\
         Exit status: 0 no errors, 1 the survey has errors, 2 wrong usage, 3 the machine failed.")]
@@ -43,10 +50,42 @@ pub(super) enum Command {
     Forecast(ForecastArgs),
 }
 
+/// What `new` takes.
+#[derive(Debug, Args)]
+pub(super) struct NewArgs {
+    /// The folder to make; one that is there must be empty
+    pub(super) dir: PathBuf,
+    /// What is measured: headings of the anchors, or TABLE.HEADING; with + or - in front, a change
+    /// to what is usual
+    #[arg(long, value_name = "LIST", value_delimiter = ',', allow_hyphen_values = true)]
+    pub(super) columns: Vec<String>,
+    /// The words of the study for a column (may be given more than once)
+    #[arg(long, value_name = "HEADING=WORD,WORD")]
+    pub(super) codes: Vec<String>,
+    /// The paper of the field sheet
+    #[arg(long, value_enum, default_value_t = PaperArg::A4)]
+    pub(super) paper: PaperArg,
+    /// Print nothing but errors
+    #[arg(long)]
+    pub(super) quiet: bool,
+    /// Print the result as JSON
+    #[arg(long)]
+    pub(super) json: bool,
+}
+
+/// The paper of the field sheet.
+#[derive(Clone, Copy, Debug, PartialEq, Eq, ValueEnum)]
+pub(super) enum PaperArg {
+    /// 210 × 297 mm
+    A4,
+    /// 8.5 × 11 inches
+    Letter,
+}
+
 /// What every command on a survey takes.
 #[derive(Debug, Args)]
 pub(super) struct SurveyArgs {
-    /// The folder with the survey's tables
+    /// The folder with the survey's tables, or its workbook (.xlsx, .ods)
     pub(super) survey: PathBuf,
     /// Set anything that survey.toml can say, by its name or dotted path
     #[arg(long = "set", value_name = "KEY=VALUE")]

@@ -110,7 +110,8 @@ fn sound_trails(
     let bad: BTreeSet<usize> = faults
         .sorted()
         .iter()
-        .filter(|fault| fault.severity == Severity::Error && fault.place.file == grid.file)
+        .filter(|fault| fault.severity == Severity::Error)
+        .filter(|fault| fault.place.file == grid.file && fault.place.sheet == grid.sheet)
         .filter_map(|fault| fault.place.row)
         .collect();
     let in_anchors = |alike: &Alike| alike.severity == Severity::Error && alike.file == grid.file;
@@ -179,6 +180,7 @@ pub(super) fn faults_json(faults: &Faults) -> Value {
             "sheet": fault.place.sheet.as_deref(),
             "row": fault.place.row,
             "column": fault.place.column.as_deref(),
+            "cell": fault.place.cell.as_deref(),
             "found": fault.found,
             "expected": fault.expected,
             "hint": fault.hint,

@@ -12,6 +12,7 @@ mod compare;
 mod encode;
 mod forecast;
 mod metadata;
+mod new;
 mod options;
 mod output;
 mod printed;
@@ -76,6 +77,7 @@ pub fn run(arguments: impl IntoIterator<Item = impl Into<OsString> + Clone>) -> 
         }
     };
     let outcome = match parsed.command {
+        Command::New(args) => new::run(&args, &mut terminal),
         Command::Check(args) => check::run(&args, &mut terminal),
         Command::Rebuild(args) => rebuild::run(&args, &mut terminal),
         Command::Compare(args) => compare::run(&args, &mut terminal),

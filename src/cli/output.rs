@@ -7,6 +7,7 @@ use crate::analysis::methods::methods;
 use crate::analysis::printed::printed;
 use crate::analysis::tables::{Table, tables};
 use crate::planning::simulate::MadeTable;
+use crate::template::NewFile;
 use std::ffi::OsString;
 use std::fs::{self, File};
 use std::io::{self, BufWriter, Write};
@@ -49,10 +50,47 @@ pub(super) fn target(survey: &Path, out: Option<&Path>) -> Result<PathBuf, Failu
     refuse("this folder holds something else than earlier results; choose another with --out")
 }
 
+/// Where a new survey goes, if it may go there.
+///
+/// # Errors
+/// Wrong usage: onto a file, or a folder that holds anything.
+pub(super) fn new_target(dir: &Path) -> Result<PathBuf, Failure> {
+    let refuse = |why: &str| Err(Failure::Usage(format!("{}: {why}", dir.display())));
+    if fs::symlink_metadata(dir).is_err() {
+        return Ok(dir.to_path_buf());
+    }
+    let Ok(place) = fs::canonicalize(dir) else {
+        return refuse("this is a link that leads nowhere; choose another name");
+    };
+    if !place.is_dir() {
+        return refuse("this is a file; choose another name");
+    }
+    if fs::read_dir(&place).map_err(|error| named(dir, &error))?.next().is_some() {
+        return refuse("this folder is not empty, and nothing in it was touched; choose another");
+    }
+    Ok(place)
+}
+
+/// Writes the files of a new survey into the folder `target`: wholly, or not at all.
+///
+/// # Errors
+/// The machine's, with the path at which it failed.
+pub(super) fn write_new(files: &[NewFile], target: &Path) -> Result<(), Failure> {
+    let fresh = Fresh::beside(target, &[]).map_err(misplaced)?;
+    for new in files {
+        let mut file = create(fresh.path(), &new.name)?;
+        file.write(&new.bytes)?;
+        file.finish()?;
+    }
+    fresh.put_in_place().map_err(misplaced)
+}
+
 /// The path beside `path` whose name ends so.
 fn beside(path: &Path, ending: &str) -> PathBuf {
     let whole = fs::canonicalize(path).unwrap_or_else(|_| path.to_path_buf());
-    let mut name: OsString = whole.file_name().map_or_else(|| "survey".into(), OsString::from);
+    // a workbook gives its name without its ending
+    let name = if whole.is_file() { whole.file_stem() } else { whole.file_name() };
+    let mut name: OsString = name.map_or_else(|| "survey".into(), OsString::from);
     name.push(ending);
     // `demo/dormice/` and `.` have a parent only once they are made whole.
     match path.parent().filter(|_| path.file_name().is_some()) {

@@ -11,13 +11,13 @@ use std::io::Cursor;
 use std::sync::Arc;
 
 /// The longest cell, in bytes: a note of thirty pages. Longer ones come from a lost quote.
-const LONGEST_CELL: usize = 64 * 1024;
+pub(super) const LONGEST_CELL: usize = 64 * 1024;
 /// The widest table. A field sheet has some thirty columns, and the headings are compared in
 /// pairs.
-const MOST_COLUMNS: usize = 1000;
+pub(super) const MOST_COLUMNS: usize = 1000;
 /// After so many ragged rows a table is given up: a short row takes the place of a whole one, so
 /// that a small file with a wide heading could fill the memory.
-const MOST_RAGGED: usize = 1000;
+pub(super) const MOST_RAGGED: usize = 1000;
 /// How much of a cell is shown in a fault, in characters.
 const SHOWN: usize = 60;
 /// The bytes to which Windows-1252 gives no character.
@@ -47,7 +47,7 @@ pub fn read_grid(
     let complete = sheet.fill(&mut grid);
     sheet.tell_comments();
     if complete && grid.is_empty() {
-        tell_empty(file_name, columns, faults);
+        tell_empty(Place::file(file_name), true, columns, faults);
     }
     grid.dialect.decimal_comma = separator != Separator::Comma;
     prove_comma(&mut grid, |heading| is_number(columns, heading));
@@ -121,13 +121,17 @@ fn tell_windows_1252(file_name: &str, text: &str, separator: Separator, faults: 
         .hint("read as Windows-1252; if letters look wrong, save the sheet as CSV UTF-8");
 }
 
-fn tell_empty(file_name: &str, columns: &InputTable, faults: &mut Faults) {
-    let needed = columns.name == ANCHORS.name;
-    let severity = if needed { Severity::Error } else { Severity::Warning };
+/// Says that a table has no rows. One that has its headings may well be meant to be so.
+pub(super) fn tell_empty(place: Place, headed: bool, table: &InputTable, faults: &mut Faults) {
+    let severity = match (table.name == ANCHORS.name, headed) {
+        (true, _) => Severity::Error,
+        (false, false) => Severity::Warning,
+        (false, true) => Severity::Note,
+    };
     faults
-        .report(Code::EmptyTable, severity, Place::file(file_name))
+        .report(Code::EmptyTable, severity, place)
         .found("no row")
-        .expected(format!("headings, then one row for each of the {}", columns.name))
+        .expected(format!("headings, then one row for each of the {}", table.name))
         .hint("was the right sheet saved?");
 }
 
@@ -351,7 +355,7 @@ impl Sheet<'_> {
             any = self.rows.advance(); // above the headings only: below, it may be a name like #1
         }
         if !any {
-            tell_empty(self.file_name, columns, self.faults);
+            tell_empty(Place::file(self.file_name), false, columns, self.faults);
             return None;
         }
         let unusable = self.tell_open_quote(&[]) | self.tell_long_cells(&[]) | self.tell_width();
@@ -505,7 +509,7 @@ impl Sheet<'_> {
 }
 
 /// The beginning of a text, where the whole would flood a message.
-fn shown(text: &str) -> String {
+pub(super) fn shown(text: &str) -> String {
     match text.char_indices().nth(SHOWN) {
         Some((end, _)) => format!("{}…", text.get(..end).unwrap_or("")),
         None => text.to_owned(),

@@ -1,11 +1,13 @@
 //! A survey from disk: files into tables of text, then into the rows of room `survey`.
 //!
-//! In: the path of a survey's folder and the settings given by hand. Out: a survey with every
+//! In: the path of a survey's folder or workbook and the settings given by hand. Out: a survey with every
 //! fault found so far. Whatever a user can cause is a fault; only a failure of the machine is an
 //! `Err`. Room [`source`] is the only reader of paths, and refuses what is too large before it
-//! reads it; [`csv`] knows bytes only.
+//! reads it; [`csv`] and [`workbook`] know bytes only.
 //! Assumes that no file changes while it is read.
-//! Left out: workbooks, which are refused with a way out; the ground's raster.
+//! Left out: the ground's raster.
 
 pub mod csv;
+mod file_names;
 pub mod source;
+pub mod workbook;

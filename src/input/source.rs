@@ -1,9 +1,14 @@
-//! The folder of a survey: which files it holds, whether they may be read, and their bytes.
+//! The folder or workbook of a survey: which files there are, whether they may be read, and their
+//! bytes.
 
 use super::csv::{is_number, prove_comma, read_grid, unread};
+use super::file_names::{file_of, is_workbook_name, looks_like};
+use super::workbook::read_workbook;
 use crate::fault::{Code, Faults, Place, Severity};
 use crate::quantity::count_of;
-use crate::survey::dictionary::{ANCHORS, ANIMALS, AVAILABLE, CONTROLS, InputTable, TIES, TRAILS};
+use crate::survey::dictionary::{
+    ANCHORS, ANIMALS, AVAILABLE, CONTROLS, InputTable, TABLES, TIES, TRAILS,
+};
 use crate::survey::grid::Grid;
 use crate::survey::settings::{self, Settings};
 use crate::survey::{Grids, Survey, read_tables};
@@ -15,8 +20,8 @@ use std::path::{Path, PathBuf};
 
 /// The longest `survey.toml`, in bytes; the settings hold the other limits and have none yet.
 const LONGEST_SETTINGS: u64 = 1 << 20;
-/// Endings of workbooks.
-const WORKBOOKS: [&str; 4] = ["xlsx", "xlsm", "xls", "ods"];
+/// Faults of a table of anchors that is not there or has no rows, so that a workbook may hold them.
+const NO_ANCHORS: [Code; 2] = [Code::MissingTable, Code::EmptyTable];
 /// How a raised limit is written, for the hint of a refused file.
 const RAISE_BYTES: &str =
     "limits.bytes in survey.toml, or --set limits.bytes=NUMBER, raises the limit";
@@ -56,7 +61,7 @@ pub fn read_text(path: &Path) -> io::Result<String> {
     fs::read_to_string(path)
 }
 
-/// Reads the survey in the folder `path`, with `overrides` of its settings.
+/// Reads the survey in the folder or workbook `path`, with `overrides` of its settings.
 ///
 /// # Errors
 /// Only where the machine fails: permission denied, a broken disk.
@@ -65,47 +70,45 @@ pub fn read_survey(
     overrides: &[(String, String)],
 ) -> Result<(Survey, Faults), ReadError> {
     let mut faults = Faults::default();
-    if !is_folder(path, &mut faults)? {
+    let Some((folder, workbook)) = whereabouts(path, &mut faults)? else {
         return Ok((Survey::default(), faults));
-    }
-    let mut folder = Folder { path, names: names_in(path)?, faults, incomplete: false };
+    };
+    let mut folder = Folder { path: folder, names: names_in(folder)?, faults, incomplete: false };
     let settings = folder.settings(overrides)?;
-    let grids = folder.grids(&settings)?;
+    let grids = match workbook {
+        Some(workbook) => folder.workbook(workbook, &settings)?,
+        None => folder.tables(&settings)?,
+    };
     let (survey, more) = read_tables(settings, grids);
     folder.faults.append(more);
     Ok((survey, folder.faults))
 }
 
-/// Whether `path` is a folder; a fault where it is not.
-fn is_folder(path: &Path, faults: &mut Faults) -> Result<bool, ReadError> {
+/// The folder in which a survey lies, and the name of its workbook if that was named; a fault where
+/// `path` is neither a folder nor a workbook.
+fn whereabouts<'p>(
+    path: &'p Path,
+    faults: &mut Faults,
+) -> Result<Option<(&'p Path, Option<&'p str>)>, ReadError> {
     let metadata = metadata_of(path)?;
     if metadata.as_ref().is_some_and(Metadata::is_dir) {
-        return Ok(true);
+        return Ok(Some((path, None)));
     }
-    let place = Place::file(&path.display().to_string());
-    let is_workbook = path.extension().and_then(|ending| ending.to_str()).is_some_and(is_workbook);
-    if metadata.is_some() && is_workbook {
-        faults
-            .error(Code::UnreadableFile, place)
-            .found("a workbook")
-            .expected("a folder with anchors.csv in it")
-            .hint("workbooks are not read yet: save each sheet as CSV under its own name");
-        return Ok(false);
+    let name = path.file_name().and_then(|name| name.to_str());
+    if let Some(name) = name.filter(|name| metadata.is_some() && is_workbook_name(name)) {
+        let around = path.parent().filter(|around| !around.as_os_str().is_empty());
+        return Ok(Some((around.unwrap_or(Path::new(".")), Some(name))));
     }
     let (found, hint) = match metadata {
-        Some(_) => ("a file", "name the folder that holds the tables"),
+        Some(_) => ("a file", "name the folder that holds the tables, or a workbook"),
         None => ("nothing of this name", "check the spelling, and from where the path starts"),
     };
     faults
-        .error(Code::NotASurvey, place)
+        .error(Code::NotASurvey, Place::file(&path.display().to_string()))
         .found(found)
-        .expected("a folder with anchors.csv in it")
+        .expected("a folder with anchors.csv in it, or an .xlsx or .ods workbook")
         .hint(hint);
-    Ok(false)
-}
-
-fn is_workbook(ending: &str) -> bool {
-    WORKBOOKS.iter().any(|known| known.eq_ignore_ascii_case(ending))
+    Ok(None)
 }
 
 /// What the system knows of `path`; `None` where there can be nothing of that name.
@@ -170,8 +173,80 @@ impl Folder<'_> {
         Ok(settings)
     }
 
-    fn grids(&mut self, settings: &Settings) -> Result<Grids, ReadError> {
+    /// The tables of the workbook `name`.
+    fn workbook(&mut self, name: &str, settings: &Settings) -> Result<Grids, ReadError> {
+        match self.bytes(name, settings.limit_bytes as u64, RAISE_BYTES)? {
+            Some(bytes) => Ok(read_workbook(name, &bytes, settings, &mut self.faults)),
+            None => {
+                Ok(Grids { anchors: unread(name, &ANCHORS), incomplete: true, ..Grids::default() })
+            }
+        }
+    }
+
+    /// The tables: from files of text where those hold the anchors, else from the workbook.
+    fn tables(&mut self, settings: &Settings) -> Result<Grids, ReadError> {
+        let workbooks: Vec<String> =
+            self.names.iter().filter(|name| is_workbook_name(name)).cloned().collect();
+        let before = std::mem::take(&mut self.faults);
         let anchors = self.grid(&ANCHORS, settings)?;
+        let of_anchors = std::mem::replace(&mut self.faults, before);
+        let none_there = anchors.as_ref().is_none_or(Grid::is_empty)
+            && of_anchors.sorted().iter().all(|fault| NO_ANCHORS.contains(&fault.code));
+        match workbooks.as_slice() {
+            [only] if none_there => {
+                self.incomplete = false;
+                self.tell_tables_not_read(only, settings)?;
+                return self.workbook(only, settings);
+            }
+            [_, ..] if none_there => self.tell_workbooks(&workbooks),
+            others => {
+                self.faults.append(of_anchors);
+                for other in others {
+                    self.tell_workbook_not_read(other);
+                }
+            }
+        }
+        self.grids(anchors, settings)
+    }
+
+    /// Warns of each table of text that has rows while the survey is read from `workbook`.
+    fn tell_tables_not_read(
+        &mut self,
+        workbook: &str,
+        settings: &Settings,
+    ) -> Result<(), ReadError> {
+        for table in TABLES {
+            let (before, incomplete) = (std::mem::take(&mut self.faults), self.incomplete);
+            let grid = self.grid(table, settings)?;
+            (self.faults, self.incomplete) = (before, incomplete);
+            let Some(grid) = grid.filter(|grid| !grid.is_empty()) else { continue };
+            self.faults
+                .warn(Code::TableNotRead, grid.whole())
+                .found(count_of(grid.len(), "row"))
+                .expected(format!("all tables in one place: the anchors are in {workbook}"))
+                .hint(format!("not read; copy the rows into the sheet {} there", table.name));
+        }
+        Ok(())
+    }
+
+    fn tell_workbook_not_read(&mut self, workbook: &str) {
+        self.faults
+            .note(Code::TableNotRead, Place::file(workbook))
+            .found("a workbook beside anchors.csv")
+            .expected("all tables in one place: the anchors are in anchors.csv")
+            .hint("not read; to have it read, name the workbook instead of the folder");
+    }
+
+    fn tell_workbooks(&mut self, workbooks: &[String]) {
+        self.faults
+            .error(Code::MissingTable, Place::file(&file_of(&ANCHORS)))
+            .found(format!("no anchors as text, and the workbooks {}", workbooks.join(", ")))
+            .expected("one workbook, or tables as text")
+            .hint("name the workbook that is meant instead of the folder");
+        self.incomplete = true;
+    }
+
+    fn grids(&mut self, anchors: Option<Grid>, settings: &Settings) -> Result<Grids, ReadError> {
         let mut grids = Grids {
             anchors: anchors.unwrap_or_else(|| unread(&file_of(&ANCHORS), &ANCHORS)),
             ties: self.grid(&TIES, settings)?,
@@ -269,18 +344,12 @@ impl Folder<'_> {
         if told || !needed {
             return told;
         }
-        let ending = |name: &str| Path::new(name).extension()?.to_str().map(is_workbook);
-        let workbook = self.names.iter().find(|name| ending(name) == Some(true));
-        let hint = workbook.map_or_else(
-            || "is this the folder of the survey?".to_owned(),
-            |name| format!("workbooks are not read yet: save each sheet of {name} as CSV"),
-        );
         let place = Place::file(&file);
         self.faults
             .error(Code::MissingTable, place)
             .found("no such file")
-            .expected("the table of anchors, the one table every survey needs")
-            .hint(hint);
+            .expected("the table of anchors, the one table every survey needs, or a workbook")
+            .hint("is this the folder of the survey?");
         true
     }
 
@@ -293,37 +362,9 @@ impl Folder<'_> {
             .report(code, severity, Place::file(file))
             .found(name)
             .expected(format!("a file named {file}"))
-            .hint(look_alike_hint(name, file));
+            .hint(format!("{name} is not read; rename it if it is meant"));
         true
     }
-}
-
-fn file_of(table: &InputTable) -> String {
-    format!("{}.csv", table.name)
-}
-
-fn look_alike_hint(name: &str, file: &str) -> String {
-    let ending = Path::new(name).extension().and_then(|ending| ending.to_str());
-    if ending.is_some_and(is_workbook) {
-        format!("workbooks are not read yet: save the sheet as {file}")
-    } else {
-        format!("{name} is not read; rename it if it is meant")
-    }
-}
-
-/// Whether `name` is `file` in another case, with another ending, or in the singular or plural.
-fn looks_like(name: &str, file: &str) -> bool {
-    let parts = |whole: &str| {
-        let lower = whole.to_lowercase();
-        let (stem, ending) = lower.rsplit_once('.').unwrap_or((&lower, ""));
-        (stem.trim().to_owned(), ending.to_owned())
-    };
-    let singular = |word: &str| word.trim_end_matches('s').to_owned();
-    let ((stem, ending), (wanted, own)) = (parts(name), parts(file));
-    let is_text = ["", "csv", "txt", "tsv", "tab"].contains(&ending.as_str());
-    let may_hold = ending == own || own == "csv" && (is_text || is_workbook(&ending));
-    // a file manager that hides endings makes anchors.csv.txt
-    name != file && (may_hold && singular(&stem) == singular(&wanted) || stem == file && is_text)
 }
 
 /// The bytes of a file; `None` where they are more than `limit`, as they may be in spite of the

@@ -7,12 +7,6 @@ const DEGREE: f64 = PI / 180.0;
 /// One gon (400 to the circle) in radians.
 const GON: f64 = PI / 200.0;
 
-/// The 16 points of the compass, clockwise from north.
-const POINTS: [&str; 16] = [
-    "N", "NNE", "NE", "ENE", "E", "ESE", "SE", "SSE", "S", "SSW", "SW", "WSW", "W", "WNW", "NW",
-    "NNW",
-];
-
 /// The angle in [-π, π) that differs from `radians` by whole turns.
 pub fn wrap_half_turn(radians: f64) -> f64 {
     (radians + PI).rem_euclid(TAU) - PI
@@ -39,17 +33,25 @@ impl Bearing {
         Self::from_radians(value * GON)
     }
 
+    /// The 16 points of the compass, clockwise from north.
+    pub const POINTS: &[&str] = &[
+        "N", "NNE", "NE", "ENE", "E", "ESE", "SE", "SSE", "S", "SSW", "SW", "WSW", "W", "WNW",
+        "NW", "NNW",
+    ];
+
     /// A bearing by its name among the 16 points of the compass, in any case.
     pub fn from_point(name: &str) -> Option<Self> {
-        let place = POINTS.iter().position(|point| point.eq_ignore_ascii_case(name))?;
+        let place = Self::POINTS.iter().position(|point| point.eq_ignore_ascii_case(name))?;
         Some(Self::from_degrees(22.5 * place as f64))
     }
 
     /// The nearest of the 16 points of the compass.
     pub fn to_point(self) -> &'static str {
-        let half = TAU / 2.0 / POINTS.len() as f64;
+        let half = TAU / 2.0 / Self::POINTS.len() as f64;
         let off = |k: usize| wrap_half_turn(self.0 - 2.0 * half * k as f64).abs();
-        (0..POINTS.len()).find(|&k| off(k) <= half).map_or(POINTS[0], |k| POINTS[k])
+        (0..Self::POINTS.len())
+            .find(|&k| off(k) <= half)
+            .map_or(Self::POINTS[0], |k| Self::POINTS[k])
     }
 
     /// The direction of the plan vector (`east`, `north`); `None` for the zero vector.

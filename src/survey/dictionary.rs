@@ -30,8 +30,37 @@ pub struct Column {
     pub kind: Kind,
     /// Whether the table is useless without it.
     pub needed: bool,
+    /// Whether a new survey has it unless asked otherwise.
+    pub usual: bool,
     /// What it means, in the words of the field.
     pub meaning: &'static str,
+}
+
+impl Kind {
+    /// What a cell may hold, in words.
+    pub fn accepts(self) -> String {
+        match self {
+            Self::Number(low, high) => format!("a number from {low} to {high}"),
+            Self::Name => "a name".into(),
+            Self::Text => "text".into(),
+            Self::YesNo => "yes, no or blank".into(),
+            Self::Word(words) => format!("one of {}", words.join(", ")),
+            Self::Point => "one of the 16 points N, NNE, NE … NNW".into(),
+            Self::Date => "a date like 2026-06-30".into(),
+            Self::Moment => "a time like 05:40, or 2026-06-30 05:40".into(),
+        }
+    }
+}
+
+/// Units that stand at the end of a heading.
+const UNITS: [&str; 8] = ["m", "ft", "deg", "gon", "cm", "mm", "g", "min"];
+
+/// A heading in words, and its unit: `back_bearing_deg` is `back bearing` in `deg`.
+pub fn in_words(heading: &str) -> (String, Option<&'static str>) {
+    let split = heading.rsplit_once('_');
+    let unit = split.and_then(|(_, last)| UNITS.into_iter().find(|unit| *unit == last));
+    let name = split.filter(|_| unit.is_some()).map_or(heading, |(name, _)| name);
+    (name.replace('_', " "), unit)
 }
 
 /// One input table.
@@ -39,6 +68,8 @@ pub struct Column {
 pub struct InputTable {
     /// The stem of its file, or the name of its sheet.
     pub name: &'static str,
+    /// What its rows are.
+    pub meaning: &'static str,
     /// Its columns, in the order of the field sheet.
     pub columns: &'static [Column],
 }
@@ -51,11 +82,15 @@ impl InputTable {
 }
 
 const fn needed(heading: &'static str, kind: Kind, meaning: &'static str) -> Column {
-    Column { heading, kind, needed: true, meaning }
+    Column { heading, kind, needed: true, usual: true, meaning }
+}
+
+const fn usual(heading: &'static str, kind: Kind, meaning: &'static str) -> Column {
+    Column { heading, kind, needed: false, usual: true, meaning }
 }
 
 const fn column(heading: &'static str, kind: Kind, meaning: &'static str) -> Column {
-    Column { heading, kind, needed: false, meaning }
+    Column { heading, kind, needed: false, usual: false, meaning }
 }
 
 /// Longest tape reading that can be one leg: 1,000 m is more than a bobbin holds.
@@ -82,35 +117,39 @@ pub const GAPS: &[&str] = &["lost", "out_of_reach"];
 /// How a trail ended, as written.
 pub const ENDINGS: &[&str] = &["found", "ran_out", "broke", "shed", "lost"];
 
+/// Supports that many studies tell apart; any other word is taken as well.
+pub const SUPPORTS: &[&str] =
+    &["litter", "log", "rock", "shrub", "trunk", "branch", "twig", "liana", "leaf"];
 /// The anchors: one row a marked point, in walking order.
 pub const ANCHORS: InputTable = InputTable {
     name: "anchors",
+    meaning: "one row for each marked point, in walking order",
     columns: &[
         needed("trail", Kind::Name, "the thread this row belongs to"),
         needed("anchor", Kind::Name, "the marked point; the first of a trail is the release"),
-        column("from", Kind::Name, "where the tape starts, if not at the row above"),
-        column("tape_m", TAPE_M, "tape from the anchor before, along the thread"),
+        usual("from", Kind::Name, "where the tape starts, if not at the row above"),
+        usual("tape_m", TAPE_M, "tape from the anchor before, along the thread"),
         column("tape_ft", TAPE_FT, "the same in feet"),
-        column("bearing_deg", BEARING, "needle towards this anchor, degrees from north"),
+        usual("bearing_deg", BEARING, "needle towards this anchor, degrees from north"),
         column("bearing_gon", Kind::Number(0.0, 400.0), "the same in gon, 400 to the circle"),
         column("bearing_point", Kind::Point, "the same as a point of the compass"),
-        column("back_bearing_deg", BEARING, "needle read back to the anchor before"),
+        usual("back_bearing_deg", BEARING, "needle read back to the anchor before"),
         column("turn_deg", Kind::Number(-180.0, 180.0), "turn from the leg before, right positive"),
         column("incline_deg", INCLINE, "clinometer towards this anchor, up positive"),
-        column("height_m", HEIGHT_M, "height above ground; negative in a burrow"),
+        usual("height_m", HEIGHT_M, "height above ground; negative in a burrow"),
         column("height_ft", HEIGHT_FT, "the same in feet"),
-        column("height_by", Kind::Word(HEIGHT_METHODS), "how the height was measured"),
+        usual("height_by", Kind::Word(HEIGHT_METHODS), "how the height was measured"),
         column("height_at_least", Kind::YesNo, "yes: out of reach, the height may be greater"),
-        column("support", Kind::Name, "what the thread lies on at this anchor"),
+        usual("support", Kind::Name, "what the thread lies on at this anchor"),
         column("leg_support", Kind::Name, "what the leg to here lies on"),
         column("plant", Kind::Name, "plant species of the support"),
-        column("tree", Kind::Name, "number or name of the tree"),
-        column("diameter_cm", Kind::Number(0.0, 1000.0), "diameter of the support"),
+        usual("tree", Kind::Name, "number or name of the tree"),
+        usual("diameter_cm", Kind::Number(0.0, 1000.0), "diameter of the support"),
         column("support_incline_deg", INCLINE, "steepness of the support"),
-        column("seen", Kind::YesNo, "yes: the animal was found here; a night ends"),
+        usual("seen", Kind::YesNo, "yes: the animal was found here; a night ends"),
         column("perch", Kind::Word(PERCHES), "evidence of a perch"),
         column("refuge", Kind::Name, "the refuge or nest here, by name, or yes"),
-        column("gap", Kind::Word(GAPS), "the leg to here could not be followed"),
+        usual("gap", Kind::Word(GAPS), "the leg to here could not be followed"),
         column("escape", Kind::YesNo, "yes: the leg to here belongs to the escape run"),
         column("thread_m", Kind::Number(0.0, 1e4), "thread let out since the release"),
         column("time", Kind::Moment, "when the animal was seen here"),
@@ -118,40 +157,42 @@ pub const ANCHORS: InputTable = InputTable {
         column("longitude", LONGITUDE, "WGS 84, east positive"),
         column("accuracy_m", ACCURACY, "one standard deviation of the position on each axis"),
         column("observer", Kind::Name, "who measured"),
-        column("note", Kind::Text, "anything else"),
+        usual("note", Kind::Text, "anything else"),
     ],
 };
 
 /// The ties: extra measured lines that check a trail.
 pub const TIES: InputTable = InputTable {
     name: "ties",
+    meaning: "extra measured lines that check a trail, one row each",
     columns: &[
         needed("trail", Kind::Name, "the trail whose anchors are joined"),
         needed("from", Kind::Name, "one end, an anchor or a control"),
         needed("to", Kind::Name, "the other end"),
-        column("tape_m", TAPE_M, "tape between the two"),
+        usual("tape_m", TAPE_M, "tape between the two"),
         column("tape_ft", TAPE_FT, "the same in feet"),
-        column("bearing_deg", BEARING, "needle from one end to the other"),
+        usual("bearing_deg", BEARING, "needle from one end to the other"),
         column("bearing_gon", Kind::Number(0.0, 400.0), "the same in gon"),
         column("bearing_point", Kind::Point, "the same as a point of the compass"),
         column("back_bearing_deg", BEARING, "needle read back"),
         column("incline_deg", INCLINE, "clinometer from one end to the other"),
-        column("rise_m", Kind::Number(-200.0, 200.0), "rise of the other end"),
-        column("observer", Kind::Name, "who measured"),
+        usual("rise_m", Kind::Number(-200.0, 200.0), "rise of the other end"),
+        usual("observer", Kind::Name, "who measured"),
     ],
 };
 
 /// The controls: points of known position.
 pub const CONTROLS: InputTable = InputTable {
     name: "controls",
+    meaning: "points of known position, one row each",
     columns: &[
         needed("control", Kind::Name, "the known point"),
-        column("latitude", LATITUDE, "WGS 84, north positive"),
-        column("longitude", LONGITUDE, "WGS 84, east positive"),
+        usual("latitude", LATITUDE, "WGS 84, north positive"),
+        usual("longitude", LONGITUDE, "WGS 84, east positive"),
         column("east_m", LOCAL, "metres east of the survey's origin"),
         column("north_m", LOCAL, "metres north of the survey's origin"),
-        column("elevation_m", ELEVATION, "elevation of the ground at the control"),
-        column("accuracy_m", ACCURACY, "one standard deviation on each horizontal axis"),
+        usual("elevation_m", ELEVATION, "elevation of the ground at the control"),
+        usual("accuracy_m", ACCURACY, "one standard deviation on each horizontal axis"),
         column("elevation_accuracy_m", ACCURACY, "one standard deviation of the elevation"),
     ],
 };
@@ -159,53 +200,56 @@ pub const CONTROLS: InputTable = InputTable {
 /// The trails: one row a thread.
 pub const TRAILS: InputTable = InputTable {
     name: "trails",
+    meaning: "one row for each thread",
     columns: &[
         needed("trail", Kind::Name, "the thread"),
-        column("animal", Kind::Name, "whose thread it is"),
-        column("date", Kind::Date, "the evening of the release"),
-        column("release", Kind::Name, "the control at which the animal was released"),
-        column("start_time", Kind::Moment, "when it was released"),
-        column("end_time", Kind::Moment, "when it was found, or the thread ended"),
-        column("nights", Kind::Number(0.0, 100.0), "how many nights the thread covers"),
-        column("ending", Kind::Word(ENDINGS), "how the trail ended"),
-        column("escape_m", Kind::Number(0.0, 1000.0), "metres after release that are escape run"),
-        column("bobbin_before_g", GRAMS, "weight of the bobbin before release"),
-        column("bobbin_after_g", GRAMS, "weight of what is left of it"),
-        column("observer", Kind::Name, "who measured"),
-        column("note", Kind::Text, "anything else"),
+        usual("animal", Kind::Name, "whose thread it is"),
+        usual("date", Kind::Date, "the evening of the release"),
+        usual("release", Kind::Name, "the control at which the animal was released"),
+        usual("start_time", Kind::Moment, "when it was released"),
+        usual("end_time", Kind::Moment, "when it was found, or the thread ended"),
+        usual("nights", Kind::Number(0.0, 100.0), "how many nights the thread covers"),
+        usual("ending", Kind::Word(ENDINGS), "how the trail ended"),
+        usual("escape_m", Kind::Number(0.0, 1000.0), "metres after release that are escape run"),
+        usual("bobbin_before_g", GRAMS, "weight of the bobbin before release"),
+        usual("bobbin_after_g", GRAMS, "weight of what is left of it"),
+        usual("observer", Kind::Name, "who measured"),
+        usual("note", Kind::Text, "anything else"),
     ],
 };
 
 /// The animals: one row an animal.
 pub const ANIMALS: InputTable = InputTable {
     name: "animals",
+    meaning: "one row for each animal",
     columns: &[
         needed("animal", Kind::Name, "the animal"),
-        column("species", Kind::Text, "its species"),
-        column("sex", Kind::Text, "its sex"),
-        column("age", Kind::Text, "its age class"),
-        column("body_mass_g", GRAMS, "body mass at capture"),
-        column("mass_after_g", GRAMS, "body mass at recapture"),
-        column("body_length_mm", Kind::Number(0.0, 2000.0), "snout-vent or body length"),
-        column("device_mass_g", GRAMS, "mass of the whole device, bobbin full"),
-        column("attachment", Kind::Text, "how the device was fixed on"),
-        column("attached", Kind::Date, "when the device was fixed on"),
-        column("removed", Kind::Date, "when it was taken off"),
-        column("handling_min", Kind::Number(0.0, 600.0), "minutes of handling"),
-        column("recovered", Kind::YesNo, "yes: the device was recovered"),
-        column("harm", Kind::Text, "any harm that was noted"),
-        column("note", Kind::Text, "anything else"),
+        usual("species", Kind::Text, "its species"),
+        usual("sex", Kind::Text, "its sex"),
+        usual("age", Kind::Text, "its age class"),
+        usual("body_mass_g", GRAMS, "body mass at capture"),
+        usual("mass_after_g", GRAMS, "body mass at recapture"),
+        usual("body_length_mm", Kind::Number(0.0, 2000.0), "snout-vent or body length"),
+        usual("device_mass_g", GRAMS, "mass of the whole device, bobbin full"),
+        usual("attachment", Kind::Text, "how the device was fixed on"),
+        usual("attached", Kind::Date, "when the device was fixed on"),
+        usual("removed", Kind::Date, "when it was taken off"),
+        usual("handling_min", Kind::Number(0.0, 600.0), "minutes of handling"),
+        usual("recovered", Kind::YesNo, "yes: the device was recovered"),
+        usual("harm", Kind::Text, "any harm that was noted"),
+        usual("note", Kind::Text, "anything else"),
     ],
 };
 
 /// What was on offer.
 pub const AVAILABLE: InputTable = InputTable {
     name: "available",
+    meaning: "what was on offer, one row for each support or plant",
     columns: &[
-        column("support", Kind::Name, "the support on offer"),
-        column("plant", Kind::Name, "the plant on offer"),
+        usual("support", Kind::Name, "the support on offer"),
+        usual("plant", Kind::Name, "the plant on offer"),
         needed("amount", Kind::Number(0.0, 1e9), "how much of it, in one unit throughout"),
-        column("animal", Kind::Name, "for whom, if not for all"),
+        usual("animal", Kind::Name, "for whom, if not for all"),
     ],
 };
 

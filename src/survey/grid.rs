@@ -19,6 +19,8 @@ pub struct Grid {
     pub file: Arc<str>,
     /// The sheet, in a workbook.
     pub sheet: Option<Arc<str>>,
+    /// The column of the first heading, counted from 0, in a workbook.
+    pub first_column: usize,
     /// How it was written.
     pub dialect: Dialect,
     headings: Vec<Arc<str>>,
@@ -88,18 +90,37 @@ impl Grid {
 
     /// The place of the column headed `heading` in row `index`.
     pub fn place(&self, index: usize, heading: &str) -> Place {
-        self.whole().row(self.row(index)).column(heading)
+        self.at(self.row(index), heading)
     }
 
     /// The place of a heading.
     pub fn heading_place(&self, heading: &str) -> Place {
-        self.whole().row(self.heading_row.max(1)).column(heading)
+        self.at(self.heading_row.max(1), heading)
+    }
+
+    fn at(&self, row: usize, heading: &str) -> Place {
+        let column = self.sheet.as_ref().and_then(|_| self.column(heading));
+        let cell = column.map(|at| cell_name(row, self.first_column + at).into());
+        Place { cell, ..self.whole().row(row).column(heading) }
     }
 
     /// The place of the whole table.
     pub fn whole(&self) -> Place {
-        Place { file: self.file.clone(), sheet: self.sheet.clone(), row: None, column: None }
+        Place { file: self.file.clone(), sheet: self.sheet.clone(), ..Place::default() }
     }
+}
+
+/// The name of a cell in a spreadsheet, as `C13`: rows count from 1, columns from 0.
+pub fn cell_name(row: usize, column: usize) -> String {
+    format!("{}{row}", column_letters(column))
+}
+
+/// The letters of a column: 0 is A, 26 is AA.
+pub fn column_letters(column: usize) -> String {
+    let mut letters =
+        column.checked_sub(26).map_or_else(String::new, |_| column_letters(column / 26 - 1));
+    letters.push(u8::try_from(column % 26).map_or('?', |last| char::from(b'A' + last)));
+    letters
 }
 
 /// Whether a cell shows that a comma is the decimal mark: `12,5`, `0,25`, `1,2345`.

@@ -22,6 +22,7 @@ use rows::{AnchorRow, AnimalRow, AvailableRow, ControlRow, TieRow, TrailRow};
 use settings::Settings;
 
 pub use read::read_tables;
+pub use reading::nearest;
 
 /// The tables of a survey as text, each where it was found.
 #[derive(Debug, Default)]

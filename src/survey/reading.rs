@@ -77,8 +77,8 @@ impl<'a> Reader<'a> {
         match number(text, self.grid) {
             Ok(value) if (low..=high).contains(&value) => Some(value),
             Ok(_) => {
-                let expected = format!("a number from {low} to {high}");
-                self.complain(Code::OutOfRange, heading, text, &expected, range_hint(heading));
+                let (expected, hint) = (column.kind.accepts(), range_hint(heading));
+                self.complain(Code::OutOfRange, heading, text, &expected, hint);
                 None
             }
             Err(misread) => {
@@ -125,7 +125,7 @@ impl<'a> Reader<'a> {
         let is = |words: [&str; 5]| words.iter().any(|word| word.eq_ignore_ascii_case(text));
         if !is(YES) && !is(NO) {
             let hint = "write yes or leave the cell blank; anything else belongs under note";
-            self.complain(Code::UnknownWord, heading, text, "yes, no or blank", hint);
+            self.complain(Code::UnknownWord, heading, text, &Kind::YesNo.accepts(), hint);
         }
         is(YES)
     }
@@ -141,8 +141,7 @@ impl<'a> Reader<'a> {
                 || "leave the cell blank where none fits, and write it under note".to_owned(),
                 |word| format!("did you mean {word}?"),
             );
-            let expected = format!("one of {}", words.join(", "));
-            self.complain(Code::UnknownWord, heading, text, &expected, &hint);
+            self.complain(Code::UnknownWord, heading, text, &column.kind.accepts(), &hint);
         }
         known
     }
@@ -152,9 +151,8 @@ impl<'a> Reader<'a> {
         let (_, text) = self.text(heading)?;
         let bearing = Bearing::from_point(text);
         if bearing.is_none() {
-            let expected = "one of the 16 points N, NNE, NE … NNW";
             let hint = "in English letters, east is E; degrees go under bearing_deg";
-            self.complain(Code::UnknownWord, heading, text, expected, hint);
+            self.complain(Code::UnknownWord, heading, text, &Kind::Point.accepts(), hint);
         }
         bearing
     }
@@ -167,8 +165,8 @@ impl<'a> Reader<'a> {
                 let date = text.parse::<Date>().ok();
                 if date.is_none() {
                     let hint = "year first, so that day and month cannot be confused";
-                    let expected = "a date like 2026-06-30";
-                    self.complain(Code::UnreadableDate, heading, text, expected, hint);
+                    let expected = Kind::Date.accepts();
+                    self.complain(Code::UnreadableDate, heading, text, &expected, hint);
                 }
                 date
             }
@@ -179,9 +177,8 @@ impl<'a> Reader<'a> {
     pub(super) fn moment(&mut self, heading: &str) -> Option<Moment> {
         let (text, moment) = self.moment_text(heading)?;
         if moment.is_none() {
-            let expected = "a time like 05:40, or 2026-06-30 05:40";
             let hint = "hours from 0 to 23; a date before the time, year first";
-            self.complain(Code::UnreadableDate, heading, text, expected, hint);
+            self.complain(Code::UnreadableDate, heading, text, &Kind::Moment.accepts(), hint);
         }
         moment
     }
@@ -212,7 +209,7 @@ fn shortened(text: &str) -> String {
 const NEAR: usize = 2;
 
 /// The word of `words` nearest to `text`, if one is near.
-pub(super) fn nearest<'w>(text: &str, words: impl Iterator<Item = &'w str>) -> Option<&'w str> {
+pub fn nearest<'w>(text: &str, words: impl Iterator<Item = &'w str>) -> Option<&'w str> {
     let text = text.to_lowercase();
     // The distance takes time by the product of both lengths, and is at least their difference.
     let about_as_long = |word: &&str| word.len().abs_diff(text.len()) <= 2 * NEAR;

@@ -287,6 +287,11 @@ pub const SETTINGS: &[Setting] = &[
     setting("limits.rows", Slot::Count(|s, _| &mut s.limit_rows), "rows of a table"),
     setting("limits.bytes", Slot::Count(|s, _| &mut s.limit_bytes), "bytes of a file"),
     setting(
+        "limits.unpacked_bytes",
+        Slot::Count(|s, _| &mut s.limit_unpacked_bytes),
+        "bytes to which a workbook may unpack",
+    ),
+    setting(
         "columns.HEADING",
         Slot::Heading(|s, heading| s.columns.entry(heading.to_owned()).or_default()),
         "your own heading of this column",
@@ -330,7 +335,7 @@ mod tests {
             assert_eq!(shown, Some(default), "{setting:?}");
             stated += 1;
         }
-        assert_eq!(stated, 33);
+        assert_eq!(stated, 34);
     }
 
     #[test]

@@ -75,6 +75,7 @@ pub struct Settings {
     pub limit_days: f64,
     pub limit_rows: usize,
     pub limit_bytes: usize,
+    pub limit_unpacked_bytes: usize,
     pub columns: BTreeMap<String, String>,
     pub observers: BTreeMap<String, Observer>,
 }
@@ -120,6 +121,7 @@ impl Default for Settings {
             limit_days: 14.0,
             limit_rows: 2_000_000,
             limit_bytes: 512 << 20,
+            limit_unpacked_bytes: 256 << 20,
             columns: BTreeMap::new(),
             observers: BTreeMap::new(),
         }

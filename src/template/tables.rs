@@ -1,0 +1,104 @@
+//! The tables and settings of a new survey as text, each column and each setting explained.
+
+use super::columns::{Choice, Chosen};
+use crate::survey::dictionary::Column;
+use crate::survey::settings::SETTINGS;
+
+/// A table without rows: what each column means, then the headings.
+pub(super) fn table(chosen: &Chosen, choice: &Choice) -> String {
+    let mut text = remark(&format!("{}: {}", chosen.table.name, chosen.table.meaning));
+    text += &remark("write below the headings; a blank cell means not measured, never zero");
+    for heading in &chosen.headings {
+        text += &remark(&format!(
+            "{}: {}",
+            heading.name,
+            meaning(heading.column, &heading.name, choice)
+        ));
+    }
+    let headings: Vec<String> =
+        chosen.headings.iter().map(|heading| quoted(&heading.name)).collect();
+    text + &headings.join(",") + "\n"
+}
+
+/// What stands under a heading, in words.
+pub(super) fn meaning(column: Option<&Column>, heading: &str, choice: &Choice) -> String {
+    let codes = choice.codes_of(heading).map(|words| format!("; here {}", words.join(", ")));
+    let codes = codes.unwrap_or_default();
+    match column {
+        Some(column) => {
+            let needed = if column.needed { "; every row needs it" } else { "" };
+            format!("{} ({}{codes}{needed})", column.meaning, column.kind.accepts())
+        }
+        None => format!("a factor of this study{codes}"),
+    }
+}
+
+/// A line of remarks. It is quoted where a spreadsheet would cut it into cells.
+fn remark(text: &str) -> String {
+    quoted(&format!("# {text}")) + "\n"
+}
+
+fn quoted(text: &str) -> String {
+    if text.contains([',', ';', '"', '\t']) {
+        format!("\"{}\"", text.replace('"', "\"\""))
+    } else {
+        text.to_owned()
+    }
+}
+
+/// `survey.toml` with every setting explained and at its default.
+pub(super) fn settings() -> String {
+    let mut text = String::from(
+        "# The settings of this survey. Each is explained, and stands at its default behind a #.\n\
+         # To set one, take away the # directly before its name and write your own value.\n\
+         # A word in capitals stands for a name of your own.\n\n",
+    );
+    let mut section = "";
+    for setting in SETTINGS {
+        let (table, key) = setting.path.rsplit_once('.').unwrap_or(("", setting.path));
+        if table != section {
+            let by_name = table.contains(|c: char| c.is_ascii_uppercase());
+            text += &format!("{}[{table}]\n", if by_name { "#" } else { "" });
+            section = table;
+        }
+        text += &format!("# {} ({})\n", setting.meaning, setting.accepts());
+        text += &match setting.default() {
+            Some(default) => format!("#{key} = {default}\n\n"),
+            None => format!("#{key} =\n\n"),
+        };
+    }
+    text
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use crate::survey::settings::{FILE, read};
+
+    #[test]
+    fn new_settings_change_nothing_with_or_without_their_marks() {
+        let plain = settings();
+        let (as_new, faults) = read(FILE, &plain, &[]);
+        assert!(faults.is_empty(), "{:?}", faults.sorted());
+        let mut taken = 0;
+        let unmarked: Vec<&str> = plain
+            .lines()
+            .map(|line| {
+                let setting = line.strip_prefix('#').filter(|rest| !rest.starts_with([' ', '[']));
+                let stated = setting.filter(|rest| !rest.ends_with('=') && !rest.contains("NAME"));
+                taken += usize::from(stated.is_some());
+                stated.unwrap_or(line)
+            })
+            .collect();
+        assert!(taken > 25, "{taken}");
+        let text = unmarked.join("\n").replace("#[observer.NAME]", "[observer.Ana]");
+        let (set, faults) = read(FILE, &text, &[]);
+        assert!(faults.is_empty(), "{:?}\n{text}", faults.sorted());
+        assert_eq!(format!("{:?}", as_new.precision), format!("{:?}", set.precision));
+        assert_eq!(as_new.limit_unpacked_bytes, set.limit_unpacked_bytes);
+        for setting in SETTINGS {
+            let key = setting.path.rsplit('.').next().unwrap();
+            assert!(plain.contains(&format!("\n#{key} =")), "{key}");
+        }
+    }
+}

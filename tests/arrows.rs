@@ -6,7 +6,7 @@ use std::fs;
 use std::path::{Path, PathBuf};
 
 /// Rooms, and which others each may import, in the order of the design.
-const ROOMS: [(&str, &[&str]); 19] = [
+const ROOMS: [(&str, &[&str]); 20] = [
     ("fault", &["quantity"]),
     ("sources", &[]),
     ("quantity", &[]),
@@ -25,6 +25,7 @@ const ROOMS: [(&str, &[&str]); 19] = [
     ("analysis", &ABOVE_ANALYSIS),
     ("planning", &["adjust", "metrics", "network", "analysis"]),
     ("input", &["ground"]),
+    ("export", &["path", "analysis"]),
     ("cli", &ABOVE_CLI),
 ];
 
@@ -42,7 +43,7 @@ const ABOVE_ANALYSIS: [&str; 11] = [
     "compare",
 ];
 
-const ABOVE_CLI: [&str; 14] = [
+const ABOVE_CLI: [&str; 15] = [
     "statistics",
     "earth",
     "ground",
@@ -57,6 +58,7 @@ const ABOVE_CLI: [&str; 14] = [
     "analysis",
     "planning",
     "input",
+    "export",
 ];
 
 /// From `survey` on every room may use these besides its own.

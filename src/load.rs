@@ -17,16 +17,13 @@ use crate::survey::rows::AnimalRow;
 pub const ASSUMED_THREAD_G_PER_M: f64 = 0.010;
 
 /// What is said beside every load, with where it was read.
-pub const CAUTIONS: [(&str, Option<Source>); 4] = [
+pub const CAUTIONS: [(&str, Option<Source>); 5] = [
     (
         "Climbing lizards were slowed by 10 % of their body mass, and 7.5 % was advised.",
         Some(Source::Knapp2009),
     ),
-    (
-        "A percentage alone is a poor rule: what a load does hangs on how the animal moves, on the \
-         shape of the device, where it sits and for how long.",
-        Some(Source::Casper2009),
-    ),
+    ("A percentage of body mass alone is a poor rule.", Some(Source::Casper2009)),
+    ("Shape, place and days count as well: watch how the animal moves with its device.", None),
     ("Weigh the device as it is fixed on, glue included, and ten metres of your own thread.", None),
     ("Weigh the animal on the day: a mass from last week is not its mass.", None),
 ];

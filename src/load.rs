@@ -194,7 +194,10 @@ pub fn masses(low: f64, high: f64) -> Vec<f64> {
     let steps = [1.0, 2.0, 5.0, 10.0].map(|step| step * power);
     let step = steps.into_iter().find(|step| *step >= wide).unwrap_or(10.0 * power);
     let (first, last) = ((low / step).floor().max(1.0), (high / step).ceil());
-    (0..).map(|k| (first + f64::from(k)) * step).take_while(|mass| *mass <= last * step).collect()
+    (0..=20)
+        .map(|k| (first + f64::from(k)) * step)
+        .take_while(|mass| *mass <= last * step)
+        .collect()
 }
 
 #[cfg(test)]

@@ -42,7 +42,9 @@ fn encode(layers: &Layers, format: Format) -> Option<Vec<u8>> {
         Format::Glb => glb::encode(layers, metadata::VERSION),
         Format::Csv => {
             let mut bytes = Vec::new();
-            csv::rows(layers).iter().for_each(|row| csv_line(row, &mut bytes));
+            for row in csv::rows(layers) {
+                csv_line(&row, &mut bytes);
+            }
             Some(bytes)
         }
     }

@@ -1,7 +1,7 @@
 //! KML 2.2: a folder for each trail with its line and its anchors.
 //!
 //! Altitudes are heights above the ground (`relativeToGround`), so that the path stands rightly on
-//! whatever terrain the viewer has; the elevation is among the attributes of GeoJSON and CSV.
+//! whatever terrain the viewer has; the other formats give elevations.
 
 use super::xml::escaped;
 use super::{Anchor, Layers, Trail, plain_text, rounded};

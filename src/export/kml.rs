@@ -21,7 +21,8 @@ pub fn encode(layers: &Layers) -> String {
     for trail in layers.trails.iter().filter(|trail| trail.on_map()) {
         text += &format!("<Folder>\n<name>{}</name>\n", escaped(&trail.name));
         text += &line(trail, &layers.trail_columns);
-        text += "<Folder>\n<name>anchors</name>\n";
+        // Map programs make a layer of each folder, and want their names to differ.
+        text += &format!("<Folder>\n<name>anchors of {}</name>\n", escaped(&trail.name));
         for anchor in &trail.anchors {
             text += &format!(
                 "<Placemark><name>{}</name><styleUrl>#anchor</styleUrl>{}<Point>{MODE}\

@@ -6,7 +6,7 @@ use std::fs;
 use std::path::{Path, PathBuf};
 
 /// Rooms, and which others each may import, in the order of the design.
-const ROOMS: [(&str, &[&str]); 20] = [
+const ROOMS: [(&str, &[&str]); 21] = [
     ("fault", &["quantity"]),
     ("sources", &[]),
     ("quantity", &[]),
@@ -26,6 +26,7 @@ const ROOMS: [(&str, &[&str]); 20] = [
     ("planning", &["adjust", "metrics", "network", "analysis"]),
     ("input", &["ground"]),
     ("template", &[]),
+    ("export", &["path", "analysis"]),
     ("cli", &ABOVE_CLI),
 ];
 
@@ -43,7 +44,7 @@ const ABOVE_ANALYSIS: [&str; 11] = [
     "compare",
 ];
 
-const ABOVE_CLI: [&str; 15] = [
+const ABOVE_CLI: [&str; 16] = [
     "statistics",
     "earth",
     "ground",
@@ -59,6 +60,7 @@ const ABOVE_CLI: [&str; 15] = [
     "planning",
     "input",
     "template",
+    "export",
 ];
 
 /// From `survey` on every room may use these besides its own.

@@ -48,6 +48,22 @@ pub(super) enum Command {
         Example: perchline forecast --sketch \"12 legs of 3 m, 4 of them up a trunk\"\n\n\
         Exit status: 0 done, 2 wrong usage, 3 the machine failed.")]
     Forecast(ForecastArgs),
+    /// Write the paths for a map program, a GPS receiver, a 3D program or a spreadsheet
+    #[command(after_help = "Examples:\n  perchline export demo/dormice --out dormice.geojson\n  \
+        perchline export demo/dormice --trail D01 --out D01.glb\n\n\
+        The ending says the format: .geojson, .kml and .gpx are map layers in WGS 84; .csv has\n\
+        one row an anchor; .glb is a solid of tubes coloured by height, in metres, y up. A trail\n\
+        without a known position is in .csv and .glb only.\n\
+        Exit status: 0 done, 1 the survey has errors, 2 wrong usage, 3 the machine failed.")]
+    Export(ExportArgs),
+    /// Tell before the field what share of its mass an animal carries, and how much thread it may
+    #[command(after_help = "Examples:\n  perchline load demo/dormice\n  \
+        perchline load --body 110 --device 4.5 --bobbin 2.3 --metres 250\n  \
+        perchline load --body 34 --device 1.6 --bobbin 0.9 --set load_percent=3 \
+        --set thread_g_per_m=0.011\n\n\
+        Limits are settings: limits.load_percent, limits.days, bobbin.thread_g_per_m.\n\
+        Exit status: 0 done, 1 the survey has errors, 2 wrong usage, 3 the machine failed.")]
+    Load(LoadArgs),
 }
 
 /// What `new` takes.
@@ -190,6 +206,55 @@ pub(super) struct ForecastArgs {
     #[arg(long, value_name = "N", default_value_t = 1)]
     pub(super) seed: u64,
     /// The precision of an instrument, by its name in survey.toml
+    #[arg(long = "set", value_name = "KEY=VALUE")]
+    pub(super) set: Vec<String>,
+    /// Print nothing but errors
+    #[arg(long)]
+    pub(super) quiet: bool,
+    /// Print the result as JSON
+    #[arg(long)]
+    pub(super) json: bool,
+}
+
+#[derive(Debug, Args)]
+pub(super) struct ExportArgs {
+    #[command(flatten)]
+    pub(super) survey: SurveyArgs,
+    /// The file to write; its ending says the format
+    #[arg(long, value_name = "FILE")]
+    pub(super) out: PathBuf,
+    #[command(flatten)]
+    pub(super) wanted: WantedArgs,
+}
+
+/// Who carries what.
+#[derive(Debug, Args)]
+pub(super) struct LoadArgs {
+    /// The folder of a survey, for all its animals; its anchors may still be missing
+    #[arg(required_unless_present = "body", conflicts_with_all = ["body", "device", "bobbin", "days"])]
+    pub(super) survey: Option<PathBuf>,
+    /// Body mass of one animal, grams
+    #[arg(long, value_name = "G")]
+    pub(super) body: Option<f64>,
+    /// Mass of the whole device with a full bobbin, grams
+    #[arg(long, value_name = "G")]
+    pub(super) device: Option<f64>,
+    /// Mass of the full bobbin, a part of the device, grams
+    #[arg(long, value_name = "G", requires = "device")]
+    pub(super) bobbin: Option<f64>,
+    /// How many days it is to carry the device
+    #[arg(long, value_name = "N")]
+    pub(super) days: Option<f64>,
+    /// Metres of thread that you want on the bobbin
+    #[arg(long, value_name = "M")]
+    pub(super) metres: Option<f64>,
+    /// The table's body masses, grams
+    #[arg(long, value_name = "LOW-HIGH")]
+    pub(super) masses: Option<String>,
+    /// A column of the table, per cent of body mass (may be given more than once)
+    #[arg(long = "share", value_name = "PERCENT")]
+    pub(super) shares: Vec<f64>,
+    /// Set anything that survey.toml can say, by its name or dotted path
     #[arg(long = "set", value_name = "KEY=VALUE")]
     pub(super) set: Vec<String>,
     /// Print nothing but errors

@@ -10,7 +10,9 @@ mod args;
 mod check;
 mod compare;
 mod encode;
+mod export;
 mod forecast;
+mod load;
 mod metadata;
 mod new;
 mod options;
@@ -82,6 +84,8 @@ pub fn run(arguments: impl IntoIterator<Item = impl Into<OsString> + Clone>) -> 
         Command::Rebuild(args) => rebuild::run(&args, &mut terminal),
         Command::Compare(args) => compare::run(&args, &mut terminal),
         Command::Forecast(args) => forecast::run(&args, &mut terminal),
+        Command::Export(args) => export::run(&args, &mut terminal),
+        Command::Load(args) => load::run(&args, &mut terminal),
         Command::Simulate(args) => simulate::run(&args, &mut terminal),
     };
     match outcome {

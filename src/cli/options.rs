@@ -2,8 +2,8 @@
 
 use super::Failure;
 use super::args::{
-    CompareArgs, ForecastArgs, HabitArg, MethodArg, MetricsArg, SimulateArgs, SlipArg, SurveyArgs,
-    WantedArgs,
+    CompareArgs, ForecastArgs, HabitArg, LoadArgs, MethodArg, MetricsArg, SimulateArgs, SlipArg,
+    SurveyArgs, WantedArgs,
 };
 use crate::adjust::Method;
 use crate::adjust::misreadings::Slip;
@@ -19,7 +19,8 @@ use crate::planning::simulate::Wish;
 use crate::planning::truth::Habit;
 use crate::quantity::Bearing;
 use crate::survey::Survey;
-use crate::survey::settings::{self, Precision};
+use crate::survey::settings::{self, Precision, Settings};
+use std::path::Path;
 
 /// Most draws that make sense: standard errors are then right to a tenth of a per cent.
 const MOST_DRAWS: usize = 1_000_000;
@@ -54,6 +55,44 @@ pub(super) fn wanted(args: &WantedArgs, survey: &SurveyArgs) -> Result<Wanted, F
         all_metrics: args.metrics == MetricsArg::All,
         trails: survey.trails.clone(),
     })
+}
+
+/// The formats of an export, by ending.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub(super) enum Format {
+    Geojson,
+    Kml,
+    Gpx,
+    Csv,
+    Glb,
+}
+
+impl Format {
+    /// Whether it knows places on the globe only.
+    pub(super) const fn is_map(self) -> bool {
+        matches!(self, Self::Geojson | Self::Kml | Self::Gpx)
+    }
+}
+
+/// The format that a file's ending asks for.
+pub(super) fn format(out: &Path) -> Result<Format, Failure> {
+    let ending = out.extension().and_then(|ending| ending.to_str()).unwrap_or("");
+    match ending.to_ascii_lowercase().as_str() {
+        "geojson" => Ok(Format::Geojson),
+        "kml" => Ok(Format::Kml),
+        "gpx" => Ok(Format::Gpx),
+        "csv" => Ok(Format::Csv),
+        "glb" => Ok(Format::Glb),
+        "gpkg" => Err(Failure::Usage(format!(
+            "{}: GeoPackage is not in this version; .geojson opens in the same programs, with the \
+             same attributes",
+            out.display()
+        ))),
+        _ => Err(Failure::Usage(format!(
+            "{}: the ending says the format, and must be .geojson, .kml, .gpx, .csv or .glb",
+            out.display()
+        ))),
+    }
 }
 
 /// Most anchors of one made-up trail, and most of a made-up survey: more than any study has.
@@ -128,10 +167,55 @@ pub(super) fn planned(args: &ForecastArgs, legs: Vec<PlannedLeg>) -> Result<Plan
 
 /// The precisions of the instruments, as stated.
 pub(super) fn precision(set: &[String]) -> Result<Precision, Failure> {
+    Ok(stated(set)?.precision)
+}
+
+/// Settings without a survey: the defaults, but for what is stated.
+pub(super) fn stated(set: &[String]) -> Result<Settings, Failure> {
     let (settings, faults) = settings::read(settings::FILE, "", &overrides(set)?);
     let told = |fault: &&Fault| format!("{} {}", fault.place.phrase(), fault.expected);
     let wrong: Vec<String> = faults.sorted().iter().map(told).collect();
-    if wrong.is_empty() { Ok(settings.precision) } else { Err(Failure::Usage(wrong.join("; "))) }
+    if wrong.is_empty() { Ok(settings) } else { Err(Failure::Usage(wrong.join("; "))) }
+}
+
+/// The body masses and shares of one that a table of loads covers, where they were stated.
+pub(super) struct LoadTable {
+    pub(super) masses: Option<[f64; 2]>,
+    pub(super) shares: Vec<f64>,
+}
+
+/// Masses, days, metres and shares that can be; all that cannot at once.
+pub(super) fn load_table(args: &LoadArgs) -> Result<LoadTable, Failure> {
+    let mut wrong = Vec::new();
+    let positive = |value: &f64| *value > 0.0 && value.is_finite();
+    let stated = [
+        ("--body", args.body),
+        ("--device", args.device),
+        ("--bobbin", args.bobbin),
+        ("--metres", args.metres),
+        ("--days", args.days),
+    ];
+    for (name, _) in stated.iter().filter(|(_, value)| value.is_some_and(|v| !positive(&v))) {
+        wrong.push(format!("{name} wants a number above 0"));
+    }
+    if args.bobbin.zip(args.device).is_some_and(|(bobbin, device)| bobbin > device) {
+        wrong.push("--bobbin is a part of --device and cannot weigh more".to_owned());
+    }
+    let range = |text: &str| {
+        let (low, high) = text.split_once('-')?;
+        let range = [low.trim().parse().ok()?, high.trim().parse().ok()?];
+        (range.iter().all(positive) && range[0] <= range[1]).then_some(range)
+    };
+    let masses = args.masses.as_deref().map(range);
+    if masses == Some(None) {
+        wrong.push("--masses wants two masses in grams, like 60-200".to_owned());
+    }
+    if !args.shares.iter().all(|share| positive(share) && *share <= 100.0) {
+        wrong.push("--share wants per cent of body mass, above 0 and up to 100".to_owned());
+    }
+    let shares = args.shares.iter().map(|percent| percent / 100.0).collect();
+    let table = LoadTable { masses: masses.flatten(), shares };
+    if wrong.is_empty() { Ok(table) } else { Err(Failure::Usage(wrong.join("; "))) }
 }
 
 const fn slip_of(slip: SlipArg) -> Slip {

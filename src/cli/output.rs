@@ -167,6 +167,52 @@ pub(super) fn write_made(
     file.finish()
 }
 
+/// Where a single file may be written: not onto a folder, and not into the survey, whose tables
+/// it might replace.
+///
+/// # Errors
+/// Wrong usage: it may not.
+pub(super) fn may_write(survey: &Path, out: &Path) -> Result<(), Failure> {
+    let refuse = |why: &str| Err(Failure::Usage(format!("{}: {why}", out.display())));
+    if out.is_dir() || out.file_name().is_none() {
+        return refuse("this is a folder; name a file with --out");
+    }
+    let folder = folder_of(out);
+    let Ok(folder) = fs::canonicalize(folder) else {
+        return refuse("there is no such folder to write into");
+    };
+    if fs::canonicalize(survey).is_ok_and(|survey| folder.starts_with(survey)) {
+        return refuse("this lies in the survey itself; choose another place with --out");
+    }
+    Ok(())
+}
+
+fn folder_of(file: &Path) -> &Path {
+    file.parent().filter(|parent| !parent.as_os_str().is_empty()).unwrap_or(Path::new("."))
+}
+
+/// Writes one file, wholly or not at all: beside its place first, then over what was there. A link
+/// is followed, and stays a link.
+///
+/// # Errors
+/// The machine's, with the path at which it failed.
+pub(super) fn write_whole(out: &Path, bytes: &[u8]) -> Result<(), Failure> {
+    let place = fs::canonicalize(out).unwrap_or_else(|_| out.to_path_buf());
+    let mut name = place.file_name().map(OsString::from).unwrap_or_default();
+    name.push(format!(".{}.part", std::process::id()));
+    let folder = folder_of(&place);
+    let name = name.to_string_lossy().into_owned();
+    let beside = folder.join(&name);
+    let written = write_file(folder, &name, bytes)
+        .and_then(|()| fs::rename(&beside, &place).map_err(|error| named(&place, &error)));
+    if written.is_err() {
+        // What could not be written whole is no use; if it cannot be removed either, that is told
+        // by the first failure well enough.
+        let _removed = fs::remove_file(&beside);
+    }
+    written
+}
+
 fn misplaced(error: Misplaced) -> Failure {
     let Misplaced { path, cause, kept } = error;
     Failure::Machine(match kept {

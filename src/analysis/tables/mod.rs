@@ -181,7 +181,7 @@ fn factors(grid: Option<&Grid>, known: &InputTable) -> Vec<usize> {
 
 impl Analysis {
     /// A trail's name.
-    fn trail_name(&self, trail: usize) -> &str {
+    pub fn trail_name(&self, trail: usize) -> &str {
         self.survey.text(self.network.trails[trail].name)
     }
 
@@ -193,12 +193,12 @@ impl Analysis {
     }
 
     /// A node's name.
-    fn node_name(&self, node: usize) -> &str {
+    pub fn node_name(&self, node: usize) -> &str {
         self.survey.text(self.network.nodes[node].name)
     }
 
     /// The paths that were asked for.
-    pub(super) fn shown_paths(&self) -> impl Iterator<Item = &Path> {
+    pub fn shown_paths(&self) -> impl Iterator<Item = &Path> {
         self.paths.iter().filter(|path| self.shown[path.trail])
     }
 

@@ -1,6 +1,7 @@
 //! `positions.csv`: where each anchor lies.
 
 use super::{Analysis, Cell, Emit, Table, count, metres, number, part_name, passed_on, sd, text};
+use crate::earth::frame::Frame;
 use crate::network::Component;
 use crate::path::Path;
 use crate::survey::grid::Grid;
@@ -45,13 +46,13 @@ fn rows(analysis: &Analysis, emit: &mut Emit<'_>) {
     for path in analysis.shown_paths() {
         row[0] = Cell::Text(analysis.trail_name(path.trail));
         row[1] = analysis.animal_name(path.trail);
-        let placed = is_placed(analysis, path);
+        let frame = analysis.frame_of(path);
         for point in &path.points {
             row[2] = Cell::Text(analysis.node_name(point.node));
             row[3] = Cell::Count(point.section);
             row[4] = Cell::Text(part_name(point.escape));
             place(analysis, point.node, path.has_plan, &mut row);
-            [row[14], row[15]] = globe(analysis, point.node, placed && path.has_plan);
+            [row[14], row[15]] = globe(frame, analysis.adjusted.positions[point.node]);
             let written = analysis.survey.anchors[point.row].row;
             for (cell, &at) in row[COLUMNS..].iter_mut().zip(&own) {
                 let text = grid.cell(written, at);
@@ -60,14 +61,6 @@ fn rows(analysis: &Analysis, emit: &mut Emit<'_>) {
             emit(&row);
         }
     }
-}
-
-/// Whether a path stands in the survey's frame, so that it has a place on the globe.
-fn is_placed(analysis: &Analysis, path: &Path) -> bool {
-    let Some(first) = path.points.first() else { return false };
-    let holds = |part: &&Component| part.nodes.binary_search(&first.node).is_ok();
-    let part = analysis.network.components.iter().find(holds);
-    analysis.network.frame.is_some() && part.is_some_and(|part| part.placed)
 }
 
 fn place(analysis: &Analysis, node: usize, has_plan: bool, row: &mut [Cell<'_>]) {
@@ -90,9 +83,24 @@ fn place(analysis: &Analysis, node: usize, has_plan: bool, row: &mut [Cell<'_>])
     row[13] = if adjusted.covariances.is_empty() { Cell::Blank } else { Cell::Number(height.sd) };
 }
 
-fn globe(analysis: &Analysis, node: usize, placed: bool) -> [Cell<'static>; 2] {
-    let frame = analysis.network.frame.filter(|_| placed);
-    let position = frame.and_then(|frame| frame.geodetic(analysis.adjusted.positions[node]));
+impl Analysis {
+    /// The frame that places a path on the globe; `None` where the path has no known position or
+    /// no plan.
+    pub fn frame_of(&self, path: &Path) -> Option<Frame> {
+        self.network.frame.filter(|_| path.has_plan && is_placed(self, path))
+    }
+}
+
+/// Whether a path stands in the survey's frame, so that it has a place on the globe.
+fn is_placed(analysis: &Analysis, path: &Path) -> bool {
+    let Some(first) = path.points.first() else { return false };
+    let holds = |part: &&Component| part.nodes.binary_search(&first.node).is_ok();
+    let part = analysis.network.components.iter().find(holds);
+    analysis.network.frame.is_some() && part.is_some_and(|part| part.placed)
+}
+
+fn globe(frame: Option<Frame>, local: [f64; 3]) -> [Cell<'static>; 2] {
+    let position = frame.and_then(|frame| frame.geodetic(local));
     position.map_or([Cell::Blank; 2], |position| {
         let (north, east) = (position.latitude.to_degrees(), position.longitude.to_degrees());
         [Cell::Number(north), Cell::Number(east)]

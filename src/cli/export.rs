@@ -1,0 +1,86 @@
+//! `export`: the paths in one file for another program.
+
+use super::args::ExportArgs;
+use super::encode::csv_line;
+use super::options::{self, Format};
+use super::terminal::Terminal;
+use super::{Failure, metadata, output, rebuild};
+use crate::export::{Layers, csv, geojson, glb, gpx, kml};
+use crate::quantity::count_of;
+use serde_json::json;
+
+pub(super) fn run(args: &ExportArgs, terminal: &mut Terminal) -> Result<(), Failure> {
+    let format = options::format(&args.out)?;
+    output::may_write(&args.survey.survey, &args.out)?;
+    let wanted = options::wanted(&args.wanted, &args.survey)?;
+    let (analysis, _) = rebuild::analysed(&args.survey, wanted, terminal)?;
+    let layers = Layers::of(&analysis);
+    let left_out = left_out(&layers, format);
+    let written = layers.trails.len() - left_out.len();
+    if written == 0 {
+        return Err(Failure::Usage(nothing(format).to_owned()));
+    }
+    let bytes =
+        encode(&layers, format).ok_or_else(|| Failure::Usage(nothing(format).to_owned()))?;
+    output::write_whole(&args.out, &bytes)?;
+    if args.survey.json {
+        let result = json!({"out": args.out, "trails": written, "left_out": left_out});
+        terminal.print(&format!("{result}\n"))?;
+    } else if !args.survey.quiet {
+        let trails = count_of(written, "trail");
+        terminal.print(&format!("{trails} written to {}\n", args.out.display()))?;
+        terminal.print(&why_left_out(&left_out, format))?;
+    }
+    terminal.flush()
+}
+
+fn encode(layers: &Layers, format: Format) -> Option<Vec<u8>> {
+    match format {
+        Format::Geojson => Some(geojson::encode(layers).into_bytes()),
+        Format::Kml => Some(kml::encode(layers).into_bytes()),
+        Format::Gpx => Some(gpx::encode(layers).into_bytes()),
+        Format::Glb => glb::encode(layers, metadata::VERSION),
+        Format::Csv => {
+            let mut bytes = Vec::new();
+            for row in csv::rows(layers) {
+                csv_line(&row, &mut bytes);
+            }
+            Some(bytes)
+        }
+    }
+}
+
+/// The trails that a format cannot hold.
+fn left_out(layers: &Layers, format: Format) -> Vec<&str> {
+    match format {
+        Format::Csv => Vec::new(),
+        Format::Glb => layers.without_plan(),
+        Format::Geojson | Format::Kml | Format::Gpx => layers.unplaced(),
+    }
+}
+
+fn why_left_out(names: &[&str], format: Format) -> String {
+    if names.is_empty() {
+        return String::new();
+    }
+    let names = names.join(", ");
+    if format.is_map() {
+        format!(
+            "Not on the map, for want of a known position or of bearings: {names}. --out with \
+             .csv or .glb gives local metres.\n"
+        )
+    } else {
+        format!("Left out, since no plan is known without bearings: {names}. .csv has them.\n")
+    }
+}
+
+const fn nothing(format: Format) -> &'static str {
+    if format.is_map() {
+        "no trail has a known position, so that nothing can go on a map; nothing was written. \
+         --out with .csv or .glb gives local metres; a control with latitude and longitude places \
+         a trail"
+    } else {
+        "no trail has a plan: bearings are needed; nothing was written. --out with .csv gives \
+         heights"
+    }
+}

@@ -1,5 +1,6 @@
 //! Slips, methods and plans as a user runs them.
 
+#![expect(clippy::disallowed_methods, reason = "tests lay out surveys on disk")]
 #![expect(clippy::unwrap_used, reason = "a test that cannot lay out its survey has failed")]
 
 use serde_json::Value;

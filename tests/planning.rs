@@ -3,7 +3,7 @@
 use perchline::adjust::misreadings::Slip;
 use perchline::adjust::{Method, adjust};
 use perchline::analysis::progress::Progress;
-use perchline::analysis::{Wanted, analyse};
+use perchline::analysis::{Analysis, Wanted, analyse};
 use perchline::check::check;
 use perchline::ground::Ground;
 use perchline::metrics::{METRICS, Metric};
@@ -143,5 +143,57 @@ fn a_plan_that_cannot_be_says_why() {
     ] {
         let why = tabled(text).unwrap_err();
         assert!(why.contains(expected), "{text}: {why}");
+    }
+}
+
+/// The forecast against surveys made up with other random numbers: with 300 of these a standard
+/// error is known to 4 % where errors are normal, so that 15 % is three and a half of that. The
+/// table for 2,000 surveys is in docs/accuracy.md.
+#[test]
+fn a_forecast_agrees_with_surveys_made_up_one_by_one() {
+    const SURVEYS: u64 = 300;
+    let legs = sketched("12 legs of 3 m, 3 of them up a trunk").unwrap();
+    let precision = Precision { ground_m: 0.0, ..Precision::default() };
+    let question = Planned {
+        legs: legs.clone(),
+        ties: vec![0],
+        clinometer: false,
+        precision: precision.clone(),
+        surveys: 1_200,
+        seed: 11,
+    };
+    let told = forecast(&question, &mut || ()).unwrap();
+    let truth = laid_out(&legs, &mut Dice::new(11, 0));
+    let wish = Wish { precision, writing: Writing::Fine, ..wish(Habit::Mixed, 11) };
+    let surveys: Vec<_> = (0..SURVEYS)
+        .map(|survey| {
+            let mut dice = Dice::new(880_001, survey);
+            let sheet = measured(&wish, "plan".into(), truth.clone(), &[], &mut dice);
+            let settings = "bearings.north = 'true'\nprecision.ground_m = 0\n".to_owned();
+            let survey = Made { sheets: vec![sheet], settings }.survey();
+            let network = build(&survey);
+            let wanted = Wanted { draws: 0, ..Wanted::default() };
+            analyse(survey, network, wanted, &Progress::default()).unwrap()
+        })
+        .collect();
+    for metric in [
+        Metric::PathLength,
+        Metric::HorizontalLength,
+        Metric::NetDisplacement,
+        Metric::MaxDistance,
+        Metric::HeightMax,
+        Metric::HeightMean,
+        Metric::Straightness,
+    ] {
+        let value = |analysis: &Analysis| {
+            analysis.trails[0].value(metric, 0).unwrap().measured.as_ref().unwrap().value
+        };
+        let values: Vec<f64> = surveys.iter().map(value).collect();
+        let mean = values.iter().sum::<f64>() / values.len() as f64;
+        let squares: f64 = values.iter().map(|v| (v - mean).powi(2)).sum();
+        let spread = (squares / (values.len() - 1) as f64).sqrt();
+        let at = METRICS.iter().position(|entry| entry.metric == metric).unwrap();
+        let [_, se] = told[0].metrics[at].unwrap();
+        assert!((se / spread - 1.0).abs() < 0.15, "{metric:?}: {se} {spread}");
     }
 }

@@ -1,5 +1,6 @@
 //! Slips, methods and plans as a user runs them.
 
+#![expect(clippy::disallowed_methods, reason = "tests lay out surveys on disk")]
 #![expect(clippy::unwrap_used, reason = "a test that cannot lay out its survey has failed")]
 
 use serde_json::Value;
@@ -164,4 +165,63 @@ fn a_forecast_shows_what_ties_and_animals_buy() {
     assert!(String::from_utf8(none.stderr).unwrap().contains("without legs"));
     let bad = ["forecast", "--sketch", "3 legs of 3 m", "--set", "tape_m=-1"];
     assert_eq!(perchline(folder.path(), &bad).status.code(), Some(2));
+}
+
+fn survey(anchors: &str, ties: &str) -> TempDir {
+    let folder = TempDir::new().unwrap();
+    for (name, text) in
+        [("anchors.csv", anchors), ("ties.csv", ties), ("survey.toml", "bearings.north = 'true'\n")]
+    {
+        if !text.is_empty() {
+            fs::write(folder.path().join(name), text).unwrap();
+        }
+    }
+    folder
+}
+
+const TWO_TRAILS: &str = "trail,anchor,tape_m,bearing_deg,height_m\n\
+                          A,1,,,0\nA,2,5,0,0\nA,3,5,90,0\nB,11,,,0\nB,12,5,0,0\nB,13,5,90,0\n";
+
+/// A tie belongs to one trail: one that leads to another is a fault with its cell and a hint.
+#[test]
+fn a_tie_between_two_trails_is_a_fault_with_its_place() {
+    let ties = "trail,from,to,tape_m,bearing_deg\nA,1,11,10,90\nA,3,13,10,90\n";
+    let folder = survey(TWO_TRAILS, ties);
+    let output = perchline(folder.path(), &["check", ".", "--json"]);
+    assert_eq!(output.status.code(), Some(1));
+    let faults = json(&output)["faults"].clone();
+    for (at, (row, found)) in [(2, "11"), (3, "13")].into_iter().enumerate() {
+        let fault = &faults[at];
+        assert_eq!(fault["code"], "unknown_anchor", "{faults:#}");
+        assert_eq!((&fault["file"], &fault["row"]), (&"ties.csv".into(), &row.into()));
+        assert_eq!((&fault["column"], &fault["found"]), (&"to".into(), &found.into()));
+        assert!(fault["hint"].as_str().unwrap().contains("another trail"), "{fault}");
+    }
+}
+
+/// Where nothing fixes a survey in place its release does; where nothing fixes its second piece, a
+/// fault says at which anchor it begins.
+#[test]
+fn what_nothing_fixes_is_said() {
+    let folder = survey(TWO_TRAILS, "");
+    let output = perchline(folder.path(), &["check", ".", "--json"]);
+    assert_eq!(output.status.code(), Some(0), "{output:?}");
+    assert_eq!(json(&output)["suspects"], Value::Array(Vec::new()));
+    let pieces = "trail,anchor,from,tape_m,bearing_deg,height_m\n\
+                  A,1,,,,0\nA,2,,5,0,0\nA,3,,,,0\nA,4,,5,90,0\n";
+    let folder = survey(pieces, "");
+    let output = perchline(folder.path(), &["check", ".", "--json"]);
+    let faults = json(&output)["faults"].clone();
+    let of_piece = |fault: &&Value| fault["code"] == "two_pieces";
+    let fault = faults.as_array().unwrap().iter().find(of_piece).unwrap();
+    assert_eq!((&fault["row"], &fault["column"]), (&4.into(), &"anchor".into()));
+    let rebuilt = perchline(folder.path(), &["rebuild", ".", "--out", "out", "--quiet"]);
+    assert_eq!(rebuilt.status.code(), Some(0), "{rebuilt:?}");
+    // The ends are in two pieces: what compares them is blank.
+    let metrics = fs::read_to_string(folder.path().join("out/metrics.csv")).unwrap();
+    assert!(!metrics.contains("NaN") && !metrics.contains("inf"), "{metrics}");
+    let net = metrics.lines().find(|line| line.contains("whole,net_displacement,")).unwrap();
+    let value = metrics.lines().next().unwrap().split(',').position(|h| h == "value");
+    assert_eq!(net.split(',').nth(value.unwrap()), Some(""), "{net}");
+    assert!(net.contains("in two pieces"), "{net}");
 }

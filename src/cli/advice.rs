@@ -54,7 +54,8 @@ pub(super) fn words(told: &Told<'_>, advice: &[Advice], terminal: &Terminal) -> 
     let head = terminal.toned(Tone::Strong, "One more measurement");
     format!(
         "\n{head}\n{lines}  Unchecked: a needle read at the wrong end would not be noticed. ±: one \
-         standard deviation in space, from the release.\n"
+         standard deviation in space, from the release.\n  Lines within reach \
+         from the ground, up to 15 m where there is one (common practice).\n"
     )
 }
 

@@ -181,7 +181,7 @@ fn path_of(svg: &str, colour: &str) -> Vec<[f64; 2]> {
 fn a_square_trail_lands_at_the_right_millimetres() {
     let analysis = of_tables(&[("anchors.csv", SQUARE), ("survey.toml", TRUE_NORTH)]);
     let drawing = svg(Kind::Plan, &analysis, Width::Narrow).unwrap();
-    let lowest = "#e3bf62";
+    let lowest = "#e6c46a";
     let points = path_of(&drawing.svg, lowest);
     assert_eq!(points.len(), 4, "{points:?}");
     let side = points[0][1] - points[1][1];
@@ -304,7 +304,7 @@ fn east_is_right() {
             format!("trail,anchor,tape_m,bearing_deg,height_m\nS,0,,,0\nS,1,10,{bearing},0\n");
         let analysis = of_tables(&[("anchors.csv", &anchors), ("survey.toml", TRUE_NORTH)]);
         let drawing = svg(Kind::Panel, &analysis, Width::Narrow).unwrap();
-        let [a, b] = path_of(&drawing.svg, "#e3bf62").try_into().unwrap();
+        let [a, b] = path_of(&drawing.svg, "#e6c46a").try_into().unwrap();
         let (sin, cos) = (TAU * f64::from(step) / 8.0).sin_cos();
         let long = (b[0] - a[0]).hypot(b[1] - a[1]);
         assert!((b[0] - a[0] - long * sin).abs() < 0.05 && (a[1] - b[1] - long * cos).abs() < 0.05);

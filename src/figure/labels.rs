@@ -15,8 +15,12 @@ pub(super) fn label(canvas: &mut Canvas, mark: Spot, text: &str, set: Type, boun
     for (tier, distance) in DISTANCES.into_iter().enumerate() {
         for (at, set) in around(mark, distance, set) {
             let area = set.area(at, text).grown(CLEAR);
-            let taken = canvas.texts.iter().any(|other| other.meets(&area));
-            if taken || !bounds.holds(&area) {
+            let leader = leader(mark, &set.area(at, text), distance);
+            let covers = |other: &Area| {
+                other.meets(&area)
+                    || leader.is_some_and(|leader| crosses_text(&leader, other, mark))
+            };
+            if canvas.texts.iter().any(covers) || !bounds.holds(&area) {
                 continue;
             }
             let crossed = canvas.lines.iter().filter(|line| crosses(line, &area)).count();
@@ -30,16 +34,25 @@ pub(super) fn label(canvas: &mut Canvas, mark: Spot, text: &str, set: Type, boun
         }
     }
     let Some((_, at, set, distance)) = best else { return false };
-    if distance > 3.0 {
-        let area = set.area(at, text);
-        let end = [
-            mark[0].clamp(area.left, area.right),
-            mark[1].clamp(area.top + 0.2, area.bottom - 0.2),
-        ];
-        canvas.line(&[mark, end], Stroke::new(QUIET, 0.12));
+    if let Some(leader) = leader(mark, &set.area(at, text), distance) {
+        canvas.obstacle(&leader, Stroke::new(QUIET, 0.12));
     }
     canvas.text(at, text, set);
     true
+}
+
+/// The line from a mark to a label that stands far from it.
+fn leader(mark: Spot, area: &Area, distance: f64) -> Option<[Spot; 2]> {
+    let end =
+        [mark[0].clamp(area.left, area.right), mark[1].clamp(area.top + 0.2, area.bottom - 0.2)];
+    (distance > 3.0).then_some([mark, end])
+}
+
+/// Whether a leader runs over a text; what the mark itself stands on does not count.
+fn crosses_text(leader: &[Spot; 2], text: &Area, mark: Spot) -> bool {
+    let [x, y] = mark;
+    let on = text.left <= x && x <= text.right && text.top <= y && y <= text.bottom;
+    !on && crosses(leader, text)
 }
 
 /// Places about a mark at a distance: right, left, above, below, then the corners.

@@ -40,12 +40,12 @@ pub const ALERT: Colour = Colour(0xc4, 0x3d, 0x0c);
 
 /// From the ground up: each darker than the one below.
 const HEIGHTS: [Colour; 6] = [
-    Colour(0xe3, 0xbf, 0x62),
-    Colour(0x9d, 0xb8, 0x6c),
-    Colour(0x4f, 0x9b, 0x86),
-    Colour(0x2d, 0x72, 0x8c),
-    Colour(0x2a, 0x46, 0x78),
-    Colour(0x24, 0x18, 0x40),
+    Colour(0xe6, 0xc4, 0x6a),
+    Colour(0x8f, 0xae, 0x5c),
+    Colour(0x3d, 0x8c, 0x78),
+    Colour(0x29, 0x65, 0x8a),
+    Colour(0x2a, 0x3f, 0x73),
+    Colour(0x1d, 0x12, 0x36),
 ];
 
 /// The colour of stratum `at` of `count`, the lowest first.
@@ -96,10 +96,10 @@ pub struct Look {
 pub const CATEGORIES: [Look; 6] = [
     Look { colour: Colour(0x14, 0x32, 0x6e), symbol: Symbol::Circle, dash: &[] },
     Look { colour: Colour(0xd8, 0x6a, 0x12), symbol: Symbol::Triangle, dash: &[1.6, 0.8] },
-    Look { colour: Colour(0x2c, 0x8c, 0x78), symbol: Symbol::Square, dash: &[0.5, 0.7] },
+    Look { colour: Colour(0x1f, 0x74, 0x62), symbol: Symbol::Square, dash: &[0.5, 0.7] },
     Look { colour: Colour(0x8c, 0xc4, 0xe8), symbol: Symbol::Diamond, dash: &[2.4, 0.7, 0.5, 0.7] },
-    Look { colour: Colour(0x7a, 0x1f, 0x52), symbol: Symbol::Ring, dash: &[3.0, 1.2] },
-    Look { colour: Colour(0x6f, 0x75, 0x7d), symbol: Symbol::Cross, dash: &[0.9, 0.5] },
+    Look { colour: Colour(0x5b, 0x1a, 0x1a), symbol: Symbol::Ring, dash: &[3.0, 1.2] },
+    Look { colour: Colour(0xa8, 0x8a, 0x5a), symbol: Symbol::Cross, dash: &[0.9, 0.5] },
 ];
 
 /// The look of category `at`; more than six begin again, which the caller says.

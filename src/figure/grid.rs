@@ -25,7 +25,7 @@ pub(super) struct Grid {
 /// A page has no more than this down, millimetres, for plots.
 const MOST_DOWN: f64 = 212.0;
 /// Fewest millimetres of a plot across and down.
-const LEAST: [f64; 2] = [24.0, 9.0];
+const LEAST: [f64; 2] = [19.0, 9.0];
 /// A heading above each plot.
 const HEAD: f64 = 4.2;
 const GAP: f64 = 4.2;

@@ -344,7 +344,7 @@ fn a_rebuild_leaves_figures_and_captions_unless_only_tables_are_wanted() {
     let figures = folder.path().join("survey-results/figures");
     let captions = fs::read_to_string(figures.join("captions.md")).unwrap();
     assert!(captions.contains("**plan.** Plan of 1 trail") && captions.contains("- selection: "));
-    assert!(figures.join("plan.svg").is_file() && figures.join("plan.pdf").is_file());
+    assert!(figures.join("plan.svg").is_file() && figures.join("plan.png").is_file());
     run::perchline(folder.path(), &["rebuild", "survey", "--draws", "10", "--tables-only"]);
     assert!(!figures.exists());
 }

@@ -219,7 +219,8 @@ fn write_for_a_paper(analysis: &Analysis, folder: &Path) -> Result<(), Failure> 
     write_file(folder, METHODS[1], methods.bibtex.as_bytes())
 }
 
-/// Every figure that the survey has the data for, as SVG and PDF, with the captions.
+/// Every figure that the survey has the data for, as SVG and PNG, with the captions. PDF is left to
+/// `figure`: its writer orders fonts by hash, so that its bytes differ from run to run.
 fn write_figures(analysis: &Analysis, folder: &Path) -> Result<(), Failure> {
     let own = folder.join(FIGURES);
     fs::create_dir(&own).map_err(|error| named(&own, &error))?;
@@ -229,7 +230,7 @@ fn write_figures(analysis: &Analysis, folder: &Path) -> Result<(), Failure> {
         match drawn {
             Ok(drawing) => {
                 captions += &format!("\n**{name}.** {}\n", printed::plain(&drawing.caption));
-                for (format, ending) in [(Format::Svg, "svg"), (Format::Pdf, "pdf")] {
+                for (format, ending) in [(Format::Svg, "svg"), (Format::Png, "png")] {
                     let bytes =
                         figure::encode::encode(&drawing, format).map_err(Failure::Machine)?;
                     write_file(&own, &format!("{name}.{ending}"), &bytes)?;

@@ -114,7 +114,7 @@ mod tests {
         let bounds = Area::new(0.0, 0.0, 40.0, 30.0);
         let written =
             (0..60).filter(|_| label(&mut canvas, [20.0, 15.0], "Bramble", TEXT, &bounds)).count();
-        assert!(written > 5, "{written}");
+        assert!(written >= 4, "{written}");
         for (at, one) in canvas.texts.iter().enumerate() {
             assert!(bounds.holds(one));
             assert!(canvas.texts[..at].iter().all(|other| !other.meets(one)));

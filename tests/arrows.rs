@@ -6,7 +6,7 @@ use std::fs;
 use std::path::{Path, PathBuf};
 
 /// Rooms, and which others each may import, in the order of the design.
-const ROOMS: [(&str, &[&str]); 21] = [
+const ROOMS: [(&str, &[&str]); 23] = [
     ("fault", &["quantity"]),
     ("sources", &[]),
     ("quantity", &[]),
@@ -27,6 +27,8 @@ const ROOMS: [(&str, &[&str]); 21] = [
     ("input", &["ground"]),
     ("template", &[]),
     ("export", &["path", "analysis"]),
+    ("scene", &["analysis", "network", "path"]),
+    ("figure", &["analysis", "scene", "adjust", "metrics", "support", "compare", "statistics"]),
     ("cli", &ABOVE_CLI),
 ];
 
@@ -44,7 +46,7 @@ const ABOVE_ANALYSIS: [&str; 11] = [
     "compare",
 ];
 
-const ABOVE_CLI: [&str; 16] = [
+const ABOVE_CLI: [&str; 18] = [
     "statistics",
     "earth",
     "ground",
@@ -61,6 +63,8 @@ const ABOVE_CLI: [&str; 16] = [
     "input",
     "template",
     "export",
+    "scene",
+    "figure",
 ];
 
 /// From `survey` on every room may use these besides its own.

@@ -4,7 +4,7 @@ mod bouts;
 mod closures;
 pub mod groups;
 mod heights;
-mod legs;
+pub mod legs;
 mod methods_compared;
 mod metrics;
 mod perches;
@@ -203,7 +203,7 @@ impl Analysis {
     }
 
     /// The row of the trails table that names a path's trail.
-    pub(super) fn listed(&self, path: &Path) -> Option<usize> {
+    pub fn listed(&self, path: &Path) -> Option<usize> {
         self.network.trails[path.trail].listed
     }
 

@@ -1,5 +1,7 @@
 //! What was typed.
 
+use crate::figure::KINDS;
+use clap::builder::{PossibleValue, PossibleValuesParser};
 use clap::{Args, Parser, Subcommand, ValueEnum};
 use std::path::PathBuf;
 
@@ -41,6 +43,12 @@ pub(super) enum Command {
         Example: perchline forecast --sketch \"12 legs of 3 m, 4 of them up a trunk\"\n\n\
         Exit status: 0 done, 2 wrong usage, 3 the machine failed.")]
     Forecast(ForecastArgs),
+    /// Draw one figure as SVG, PDF or PNG
+    #[command(after_help = "Examples:\n  perchline figure demo/dormice plan --out plan.pdf\n  \
+        perchline figure demo/dormice profile --trail D15 --width 174 --out d15.svg\n\n\
+        Exit status: 0 done, 1 the survey has errors or does not hold what the figure shows, \
+        2 wrong usage, 3 the machine failed.")]
+    Figure(FigureArgs),
 }
 
 /// What every command on a survey takes.
@@ -100,6 +108,42 @@ pub(super) struct WantedArgs {
     /// `all` adds the less common metrics
     #[arg(long, value_enum, default_value_t = MetricsArg::Usual)]
     pub(super) metrics: MetricsArg,
+}
+
+#[derive(Debug, Args)]
+pub(super) struct FigureArgs {
+    #[command(flatten)]
+    pub(super) survey: SurveyArgs,
+    /// What is shown
+    #[arg(value_parser = PossibleValuesParser::new(kinds()))]
+    pub(super) kind: String,
+    /// The file: its ending, .svg, .pdf or .png, says what it holds
+    #[arg(long, value_name = "FILE")]
+    pub(super) out: PathBuf,
+    /// Millimetres across: one column of a journal, one and a half, or the page
+    #[arg(long, value_enum, default_value_t = WidthArg::Wide)]
+    pub(super) width: WidthArg,
+    #[command(flatten)]
+    pub(super) wanted: WantedArgs,
+}
+
+/// The kinds of figure, with what each shows.
+fn kinds() -> Vec<PossibleValue> {
+    KINDS.iter().map(|(_, name, shows)| PossibleValue::new(name).help(shows)).collect()
+}
+
+/// The widths of a journal.
+#[derive(Clone, Copy, Debug, PartialEq, Eq, ValueEnum)]
+pub(super) enum WidthArg {
+    /// One column
+    #[value(name = "85")]
+    Narrow,
+    /// One column and a half
+    #[value(name = "120")]
+    Middle,
+    /// The page
+    #[value(name = "174")]
+    Wide,
 }
 
 #[derive(Debug, Args)]

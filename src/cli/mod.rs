@@ -11,6 +11,7 @@ mod check;
 mod compare;
 mod encode;
 mod forecast;
+mod figure;
 mod metadata;
 mod options;
 mod output;
@@ -36,6 +37,8 @@ use terminal::Terminal;
 pub(crate) enum Failure {
     /// The survey has errors, which have been printed.
     Survey,
+    /// The survey does not hold what was asked for, in a sentence.
+    Lacking(String),
     /// The command was used wrongly.
     Usage(String),
     /// The machine failed.
@@ -57,7 +60,7 @@ impl fmt::Display for Failure {
     fn fmt(&self, out: &mut fmt::Formatter<'_>) -> fmt::Result {
         match self {
             Self::Survey => out.write_str("the survey has errors"),
-            Self::Usage(text) | Self::Machine(text) => out.write_str(text),
+            Self::Lacking(text) | Self::Usage(text) | Self::Machine(text) => out.write_str(text),
             Self::ClosedPipe => out.write_str("the output was closed"),
         }
     }
@@ -81,10 +84,12 @@ pub fn run(arguments: impl IntoIterator<Item = impl Into<OsString> + Clone>) -> 
         Command::Compare(args) => compare::run(&args, &mut terminal),
         Command::Forecast(args) => forecast::run(&args, &mut terminal),
         Command::Simulate(args) => simulate::run(&args, &mut terminal),
+        Command::Figure(args) => figure::run(&args, &mut terminal),
     };
     match outcome {
         Ok(()) | Err(Failure::ClosedPipe) => ExitCode::SUCCESS,
         Err(Failure::Survey) => ExitCode::from(1),
+        Err(failure @ Failure::Lacking(_)) => terminal.complain(&failure, 1),
         Err(failure @ Failure::Usage(_)) => terminal.complain(&failure, 2),
         Err(failure @ Failure::Machine(_)) => terminal.complain(&failure, 3),
     }

@@ -129,6 +129,39 @@ pub(super) fn write_made(
     file.finish()
 }
 
+/// Writes one file: wholly, or not at all, by way of a hidden one beside it. A link stays a link.
+///
+/// # Errors
+/// The machine's, with the path at which it failed.
+pub(super) fn write_one(target: &Path, bytes: &[u8]) -> Result<(), Failure> {
+    let place = fs::canonicalize(target).unwrap_or_else(|_| target.to_path_buf());
+    if place.is_dir() {
+        return Err(Failure::Usage(format!("{}: this is a folder", target.display())));
+    }
+    let Some(name) = place.file_name() else {
+        return Err(Failure::Usage(format!("{}: this names no file", target.display())));
+    };
+    let folder = place.parent().filter(|folder| !folder.as_os_str().is_empty());
+    let folder = folder.unwrap_or(Path::new("."));
+    let mut hidden = OsString::from(".");
+    hidden.push(name);
+    hidden.push(format!(".{}.new", std::process::id()));
+    let hidden = folder.join(hidden);
+    let written = write_file_at(&hidden, bytes)
+        .and_then(|()| fs::rename(&hidden, &place).map_err(|error| named(target, &error)));
+    if written.is_err() {
+        // What is left of it is of no use; there may be nothing at all.
+        let _gone = fs::remove_file(&hidden);
+    }
+    written
+}
+
+fn write_file_at(path: &Path, bytes: &[u8]) -> Result<(), Failure> {
+    let folder = path.parent().unwrap_or(Path::new("."));
+    let name = path.file_name().map(|name| name.to_string_lossy().into_owned()).unwrap_or_default();
+    write_file(folder, &name, bytes)
+}
+
 fn misplaced(error: Misplaced) -> Failure {
     let Misplaced { path, cause, kept } = error;
     Failure::Machine(match kept {

@@ -198,12 +198,12 @@ impl Analysis {
     }
 
     /// The paths that were asked for.
-    pub(super) fn shown_paths(&self) -> impl Iterator<Item = &Path> {
+    pub fn shown_paths(&self) -> impl Iterator<Item = &Path> {
         self.paths.iter().filter(|path| self.shown[path.trail])
     }
 
     /// The row of the trails table that names a path's trail.
-    pub(super) fn listed(&self, path: &Path) -> Option<usize> {
+    pub fn listed(&self, path: &Path) -> Option<usize> {
         self.network.trails[path.trail].listed
     }
 

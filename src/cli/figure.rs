@@ -1,0 +1,40 @@
+//! `figure`: one figure into one file.
+
+use super::args::{FigureArgs, WidthArg};
+use super::terminal::Terminal;
+use super::{Failure, options, output, rebuild};
+use crate::figure::encode::{Format, encode};
+use crate::figure::{KINDS, Width, svg};
+use serde_json::json;
+
+pub(super) fn run(args: &FigureArgs, terminal: &mut Terminal) -> Result<(), Failure> {
+    let wanted = options::wanted(&args.wanted, &args.survey)?;
+    let ending = args.out.extension().and_then(|ending| ending.to_str()).unwrap_or("");
+    let format = Format::of_ending(ending).ok_or_else(|| {
+        let out = args.out.display();
+        Failure::Usage(format!("{out}: the ending must be .svg, .pdf or .png"))
+    })?;
+    let known = KINDS.iter().find(|(_, name, _)| *name == args.kind);
+    let (kind, name, _) = known.ok_or_else(|| Failure::Usage(format!("no kind {}", args.kind)))?;
+    let analysis = rebuild::analysed(&args.survey, wanted, terminal)?.0;
+    let drawing = svg(*kind, &analysis, width(args.width))
+        .map_err(|why| Failure::Lacking(format!("{name}: {}", why.reason)))?;
+    let bytes = encode(&drawing, format).map_err(Failure::Machine)?;
+    output::write_one(&args.out, &bytes)?;
+    if args.survey.json {
+        let size = [drawing.width_mm, drawing.height_mm];
+        let result = json!({"out": args.out, "caption": drawing.caption, "size_mm": size});
+        terminal.print(&format!("{result}\n"))?;
+    } else if !args.survey.quiet {
+        terminal.print(&format!("{}\n\nWritten to {}\n", drawing.caption, args.out.display()))?;
+    }
+    terminal.flush()
+}
+
+fn width(typed: WidthArg) -> Width {
+    match typed {
+        WidthArg::Narrow => Width::Narrow,
+        WidthArg::Middle => Width::Middle,
+        WidthArg::Wide => Width::Wide,
+    }
+}

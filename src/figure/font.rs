@@ -1,0 +1,93 @@
+//! The one font, and how wide a text is in it.
+
+use resvg::usvg::fontdb;
+use std::sync::{Arc, OnceLock};
+
+/// What a reader's program looks for; the first is the embedded one.
+pub(super) const FAMILY: &str = "'DejaVu Sans Condensed','DejaVu Sans','Arial Narrow',sans-serif";
+
+/// One point in millimetres.
+pub(super) const POINT: f64 = 25.4 / 72.0;
+
+/// The smallest text of a figure, points: what journals ask for.
+pub(super) const SMALLEST: f64 = 7.0;
+
+struct Face {
+    /// Units of the font to the em.
+    em: f64,
+    face: ttf_parser::Face<'static>,
+}
+
+/// Regular and bold; `None` where the bytes are no font, which a test rules out.
+fn faces() -> &'static [Option<Face>; 2] {
+    static FACES: OnceLock<[Option<Face>; 2]> = OnceLock::new();
+    FACES.get_or_init(|| {
+        bytes().map(|bytes| {
+            let face = ttf_parser::Face::parse(bytes, 0).ok()?;
+            Some(Face { em: f64::from(face.units_per_em()), face })
+        })
+    })
+}
+
+fn bytes() -> [&'static [u8]; 2] {
+    [dejavu::sans_condensed::regular(), dejavu::sans_condensed::bold()]
+}
+
+/// The embedded fonts and no others, so that every machine gives the same picture.
+pub(super) fn database() -> Arc<fontdb::Database> {
+    static FONTS: OnceLock<Arc<fontdb::Database>> = OnceLock::new();
+    let fonts = FONTS.get_or_init(|| {
+        let mut fonts = fontdb::Database::new();
+        bytes().into_iter().for_each(|bytes| fonts.load_font_data(bytes.to_vec()));
+        Arc::new(fonts)
+    });
+    Arc::clone(fonts)
+}
+
+/// How wide a text of so many points is, millimetres. Letters that the font lacks count as wide as
+/// an em: a reader's program takes them from elsewhere.
+pub(super) fn width(text: &str, points: f64, bold: bool) -> f64 {
+    let size = points * POINT;
+    let Some(face) = &faces()[usize::from(bold)] else { return text.chars().count() as f64 * size };
+    let advance = |c: char| {
+        let glyph = face.face.glyph_index(c);
+        let advance = glyph.and_then(|glyph| face.face.glyph_hor_advance(glyph));
+        advance.map_or(1.0, |advance| f64::from(advance) / face.em)
+    };
+    text.chars().map(advance).sum::<f64>() * size
+}
+
+/// The text, cut and ended by `…` where it is wider than `room` millimetres.
+pub(super) fn fitted(text: &str, points: f64, bold: bool, room: f64) -> String {
+    if width(text, points, bold) <= room {
+        return text.to_owned();
+    }
+    let mut kept: Vec<char> = text.chars().collect();
+    while !kept.is_empty() {
+        kept.pop();
+        let shorter = format!("{}…", kept.iter().collect::<String>().trim_end());
+        if width(&shorter, points, bold) <= room {
+            return shorter;
+        }
+    }
+    String::from("…")
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn both_faces_are_there() {
+        assert!(faces().iter().all(Option::is_some));
+        assert_eq!(database().len(), 2);
+    }
+
+    #[test]
+    fn a_text_is_cut_to_its_room() {
+        let whole = "Bramble of Long Hollow";
+        let cut = fitted(whole, 7.0, false, 15.0);
+        assert!(cut.ends_with('…') && width(&cut, 7.0, false) <= 15.0, "{cut}");
+        assert_eq!(fitted(whole, 7.0, false, 100.0), whole);
+    }
+}

@@ -1,0 +1,80 @@
+//! Keys to marks, in rows that break at the edge of the page.
+
+use super::canvas::{Area, Canvas, Spot, Stroke, TEXT};
+use super::font::fitted;
+use crate::scene::palette::{Colour, Symbol};
+
+/// What stands before the words of a key.
+#[derive(Clone, Copy)]
+pub(super) enum Mark {
+    Line(Stroke),
+    Block(Colour),
+    Symbol(Symbol, Colour),
+    /// A line within a band.
+    Band(Stroke, Colour),
+    /// An arrow up: at least.
+    Arrow,
+    /// A start, as on the plan.
+    Start,
+    /// Words alone.
+    None,
+}
+
+/// One key.
+pub(super) struct Key {
+    pub(super) mark: Mark,
+    pub(super) words: String,
+}
+
+impl Key {
+    pub(super) fn new(mark: Mark, words: impl Into<String>) -> Self {
+        Self { mark, words: words.into() }
+    }
+}
+
+const MARK_MM: f64 = 5.0;
+const GAP_MM: f64 = 3.2;
+
+/// Draws keys from `at` on, no further right than `right`; gives the height they take.
+pub(super) fn legend(canvas: &mut Canvas, at: Spot, right: f64, keys: &[Key]) -> f64 {
+    let line = TEXT.leading() * 1.08;
+    let [mut x, mut y] = at;
+    for key in keys {
+        let room = right - at[0] - MARK_MM - 1.0;
+        let words = fitted(&key.words, TEXT.points, false, room);
+        let mark = if matches!(key.mark, Mark::None) { 0.0 } else { MARK_MM + 0.8 };
+        let wide = mark + TEXT.width(&words);
+        if x > at[0] && x + wide > right {
+            x = at[0];
+            y += line;
+        }
+        let middle = y + 0.5 * line;
+        draw(canvas, [x, middle], key.mark);
+        canvas.text_level([x + mark, middle], &words, TEXT);
+        x += wide + GAP_MM;
+    }
+    if keys.is_empty() { 0.0 } else { y + line - at[1] }
+}
+
+fn draw(canvas: &mut Canvas, [x, y]: Spot, mark: Mark) {
+    let middle = [x + 0.5 * MARK_MM, y];
+    match mark {
+        Mark::Line(stroke) => canvas.line(&[[x, y], [x + MARK_MM, y]], stroke),
+        Mark::Block(colour) => canvas.block(Area::new(x, y - 1.0, MARK_MM, 2.0), colour),
+        Mark::Symbol(symbol, colour) => canvas.symbol(middle, symbol, 1.7, colour),
+        Mark::Band(stroke, colour) => {
+            canvas.block(Area::new(x, y - 1.0, MARK_MM, 2.0), colour);
+            canvas.line(&[[x, y], [x + MARK_MM, y]], stroke);
+        }
+        Mark::Arrow => at_least(canvas, [middle[0], y + 1.2]),
+        Mark::Start => super::marks::start(canvas, middle),
+        Mark::None => {}
+    }
+}
+
+/// An arrow up from a value that may be greater.
+pub(super) fn at_least(canvas: &mut Canvas, [x, y]: Spot) {
+    let ink = crate::scene::palette::INK;
+    canvas.line(&[[x, y - 0.4], [x, y - 2.2]], Stroke::new(ink, 0.25));
+    canvas.line(&[[x - 0.6, y - 1.6], [x, y - 2.4], [x + 0.6, y - 1.6]], Stroke::new(ink, 0.25));
+}

@@ -1,0 +1,177 @@
+//! What paths have in common on the plan, the panel, the profile and the oblique view.
+
+use super::canvas::{Canvas, Spot, Stroke};
+use super::legend::{Key, Mark};
+use crate::scene::palette::{Colour, INK, PAPER, QUIET, Symbol, stratum};
+use crate::scene::{Kind, Piece, Scene, TrailScene};
+use crate::survey::rows::Ending;
+use nalgebra::Matrix2;
+
+const WALKED_MM: f64 = 0.5;
+const ESCAPE_MM: f64 = 0.5;
+const ESCAPE_DASH: &[f64] = &[0.9, 0.6];
+const GAP: Stroke = Stroke::new(QUIET, 0.25).dashed(&[0.3, 0.7]);
+
+/// How a piece is drawn: the colour tells the stratum, the dash what it is.
+pub(super) fn stroke(piece: &Piece, strata: usize) -> Stroke {
+    let colour = stratum(piece.stratum, strata);
+    match piece.kind {
+        Kind::Walked => Stroke::new(colour, WALKED_MM),
+        Kind::Escape => Stroke::new(colour, ESCAPE_MM).dashed(ESCAPE_DASH),
+        Kind::Gap => GAP,
+    }
+}
+
+/// Draws pieces through `place`; those alike that follow each other are one line.
+pub(super) fn pieces(
+    canvas: &mut Canvas,
+    pieces: &[Piece],
+    strata: usize,
+    place: impl Fn(&Piece, usize) -> Spot,
+) {
+    let mut run: Vec<Spot> = Vec::new();
+    for (at, piece) in pieces.iter().enumerate() {
+        let ends = [place(piece, 0), place(piece, 1)];
+        if run.is_empty() {
+            run.push(ends[0]);
+        }
+        run.push(ends[1]);
+        let goes_on = pieces.get(at + 1).is_some_and(|next| {
+            let joined = near(place(next, 0), ends[1]);
+            next.kind == piece.kind && next.stratum == piece.stratum && joined
+        });
+        if !goes_on {
+            canvas.obstacle(&run, stroke(piece, strata));
+            run.clear();
+        }
+    }
+}
+
+fn near(a: Spot, b: Spot) -> bool {
+    (a[0] - b[0]).hypot(a[1] - b[1]) < 0.005
+}
+
+/// Where the animal was released.
+pub(super) fn start(canvas: &mut Canvas, [x, y]: Spot) {
+    let corners = [[x, y - 1.15], [x + 1.05, y + 0.75], [x - 1.05, y + 0.75]];
+    canvas.shape(&corners, PAPER, Stroke::new(INK, 0.25));
+}
+
+/// Where the thread ends: a disc where the animal was found, a ring where it goes on unseen.
+pub(super) fn end(canvas: &mut Canvas, at: Spot, trail: &TrailScene) {
+    let found = trail.ending == Some(Ending::Found);
+    let colour = if found { INK } else { PAPER };
+    canvas.disc(at, 0.7, Some(colour), Stroke::new(if found { PAPER } else { INK }, 0.25));
+}
+
+/// The ends of a trail whose points stand at `place`.
+pub(super) fn ends(canvas: &mut Canvas, trail: &TrailScene, place: impl Fn(usize) -> Spot) {
+    if trail.points.len() > 1 {
+        end(canvas, place(trail.points.len() - 1), trail);
+    }
+    if !trail.points.is_empty() {
+        start(canvas, place(0));
+    }
+}
+
+/// Keys to what the trails show, and to nothing else.
+pub(super) fn keys(scene: &Scene, trails: &[&TrailScene]) -> Vec<Key> {
+    let all = || trails.iter().flat_map(|trail| &trail.pieces);
+    let mut keys: Vec<Key> = (0..scene.strata())
+        .filter(|&at| all().any(|piece| piece.stratum == at && piece.kind != Kind::Gap))
+        .map(|at| {
+            let line = Stroke::new(stratum(at, scene.strata()), 0.8);
+            Key::new(Mark::Line(line), format!("{} above ground", scene.stratum_words(at)))
+        })
+        .collect();
+    if let [first, rest @ ..] = keys.as_mut_slice()
+        && !rest.is_empty()
+    {
+        first.words = first.words.replace(" above ground", "");
+        let last = rest.len() - 1;
+        for key in &mut rest[..last] {
+            key.words = key.words.replace(" above ground", "");
+        }
+    }
+    if all().any(|piece| piece.kind == Kind::Escape) {
+        let line = Stroke::new(stratum(2, 6), ESCAPE_MM).dashed(ESCAPE_DASH);
+        keys.push(Key::new(Mark::Line(line), "escape run"));
+    }
+    if all().any(|piece| piece.kind == Kind::Gap) {
+        keys.push(Key::new(Mark::Line(GAP), "gap, not counted"));
+    }
+    keys.push(Key::new(Mark::Start, "release"));
+    let moved = || trails.iter().filter(|trail| trail.points.len() > 1);
+    if moved().any(|trail| trail.ending == Some(Ending::Found)) {
+        keys.push(Key::new(Mark::Symbol(Symbol::Circle, INK), "found"));
+    }
+    if moved().any(|trail| trail.ending != Some(Ending::Found)) {
+        keys.push(Key::new(Mark::Symbol(Symbol::Ring, INK), "end of the thread followed"));
+    }
+    keys
+}
+
+/// Root of the 95 % point of chi-squared with two degrees of freedom: −2 ln 0.05.
+const ELLIPSE_95: f64 = 2.447_746_830_680_816;
+
+/// Half axes, east and north in metres, of the region that holds a place in plan with 95 %.
+fn half_axes(covariance: &Matrix2<f64>) -> Option<[[f64; 2]; 2]> {
+    let axes = covariance.symmetric_eigen();
+    let reach = axes.eigenvalues.map(|variance| ELLIPSE_95 * variance.max(0.0).sqrt());
+    let axis = |at: usize| {
+        let vector = axes.eigenvectors.column(at) * reach[at];
+        [vector.x, vector.y]
+    };
+    (reach.iter().all(|r| r.is_finite()) && reach.max() > 0.0).then(|| [axis(0), axis(1)])
+}
+
+/// Draws the regions of doubt of a trail's points against its release, behind its path; those too
+/// small to be seen and those that lie within the one before are left out.
+pub(super) fn doubt(canvas: &mut Canvas, trail: &TrailScene, view: &View) {
+    let mut last: Option<Spot> = None;
+    for point in &trail.points {
+        let Some(axes) = point.walked.as_ref().and_then(half_axes) else { continue };
+        let [a, b] = axes.map(|[east, north]| [east * view.mm_per_m, -north * view.mm_per_m]);
+        let least = a[0].hypot(a[1]).min(b[0].hypot(b[1]));
+        let at = view.place(point.position);
+        let apart = last.map_or(f64::INFINITY, |last| (at[0] - last[0]).hypot(at[1] - last[1]));
+        if least.max(0.5 * a[0].hypot(a[1]).max(b[0].hypot(b[1]))) < 0.2 || apart < 0.5 * least {
+            continue;
+        }
+        canvas.oval(at, [a, b], DOUBT);
+        last = Some(at);
+    }
+}
+
+/// A map: where the plan's metres stand on the page.
+#[derive(Clone, Copy, Debug)]
+pub(super) struct View {
+    pub(super) mm_per_m: f64,
+    /// East and north of what stands at `centre`.
+    pub(super) origin: [f64; 2],
+    pub(super) centre: Spot,
+}
+
+impl View {
+    pub(super) fn place(&self, [east, north, ..]: [f64; 3]) -> Spot {
+        [
+            self.centre[0] + (east - self.origin[0]) * self.mm_per_m,
+            self.centre[1] - (north - self.origin[1]) * self.mm_per_m,
+        ]
+    }
+}
+
+/// How strongly a colour stands behind a path as its region of doubt.
+pub(super) const DOUBT: Colour = Colour(0xd5, 0xdb, 0xe6);
+
+/// `n` numbers of trails and animals in words.
+pub(super) fn numbers(trails: &[&TrailScene]) -> String {
+    let mut animals: Vec<&str> = trails.iter().filter_map(|t| t.animal.as_deref()).collect();
+    animals.sort_unstable();
+    animals.dedup();
+    let count = crate::quantity::count_of;
+    match animals.len() {
+        0 => count(trails.len(), "trail"),
+        n => format!("{} of {}", count(trails.len(), "trail"), count(n, "animal")),
+    }
+}

@@ -1,0 +1,124 @@
+//! Figures a journal prints: axes and marks in millimetres, as SVG, PDF and PNG.
+//!
+//! In: an [`Analysis`] and one of a closed list of kinds. Out: a [`Drawing`]: the figure as SVG, its
+//! caption and the text for those who cannot see it; [`encode`] makes PDF and PNG of the same SVG.
+//! Text is at least 7 pt, in one embedded open font; nothing depends on the fonts of a machine.
+//! Left out: writing files (room `cli`).
+
+mod axes;
+mod canvas;
+pub mod encode;
+mod font;
+mod frames;
+mod labels;
+mod legend;
+mod marks;
+mod plan;
+
+use crate::analysis::Analysis;
+use crate::scene::{Scene, scene};
+use canvas::Canvas;
+
+/// A figure, ready to be written.
+#[derive(Clone, Debug)]
+pub struct Drawing {
+    /// The figure as SVG, sized in millimetres.
+    pub svg: String,
+    /// What is shown, how many, what bars and bands mean.
+    pub caption: String,
+    /// What it shows, for those who cannot see it.
+    pub alt: String,
+    /// Millimetres across.
+    pub width_mm: f64,
+    /// Millimetres down.
+    pub height_mm: f64,
+}
+
+/// Why a figure cannot be drawn of this survey.
+#[derive(Clone, Debug, PartialEq, Eq)]
+pub struct NotDrawn {
+    /// In a sentence.
+    pub reason: String,
+}
+
+impl NotDrawn {
+    fn because(reason: impl Into<String>) -> Self {
+        Self { reason: reason.into() }
+    }
+}
+
+/// The widths of a journal's columns.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub enum Width {
+    /// One column, 85 mm.
+    Narrow,
+    /// One column and a half, 120 mm.
+    Middle,
+    /// The page, 174 mm.
+    Wide,
+}
+
+impl Width {
+    /// All of them.
+    pub const ALL: [Self; 3] = [Self::Narrow, Self::Middle, Self::Wide];
+
+    /// Millimetres.
+    pub const fn mm(self) -> f64 {
+        match self {
+            Self::Narrow => 85.0,
+            Self::Middle => 120.0,
+            Self::Wide => 174.0,
+        }
+    }
+}
+
+/// A kind of figure.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+#[expect(missing_docs, reason = "each is explained in KINDS")]
+pub enum Kind {
+    Plan,
+}
+
+/// Every kind that this version draws: its name and what it shows.
+pub const KINDS: [(Kind, &str, &str); 1] =
+    [(Kind::Plan, "plan", "the paths from above, with scale and north")];
+
+/// Draws a figure.
+///
+/// # Errors
+/// Where the survey does not hold what the figure shows.
+pub fn svg(kind: Kind, analysis: &Analysis, width: Width) -> Result<Drawing, NotDrawn> {
+    of_scene(kind, analysis, &scene(analysis), width)
+}
+
+/// The same, of a scene that is at hand: many figures of one survey share it.
+///
+/// # Errors
+/// Where the survey does not hold what the figure shows.
+pub fn of_scene(
+    kind: Kind,
+    _analysis: &Analysis,
+    scene: &Scene,
+    width: Width,
+) -> Result<Drawing, NotDrawn> {
+    match kind {
+        Kind::Plan => plan::draw(scene, width),
+    }
+}
+
+impl Drawing {
+    fn new(canvas: &Canvas, [width_mm, height_mm]: [f64; 2], caption: String, alt: String) -> Self {
+        Self { svg: canvas.svg(width_mm, height_mm, &alt), caption, alt, width_mm, height_mm }
+    }
+}
+
+/// `a, b and c`; the first dozen of many.
+fn sentence_list(names: &[&str]) -> String {
+    const MOST: usize = 12;
+    match names {
+        [] => String::new(),
+        [one] => (*one).to_owned(),
+        [some @ .., last] if names.len() <= MOST => format!("{} and {last}", some.join(", ")),
+        _ => format!("{} and {} more", names[..MOST].join(", "), names.len() - MOST),
+    }
+}

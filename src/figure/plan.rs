@@ -1,0 +1,239 @@
+//! The paths from above: scale, north, what the walk leaves unknown, and where each was released.
+
+use super::axes::{frame, north, scale_bar};
+use super::canvas::{Area, Canvas, Stroke, TEXT};
+use super::frames::{Tile, extent, pack, places};
+use super::labels::label;
+use super::legend::{Key, Mark, legend};
+use super::marks::{DOUBT, View, doubt, ends, keys, numbers, pieces};
+use super::{Drawing, NotDrawn, Width, sentence_list};
+use crate::quantity::{metres, short};
+use crate::scene::palette::{ALERT, INK, PAPER, QUIET, Symbol};
+use crate::scene::{Scene, TrailScene};
+
+/// Millimetres kept around the paths of a frame, for names.
+const MARGIN_MM: f64 = 5.0;
+/// As many trails have room for perches and the numbers of anchors.
+const FEW: usize = 3;
+
+pub(super) fn draw(scene: &Scene, width: Width) -> Result<Drawing, NotDrawn> {
+    let trails: Vec<&TrailScene> = scene.trails.iter().filter(|trail| trail.has_plan).collect();
+    if trails.is_empty() {
+        return Err(NotDrawn::because(
+            "no trail has bearings, and a plan needs them; profile draws heights without",
+        ));
+    }
+    let groups = groups(&trails);
+    let wide = width.mm();
+    let tiles: Vec<Tile> = groups.iter().map(|group| tile(&trails, group, groups.len())).collect();
+    let frames = pack(&tiles, wide - 1.0, (0.8 * wide).max(90.0));
+    let mut canvas = Canvas::new();
+    let mut nameless = Vec::new();
+    for ((at, group), area) in groups.iter().enumerate().zip(&frames.areas) {
+        let area = Area { left: area.left + 0.5, right: area.right + 0.5, ..*area };
+        let [w, s, e, n] = around(&trails, group);
+        let origin = [0.5 * (w + e), 0.5 * (s + n)];
+        let view = View { mm_per_m: frames.mm_per_m, origin, centre: area.middle() };
+        frame(&mut canvas, area);
+        if groups.len() > 1 {
+            canvas.text([area.left, area.top - 1.0], &letter(at), TEXT.bold());
+        }
+        let own: Vec<&TrailScene> = group.iter().map(|&at| trails[at]).collect();
+        nameless.extend(map(&mut canvas, scene, &own, &view, area, trails.len()));
+    }
+    let high = foot(&mut canvas, scene, &trails, (wide, frames.height), frames.mm_per_m);
+    let caption = caption(scene, &trails, &groups, &nameless);
+    let alt = format!("Plan of {}, seen from above.", numbers(&trails));
+    Ok(Drawing::new(&canvas, [wide, high], caption, alt))
+}
+
+/// The letter of a frame.
+pub(super) fn letter(at: usize) -> String {
+    let of = |at: usize| char::from(b'a' + u8::try_from(at % 26).unwrap_or(0));
+    if at < 26 { of(at).to_string() } else { format!("{}{}", of(at / 26 - 1), of(at)) }
+}
+
+/// Trails by frame: those with a place together where they lie together, the others each alone.
+fn groups(trails: &[&TrailScene]) -> Vec<Vec<usize>> {
+    let placed: Vec<usize> = (0..trails.len()).filter(|&at| trails[at].placed).collect();
+    let boxes: Vec<[f64; 4]> = placed.iter().map(|&at| around(trails, &[at])).collect();
+    let mut groups: Vec<Vec<usize>> = places(&boxes)
+        .into_iter()
+        .map(|place| place.into_iter().map(|at| placed[at]).collect())
+        .collect();
+    groups.extend((0..trails.len()).filter(|&at| !trails[at].placed).map(|at| vec![at]));
+    groups
+}
+
+fn around(trails: &[&TrailScene], group: &[usize]) -> [f64; 4] {
+    extent(group.iter().flat_map(|&at| {
+        trails[at].points.iter().map(|point| [point.position[0], point.position[1]])
+    }))
+}
+
+fn tile(trails: &[&TrailScene], group: &[usize], frames: usize) -> Tile {
+    let [w, s, e, n] = around(trails, group);
+    let names = group.iter().map(|&at| TEXT.width(&trails[at].name) + 4.0);
+    Tile {
+        metres: [e - w, n - s],
+        margin: MARGIN_MM,
+        head: if frames > 1 { 4.0 } else { 0.5 },
+        least: names.fold(12.0, f64::max).min(50.0),
+    }
+}
+
+/// One frame's paths; gives the names that found no room.
+fn map(
+    canvas: &mut Canvas,
+    scene: &Scene,
+    trails: &[&TrailScene],
+    view: &View,
+    area: Area,
+    all: usize,
+) -> Vec<String> {
+    trails.iter().for_each(|trail| doubt(canvas, trail, view));
+    for trail in trails {
+        pieces(canvas, &trail.pieces, scene.strata(), |piece, end| view.place(piece.ends[end]));
+    }
+    for trail in trails {
+        if all <= FEW {
+            stays(canvas, trail, view);
+        }
+        ends(canvas, trail, |point| view.place(trail.points[point].position));
+    }
+    // Names keep clear of the marks of all releases.
+    let bounds = area.grown(-0.3);
+    for trail in trails {
+        for point in [trail.points.first(), trail.points.last()].into_iter().flatten() {
+            let [x, y] = view.place(point.position);
+            canvas.texts.push(Area::new(x - 0.8, y - 0.9, 1.6, 1.6));
+        }
+    }
+    let name = |trail: &&&TrailScene| {
+        let mark = view.place(trail.points[0].position);
+        let text = super::font::fitted(&trail.name, TEXT.points, false, area.width() - 6.0);
+        !label(canvas, mark, &text, TEXT.bold(), &bounds)
+    };
+    let missing: Vec<String> =
+        trails.iter().filter(name).map(|trail| trail.name.clone()).collect();
+    if all <= FEW {
+        trails.iter().for_each(|trail| anchors(canvas, trail, view, &bounds));
+    }
+    missing
+}
+
+/// Perches and refuges.
+fn stays(canvas: &mut Canvas, trail: &TrailScene, view: &View) {
+    for point in &trail.points {
+        let at = view.place(point.position);
+        if point.refuge {
+            canvas.symbol(at, Symbol::Square, 2.0, INK);
+        } else if point.perch.is_some() {
+            canvas.disc(at, 0.75, Some(PAPER), Stroke::new(ALERT, 0.35));
+        }
+    }
+}
+
+/// Numbers of anchors, as many as find room: every tenth first.
+fn anchors(canvas: &mut Canvas, trail: &TrailScene, view: &View, bounds: &Area) {
+    let step = if trail.points.len() > 200 { 50 } else { 10 };
+    for (at, point) in trail.points.iter().enumerate().skip(step - 1) {
+        if (at + 1) % step == 0 && TEXT.width(&point.name) < 12.0 {
+            let _ = label(canvas, view.place(point.position), &point.name, TEXT.colour(QUIET), bounds);
+        }
+    }
+}
+
+/// Scale bar, north arrow and keys below the frames; gives the height of the page.
+fn foot(
+    canvas: &mut Canvas,
+    scene: &Scene,
+    trails: &[&TrailScene],
+    (wide, high): (f64, f64),
+    mm_per_m: f64,
+) -> f64 {
+    let top = high + 2.0;
+    let mut left = 0.5;
+    if trails.iter().all(|trail| trail.oriented) {
+        left += north(canvas, [left, top + 5.2]) + 3.0;
+    }
+    left += scale_bar(canvas, [left, top + 5.0], mm_per_m, 0.22 * wide) + 5.0;
+    let mut keys = keys(scene, trails);
+    if trails.iter().any(|trail| trail.points.iter().any(|point| point.walked.is_some())) {
+        keys.push(Key::new(Mark::Block(DOUBT), "95 % region against the release"));
+    }
+    if trails.len() <= FEW {
+        let any = |what: fn(&crate::scene::ScenePoint) -> bool| {
+            trails.iter().any(|trail| trail.points.iter().any(what))
+        };
+        if any(|point| point.perch.is_some() && !point.refuge) {
+            keys.push(Key::new(Mark::Symbol(Symbol::Ring, ALERT), "perch"));
+        }
+        if any(|point| point.refuge) {
+            keys.push(Key::new(Mark::Symbol(Symbol::Square, INK), "refuge"));
+        }
+    }
+    let beside = wide > 100.0;
+    let at = if beside { [left, top + 0.5] } else { [0.5, top + 6.2] };
+    let keys_high = legend(canvas, at, wide - 0.5, &keys);
+    (at[1] + keys_high).max(top + 6.2) + 0.5
+}
+
+fn caption(
+    scene: &Scene,
+    trails: &[&TrailScene],
+    groups: &[Vec<usize>],
+    nameless: &[String],
+) -> String {
+    let mut text = format!("Plan of {}, both axes at one scale.", numbers(trails));
+    if trails.iter().all(|trail| trail.oriented) {
+        text += " North is true north, up.";
+    } else {
+        text += " Of trails without any bearing by needle the turns are known, not the directions: \
+                 up is not north.";
+    }
+    if groups.len() > 1 {
+        text += " Frames hold trails that lie far apart, or whose place is not known; the scale is \
+                 that of all.";
+    }
+    text += " Colours give the height above ground. Pale regions hold each anchor with 95 % against \
+             its release, by the stated precisions; where they are not seen they are thinner than \
+             the line.";
+    let sds: Vec<f64> = trails.iter().filter_map(|trail| trail.placing_sd).collect();
+    let (low, high) = sds.iter().fold((f64::INFINITY, 0.0_f64), |(l, h), sd| (l.min(*sd), h.max(*sd)));
+    if high > 0.0 {
+        let range = if high - low < 0.05 * high {
+            metres(high)
+        } else {
+            format!("{} to {}", short(low, 2), metres(high))
+        };
+        text += &format!(" Releases are placed with a standard deviation of {range} on each axis, \
+                          which moves a trail as a whole and is not drawn.");
+    }
+    let still: Vec<&str> = trails
+        .iter()
+        .filter(|trail| trail.counted_m <= 0.0)
+        .map(|trail| trail.name.as_str())
+        .collect();
+    if !still.is_empty() {
+        text += &format!(" No movement: {}.", sentence_list(&still));
+    }
+    let profile: Vec<&str> = scene
+        .trails
+        .iter()
+        .filter(|trail| !trail.has_plan)
+        .map(|trail| trail.name.as_str())
+        .collect();
+    if !profile.is_empty() {
+        text += &format!(" Not drawn for want of bearings: {}.", sentence_list(&profile));
+    }
+    if !scene.unsettled.is_empty() {
+        let names: Vec<&str> = scene.unsettled.iter().map(String::as_str).collect();
+        text += &format!(" Not drawn, since the adjustment did not settle: {}.", sentence_list(&names));
+    }
+    if !nameless.is_empty() {
+        let names: Vec<&str> = nameless.iter().map(String::as_str).collect();
+        text += &format!(" Names without room in the figure: {}.", sentence_list(&names));
+    }
+    text
+}

@@ -40,9 +40,9 @@ pub(super) fn legend(canvas: &mut Canvas, at: Spot, right: f64, keys: &[Key]) ->
     let line = TEXT.leading() * 1.08;
     let [mut x, mut y] = at;
     for key in keys {
-        let room = right - at[0] - MARK_MM - 1.0;
+        let room = right - at[0] - MARK_MM - 1.4;
         let words = fitted(&key.words, TEXT.points, false, room);
-        let mark = if matches!(key.mark, Mark::None) { 0.0 } else { MARK_MM + 0.8 };
+        let mark = if matches!(key.mark, Mark::None) { 0.0 } else { MARK_MM + 1.2 };
         let wide = mark + TEXT.width(&words);
         if x > at[0] && x + wide > right {
             x = at[0];

@@ -2,6 +2,7 @@
 
 use super::canvas::{Canvas, Spot, Stroke};
 use super::legend::{Key, Mark};
+use super::sentence_list;
 use crate::scene::palette::{Colour, INK, PAPER, QUIET, Symbol, stratum};
 use crate::scene::{Kind, Piece, Scene, TrailScene};
 use crate::survey::rows::Ending;
@@ -174,4 +175,24 @@ pub(super) fn numbers(trails: &[&TrailScene]) -> String {
         0 => count(trails.len(), "trail"),
         n => format!("{} of {}", count(trails.len(), "trail"), count(n, "animal")),
     }
+}
+
+/// Sentences on the trails that have no plan.
+pub(super) fn not_drawn(scene: &Scene) -> String {
+    let flat = scene.trails.iter().filter(|trail| !trail.has_plan);
+    let flat: Vec<&str> = flat.map(|trail| trail.name.as_str()).collect();
+    let mut text = unsettled(scene);
+    if !flat.is_empty() {
+        text += &format!(" Not drawn for want of bearings: {}.", sentence_list(&flat));
+    }
+    text
+}
+
+/// A sentence on the trails of which nothing is known.
+pub(super) fn unsettled(scene: &Scene) -> String {
+    let names: Vec<&str> = scene.unsettled.iter().map(String::as_str).collect();
+    if names.is_empty() {
+        return String::new();
+    }
+    format!(" Not drawn, since the adjustment did not settle: {}.", sentence_list(&names))
 }

@@ -7,13 +7,21 @@
 
 mod axes;
 mod canvas;
+mod directions;
 pub mod encode;
 mod font;
 mod frames;
+mod grid;
 mod labels;
 mod legend;
 mod marks;
+mod panel;
 mod plan;
+mod profile;
+mod rose;
+mod steps;
+mod strata;
+mod turns;
 
 use crate::analysis::Analysis;
 use crate::scene::{Scene, scene};
@@ -77,11 +85,24 @@ impl Width {
 #[expect(missing_docs, reason = "each is explained in KINDS")]
 pub enum Kind {
     Plan,
+    Profile,
+    Panel,
+    Strata,
+    Steps,
+    Turns,
+    Directions,
 }
 
 /// Every kind that this version draws: its name and what it shows.
-pub const KINDS: [(Kind, &str, &str); 1] =
-    [(Kind::Plan, "plan", "the paths from above, with scale and north")];
+pub const KINDS: [(Kind, &str, &str); 7] = [
+    (Kind::Plan, "plan", "the paths from above, with scale and north"),
+    (Kind::Profile, "profile", "height above ground along the thread"),
+    (Kind::Panel, "panel", "all paths side by side at one scale"),
+    (Kind::Strata, "strata", "share of the path in each band of height, animal by animal"),
+    (Kind::Steps, "steps", "lengths of legs"),
+    (Kind::Turns, "turns", "a rose of the turns in plan"),
+    (Kind::Directions, "directions", "net bearings of animals, and their mean"),
+];
 
 /// Draws a figure.
 ///
@@ -97,12 +118,18 @@ pub fn svg(kind: Kind, analysis: &Analysis, width: Width) -> Result<Drawing, Not
 /// Where the survey does not hold what the figure shows.
 pub fn of_scene(
     kind: Kind,
-    _analysis: &Analysis,
+    analysis: &Analysis,
     scene: &Scene,
     width: Width,
 ) -> Result<Drawing, NotDrawn> {
     match kind {
         Kind::Plan => plan::draw(scene, width),
+        Kind::Profile => profile::draw(scene, width),
+        Kind::Panel => panel::draw(scene, width),
+        Kind::Strata => strata::draw(analysis, scene, width),
+        Kind::Steps => steps::draw(scene, width),
+        Kind::Turns => turns::draw(scene, width),
+        Kind::Directions => directions::draw(analysis, width),
     }
 }
 

@@ -5,9 +5,9 @@ use super::canvas::{Area, Canvas, Stroke, TEXT};
 use super::frames::{Tile, extent, pack, places};
 use super::labels::label;
 use super::legend::{Key, Mark, legend};
-use super::marks::{DOUBT, View, doubt, ends, keys, numbers, pieces};
+use super::marks::{DOUBT, View, doubt, ends, keys, not_drawn, numbers, pieces};
 use super::{Drawing, NotDrawn, Width, sentence_list};
-use crate::quantity::{metres, short};
+use crate::quantity::short;
 use crate::scene::palette::{ALERT, INK, PAPER, QUIET, Symbol};
 use crate::scene::{Scene, TrailScene};
 
@@ -203,9 +203,9 @@ fn caption(
     let (low, high) = sds.iter().fold((f64::INFINITY, 0.0_f64), |(l, h), sd| (l.min(*sd), h.max(*sd)));
     if high > 0.0 {
         let range = if high - low < 0.05 * high {
-            metres(high)
+            format!("{} m", short(high, 2))
         } else {
-            format!("{} to {}", short(low, 2), metres(high))
+            format!("{} to {} m", short(low, 2), short(high, 2))
         };
         text += &format!(" Releases are placed with a standard deviation of {range} on each axis, \
                           which moves a trail as a whole and is not drawn.");
@@ -218,19 +218,7 @@ fn caption(
     if !still.is_empty() {
         text += &format!(" No movement: {}.", sentence_list(&still));
     }
-    let profile: Vec<&str> = scene
-        .trails
-        .iter()
-        .filter(|trail| !trail.has_plan)
-        .map(|trail| trail.name.as_str())
-        .collect();
-    if !profile.is_empty() {
-        text += &format!(" Not drawn for want of bearings: {}.", sentence_list(&profile));
-    }
-    if !scene.unsettled.is_empty() {
-        let names: Vec<&str> = scene.unsettled.iter().map(String::as_str).collect();
-        text += &format!(" Not drawn, since the adjustment did not settle: {}.", sentence_list(&names));
-    }
+    text += &not_drawn(scene);
     if !nameless.is_empty() {
         let names: Vec<&str> = nameless.iter().map(String::as_str).collect();
         text += &format!(" Names without room in the figure: {}.", sentence_list(&names));

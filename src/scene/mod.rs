@@ -9,4 +9,4 @@
 pub mod palette;
 mod trails;
 
-pub use trails::{Kind, Piece, Scene, ScenePoint, TrailScene, scene};
+pub use trails::{Kind, Piece, Scene, SceneLeg, ScenePoint, TrailScene, scene};

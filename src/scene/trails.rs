@@ -1,8 +1,10 @@
 //! Paths as points and pieces in metres.
 
 use crate::analysis::Analysis;
+use crate::analysis::tables::legs::turn;
 use crate::network::Component;
-use crate::path::{Leg, Path};
+use crate::path::{Geometry, Leg, Path};
+use crate::quantity::Turn;
 use crate::survey::rows::{Ending, Perch};
 use nalgebra::Matrix2;
 
@@ -61,6 +63,17 @@ pub struct ScenePoint {
     pub section: usize,
 }
 
+/// One leg as the tables have it.
+#[derive(Clone, Copy, Debug)]
+pub struct SceneLeg {
+    /// Metres.
+    pub length: f64,
+    /// Turn in plan from the leg before, where both have a direction.
+    pub turn: Option<Turn>,
+    /// Whether it counts.
+    pub counted: bool,
+}
+
 /// One path.
 #[derive(Clone, Debug)]
 pub struct TrailScene {
@@ -74,6 +87,8 @@ pub struct TrailScene {
     pub points: Vec<ScenePoint>,
     /// Its pieces, in walking order.
     pub pieces: Vec<Piece>,
+    /// Its legs, in walking order.
+    pub legs: Vec<SceneLeg>,
     /// Whether a plan is known.
     pub has_plan: bool,
     /// Whether its directions are true ones.
@@ -172,6 +187,7 @@ fn trail(analysis: &Analysis, path: &Path) -> TrailScene {
         name: survey.text(entered.name).to_owned(),
         animal: listed.and_then(|row| row.animal).map(|animal| survey.text(animal).to_owned()),
         pieces: path.legs.iter().flat_map(|leg| pieces(&points, leg, edges)).collect(),
+        legs: legs(analysis, path),
         has_plan: path.has_plan,
         oriented: path.oriented,
         placed: part.is_some_and(|part| part.placed),
@@ -181,6 +197,16 @@ fn trail(analysis: &Analysis, path: &Path) -> TrailScene {
         counted_m: counted(&points, &path.legs),
         points,
     }
+}
+
+fn legs(analysis: &Analysis, path: &Path) -> Vec<SceneLeg> {
+    let geometry = Geometry::adjusted(path, &analysis.adjusted);
+    let leg = |(at, leg): (usize, &Leg)| SceneLeg {
+        length: between(&[geometry.points[leg.from], geometry.points[leg.to]]),
+        turn: turn(path, &geometry, at),
+        counted: leg.counted,
+    };
+    path.legs.iter().enumerate().map(leg).collect()
 }
 
 fn between(points: &[[f64; 3]; 2]) -> f64 {

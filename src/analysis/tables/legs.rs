@@ -4,7 +4,7 @@ use super::{
     Analysis, Cell, Emit, Table, count, factors, metres, number, part_name, passed_on, text,
 };
 use crate::path::{Geometry, Leg, LegClass, LegSupport, Path};
-use crate::quantity::{Bearing, Incline};
+use crate::quantity::{Bearing, Incline, Turn};
 use crate::support::classes::carrier;
 use crate::survey::dictionary;
 use crate::survey::grid::Grid;
@@ -117,27 +117,32 @@ fn geometry(analysis: &Analysis, path: &Path, at: usize, row: &mut [Cell<'_>]) {
     row[6] = Cell::Number(run.hypot(v[2]));
     row[7] = Cell::Number(run);
     row[8] = Cell::Number(v[2]);
-    let directed = path.has_plan && leg.class != LegClass::Plumb;
-    let azimuth = Bearing::of_vector(v[0], v[1]).filter(|_| directed && run > 1e-6);
+    let azimuth = azimuth(path, geometry, leg);
     row[9] = Cell::number(azimuth.map(Bearing::to_degrees));
     row[10] =
         Cell::number((run.hypot(v[2]) > 0.0).then(|| Incline::of_rise(v[2], run).to_degrees()));
-    row[11] = Cell::number(azimuth.and_then(|azimuth| turn(path, geometry, at, azimuth)));
+    row[11] = Cell::number(turn(path, geometry, at).map(Turn::to_degrees));
     let covariance = leg.line.and_then(|line| analysis.adjusted.line_covariances.get(line));
     let [length, horizontal, vertical] = covariance.map_or([Cell::Blank; 3], |c| deviations(v, c));
     (row[12], row[13], row[14]) = (length, horizontal, vertical);
     row[15] = Cell::Number(0.5 * (geometry.heights[leg.from] + geometry.heights[leg.to]));
 }
 
-/// Turn from the leg that arrives where this one starts, if both have a direction.
-fn turn(path: &Path, geometry: &Geometry, at: usize, azimuth: Bearing) -> Option<f64> {
+/// Direction of a leg in plan, where it has one.
+fn azimuth(path: &Path, geometry: &Geometry, leg: &Leg) -> Option<Bearing> {
+    let [e, n, _] = geometry.along(leg);
+    let directed = path.has_plan && leg.class != LegClass::Plumb;
+    Bearing::of_vector(e, n).filter(|_| directed && e.hypot(n) > 1e-6)
+}
+
+/// Turn into leg `at` from the leg that arrives where it starts, if both have a direction.
+pub fn turn(path: &Path, geometry: &Geometry, at: usize) -> Option<Turn> {
     let leg = &path.legs[at];
     let before = path.legs.get(at.checked_sub(1)?)?;
     let follows = path.points[before.to].node == path.points[leg.from].node;
-    let whole = follows && before.counted && leg.counted && before.class != LegClass::Plumb;
-    let [e, n, _] = geometry.along(before);
-    let before = Bearing::of_vector(e, n).filter(|_| whole && e.hypot(n) > 1e-6)?;
-    Some(azimuth.turn_from(before).to_degrees())
+    let whole = follows && before.counted && leg.counted;
+    let [before, after] = [before, leg].map(|leg| azimuth(path, geometry, leg));
+    Some(after?.turn_from(before.filter(|_| whole)?))
 }
 
 /// Standard deviations of length, run and rise by the covariance of the vector along the leg.

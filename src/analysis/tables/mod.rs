@@ -6,6 +6,7 @@ pub mod groups;
 mod heights;
 mod legs;
 mod methods_compared;
+pub mod legs;
 mod metrics;
 mod perches;
 mod positions;

@@ -1,0 +1,67 @@
+//! Which way animals went: one net bearing an animal, their mean, and the Rayleigh test.
+
+use super::canvas::{Canvas, Stroke};
+use super::legend::{Key, Mark, legend};
+use super::rose::Rose;
+use super::{Drawing, NotDrawn, Width};
+use crate::analysis::Analysis;
+use crate::analysis::answer::p_value;
+use crate::analysis::comparison::{roster, trail_values};
+use crate::compare::directions::{headings, mean_vector, tests};
+use crate::metrics::Metric;
+use crate::quantity::{Bearing, count_of, significant};
+use crate::scene::palette::{ALERT, CATEGORIES, Symbol};
+
+pub(super) fn draw(analysis: &Analysis, width: Width) -> Result<Drawing, NotDrawn> {
+    let bearings = trail_values(analysis, Metric::NetBearing, 0);
+    let headings = headings(&roster(analysis), &bearings);
+    if headings.is_empty() {
+        return Err(NotDrawn::because(
+            "no trail with an animal in the trails table has a net bearing",
+        ));
+    }
+    let wide = width.mm();
+    let radius = (0.27 * wide).min(30.0);
+    let rose = Rose { centre: [0.5 * wide, radius + 9.0], radius };
+    let mut canvas = Canvas::new();
+    rose.rim(&mut canvas, ["N", "E", "S", "W"]);
+    let colour = CATEGORIES[0].colour;
+    for heading in &headings {
+        let line = [rose.centre, rose.place(*heading, 1.0)];
+        canvas.line(&line, Stroke::new(colour.tint(0.35), 0.2));
+    }
+    rose.points(&mut canvas, &headings, colour);
+    let mean = mean_vector(&headings);
+    rose.mean(&mut canvas, &mean);
+    let test = tests(&headings, None).into_iter().next();
+    let p = test.as_ref().and_then(|test| test.p);
+    let found = match (p, mean.direction()) {
+        (Some(p), Some(direction)) => format!(
+            "mean {:.0}°, r = {}, Rayleigh p {}",
+            Bearing::from_radians(direction).to_degrees(),
+            significant(mean.resultant().unwrap_or(0.0), 2),
+            equal(p)
+        ),
+        _ => test.map_or_else(String::new, |test| format!("no test: it {}", test.reason)),
+    };
+    let keys = [
+        Key::new(Mark::Symbol(Symbol::Circle, colour), format!("net bearing, n = {} animals", headings.len())),
+        Key::new(Mark::Line(Stroke::new(ALERT, 0.6)), found.clone()),
+    ];
+    let top = 2.0 * radius + 17.5;
+    let high = top + legend(&mut canvas, [0.5, top], wide - 0.5, &keys) + 0.5;
+    let caption = format!(
+        "Net bearings from release to the end of the path, true, of {}: one each, the mean of its \
+         trails. Arrow: mean vector, its length the mean resultant length, the rim being 1 \
+         ({found}).",
+        count_of(headings.len(), "animal")
+    );
+    let alt = format!("Net bearings of {} about a circle.", count_of(headings.len(), "animal"));
+    Ok(Drawing::new(&canvas, [wide, high], caption, alt))
+}
+
+/// `= 0.03` or `< 0.0001`.
+fn equal(p: f64) -> String {
+    let words = p_value(p);
+    if words.starts_with('<') { words } else { format!("= {words}") }
+}

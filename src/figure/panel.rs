@@ -1,0 +1,92 @@
+//! All paths from above, side by side at one scale, each about its own release.
+
+use super::axes::{north, scale_bar};
+use super::canvas::{Canvas, Spot, TEXT};
+use super::font::fitted;
+use super::frames::{Tile, extent, pack};
+use super::legend::{Key, Mark, legend};
+use super::marks::{DOUBT, View, doubt, ends, keys, not_drawn, numbers, pieces};
+use super::{Drawing, NotDrawn, Width};
+use crate::scene::{Scene, TrailScene};
+
+/// Millimetres down for the paths.
+const MOST_DOWN: f64 = 200.0;
+
+pub(super) fn draw(scene: &Scene, width: Width) -> Result<Drawing, NotDrawn> {
+    let trails: Vec<&TrailScene> = scene.trails.iter().filter(|trail| trail.has_plan).collect();
+    if trails.is_empty() {
+        return Err(NotDrawn::because(
+            "no trail has bearings, and a plan needs them; profile draws heights without",
+        ));
+    }
+    let wide = width.mm();
+    let tiles: Vec<Tile> = trails.iter().map(|trail| tile(trail, wide)).collect();
+    let most = if trails.len() == 1 { wide } else { MOST_DOWN.min(1.3 * wide) };
+    let frames = pack(&tiles, wide - 1.0, most);
+    let mut canvas = Canvas::new();
+    for (trail, area) in trails.iter().zip(&frames.areas) {
+        let [w, s, e, n] = around(trail);
+        let origin = [0.5 * (w + e), 0.5 * (s + n)];
+        let centre = [area.middle()[0] + 0.5, area.middle()[1]];
+        let view = View { mm_per_m: frames.mm_per_m, origin, centre };
+        doubt(&mut canvas, trail, &view);
+        pieces(&mut canvas, &trail.pieces, scene.strata(), |piece, end| view.place(piece.ends[end]));
+        ends(&mut canvas, trail, |at| view.place(trail.points[at].position));
+        heading(&mut canvas, trail, [area.left + 0.5, area.top - 0.8], area.width());
+    }
+    let high = foot(&mut canvas, scene, &trails, (wide, frames.height), frames.mm_per_m);
+    let caption = format!(
+        "Paths of {} from above, all at one scale, each about its own release; where they lay to \
+         each other is not shown. {}Colours give the height above ground. Pale regions hold each \
+         anchor with 95 % against its release. n: anchors.{}",
+        numbers(&trails),
+        if trails.iter().all(|trail| trail.oriented) { "True north is up. " } else { "" },
+        not_drawn(scene)
+    );
+    let alt = format!("Paths of {} side by side at one scale.", numbers(&trails));
+    Ok(Drawing::new(&canvas, [wide, high], caption, alt))
+}
+
+fn around(trail: &TrailScene) -> [f64; 4] {
+    extent(trail.points.iter().map(|point| [point.position[0], point.position[1]]))
+}
+
+fn tile(trail: &TrailScene, wide: f64) -> Tile {
+    let [w, s, e, n] = around(trail);
+    let name = TEXT.bold().width(&trail.name).max(TEXT.width(&count(trail))) + 1.0;
+    Tile { metres: [e - w, n - s], margin: 2.0, head: 7.0, least: name.min(0.45 * wide) }
+}
+
+fn count(trail: &TrailScene) -> String {
+    format!("n = {}", trail.points.len())
+}
+
+/// The trail's name, and below it how many anchors.
+fn heading(canvas: &mut Canvas, trail: &TrailScene, [x, y]: Spot, room: f64) {
+    let name = fitted(&trail.name, TEXT.points, true, room);
+    canvas.text([x, y - TEXT.leading()], &name, TEXT.bold());
+    canvas.text([x, y], &count(trail), TEXT);
+}
+
+/// Scale bar, north arrow and keys; gives the height of the page.
+fn foot(
+    canvas: &mut Canvas,
+    scene: &Scene,
+    trails: &[&TrailScene],
+    (wide, high): (f64, f64),
+    mm_per_m: f64,
+) -> f64 {
+    let top = high + 2.0;
+    let mut left = 0.5;
+    if trails.iter().all(|trail| trail.oriented) {
+        left += north(canvas, [left, top + 5.2]) + 3.0;
+    }
+    left += scale_bar(canvas, [left, top + 5.0], mm_per_m, 0.2 * wide) + 5.0;
+    let mut keys = keys(scene, trails);
+    if trails.iter().any(|trail| trail.points.iter().any(|point| point.walked.is_some())) {
+        keys.push(Key::new(Mark::Block(DOUBT), "95 % region against the release"));
+    }
+    let at = if wide > 100.0 { [left, top + 0.5] } else { [0.5, top + 6.2] };
+    let keys_high = legend(canvas, at, wide - 0.5, &keys);
+    (at[1] + keys_high).max(top + 6.2) + 0.5
+}

@@ -1,0 +1,95 @@
+//! Directions about a circle: petals whose area is the number, points for animals, a mean.
+
+use super::canvas::{Canvas, Side, Spot, Stroke, TEXT};
+use crate::quantity::Bearing;
+use crate::scene::palette::{ALERT, CATEGORIES, Colour, FAINT, INK, QUIET, Symbol};
+use crate::statistics::circular::MeanVector;
+
+/// A circle on the page; directions run clockwise from its top.
+#[derive(Clone, Copy)]
+pub(super) struct Rose {
+    pub(super) centre: Spot,
+    pub(super) radius: f64,
+}
+
+impl Rose {
+    /// A place at a share of the radius.
+    pub(super) fn place(&self, direction: Bearing, share: f64) -> Spot {
+        let (sin, cos) = direction.to_radians().sin_cos();
+        let reach = share * self.radius;
+        [self.centre[0] + reach * sin, self.centre[1] - reach * cos]
+    }
+
+    /// Rim, cross and the names of the four directions: top, right, bottom, left.
+    pub(super) fn rim(&self, canvas: &mut Canvas, names: [&str; 4]) {
+        canvas.disc(self.centre, self.radius, None, Stroke::new(QUIET, 0.2));
+        let [x, y] = self.centre;
+        let r = self.radius;
+        canvas.line(&[[x - r, y], [x + r, y]], Stroke::new(FAINT, 0.15));
+        canvas.line(&[[x, y - r], [x, y + r]], Stroke::new(FAINT, 0.15));
+        let out = r + 4.2;
+        let set = TEXT.side(Side::Middle);
+        canvas.text([x, y - out], names[0], set);
+        canvas.text_level([x + out, y], names[1], TEXT);
+        canvas.text([x, y + out + TEXT.rise()], names[2], set);
+        canvas.text_level([x - out, y], names[3], TEXT.side(Side::End));
+    }
+
+    /// Petals of equal angle, the first centred on the top; area tells the number.
+    pub(super) fn petals(&self, canvas: &mut Canvas, directions: &[Bearing], count: usize) {
+        let width = 360.0 / count as f64;
+        let mut counts = vec![0_usize; count];
+        for direction in directions {
+            let turned = (direction.to_degrees() + 0.5 * width) / width;
+            #[expect(clippy::cast_possible_truncation, clippy::cast_sign_loss, reason = "0 to 36")]
+            let at = turned as usize % count;
+            counts[at] += 1;
+        }
+        let most = counts.iter().copied().max().unwrap_or(1).max(1) as f64;
+        for (at, number) in counts.iter().enumerate().filter(|(_, number)| **number > 0) {
+            let share = (*number as f64 / most).sqrt();
+            let from = (at as f64 - 0.5) * width;
+            let mut outline = vec![self.centre];
+            let arc = (0..=6).map(|step| {
+                self.place(Bearing::from_degrees(from + width * f64::from(step) / 6.0), share)
+            });
+            outline.extend(arc);
+            let edge = Stroke::new(CATEGORIES[0].colour, 0.15);
+            canvas.shape(&outline, CATEGORIES[0].colour.tint(0.45), edge);
+        }
+    }
+
+    /// A point for each direction outside the rim; those alike are piled outwards.
+    pub(super) fn points(&self, canvas: &mut Canvas, directions: &[Bearing], colour: Colour) {
+        const SIZE: f64 = 1.7;
+        let mut placed: Vec<Spot> = Vec::new();
+        for direction in directions {
+            let mut share = 1.0 + 0.6 * SIZE / self.radius;
+            let mut at = self.place(*direction, share);
+            let meets = |at: &Spot, placed: &[Spot]| {
+                placed.iter().any(|p| (p[0] - at[0]).hypot(p[1] - at[1]) < 0.9 * SIZE)
+            };
+            while meets(&at, &placed) && share < 1.6 {
+                share += 0.25 * SIZE / self.radius;
+                at = self.place(*direction, share);
+            }
+            placed.push(at);
+            canvas.symbol(at, Symbol::Circle, SIZE, colour);
+        }
+    }
+
+    /// The mean vector: its length against the radius is the mean resultant length.
+    pub(super) fn mean(&self, canvas: &mut Canvas, vector: &MeanVector) {
+        let Some((direction, r)) = vector.direction().zip(vector.resultant()) else { return };
+        let direction = Bearing::from_radians(direction);
+        let tip = self.place(direction, r);
+        canvas.line(&[self.centre, tip], Stroke::new(ALERT, 0.6));
+        let back = |angle: f64| {
+            let d = Bearing::from_degrees(direction.to_degrees() + 180.0 + angle);
+            let (sin, cos) = d.to_radians().sin_cos();
+            [tip[0] + 1.8 * sin, tip[1] - 1.8 * cos]
+        };
+        canvas.fill(&[tip, back(24.0), back(-24.0)], ALERT);
+        canvas.disc(self.centre, 0.4, Some(INK), Stroke::new(INK, 0.1));
+    }
+}

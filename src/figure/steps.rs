@@ -1,0 +1,119 @@
+//! How long the legs are, and each animal's median.
+
+use super::axes::{Axis, Scale, below, foot_room, grid, left, number_room, round_step};
+use super::canvas::{Area, Canvas, Side, Stroke, TEXT};
+use super::legend::{Key, Mark, legend};
+use super::marks::{numbers, unsettled};
+use super::{Drawing, NotDrawn, Width};
+use crate::quantity::{count_of, metres};
+use crate::scene::palette::{CATEGORIES, INK, Symbol};
+use crate::scene::{Scene, TrailScene};
+use crate::statistics::describe::median;
+use std::collections::BTreeMap;
+
+pub(super) fn draw(scene: &Scene, width: Width) -> Result<Drawing, NotDrawn> {
+    let trails: Vec<&TrailScene> = scene.trails.iter().collect();
+    let lengths: Vec<f64> = trails.iter().flat_map(|trail| counted(trail)).collect();
+    let Some(middle) = median(&lengths) else {
+        return Err(NotDrawn::because("no leg counts, so there are no steps"));
+    };
+    let wide = width.mm();
+    let longest = lengths.iter().copied().fold(0.0, f64::max);
+    let bin = round_step(longest / 28.0);
+    let counts = histogram(&lengths, bin);
+    let most = counts.iter().copied().max().unwrap_or(1) as f64;
+    let medians = medians(&trails);
+    let rows = rows(&medians, longest, 0.75 * wide);
+    let crowd = 1.5 * rows.iter().copied().max().map_or(1.0, |row| row as f64 + 1.0) + 2.0;
+    let upright = Scale::whole([0.0, most], [0.0, 40.0], 9.0);
+    let side = number_room(&upright) + 5.0;
+    let plot = Area::new(side, crowd + 1.5, wide - side - 3.0, 0.42 * wide.min(130.0));
+    let up = Scale::whole([0.0, most], [plot.bottom, plot.top], 9.0);
+    let along = Scale::whole([0.0, counts.len() as f64 * bin], [plot.left, plot.right], 13.0);
+    let mut canvas = Canvas::new();
+    grid(&mut canvas, plot, &up);
+    for (at, count) in counts.iter().enumerate().filter(|(_, count)| **count > 0) {
+        let (from, to) = (at as f64 * bin, (at as f64 + 1.0) * bin);
+        let area = Area {
+            left: along.at(from) + 0.12,
+            right: along.at(to) - 0.12,
+            top: up.at(*count as f64),
+            bottom: plot.bottom,
+        };
+        canvas.block(area, CATEGORIES[0].colour.tint(0.55));
+    }
+    let x = along.at(middle);
+    let stroke = Stroke::new(INK, 0.3).dashed(&[1.2, 0.7]);
+    canvas.line(&[[x, plot.top], [x, plot.bottom]], stroke);
+    for (value, row) in medians.iter().zip(&rows) {
+        let at = [along.at(*value), plot.top - 1.6 - 1.5 * *row as f64];
+        canvas.symbol(at, Symbol::Circle, 1.5, CATEGORIES[0].colour);
+    }
+    left(&mut canvas, plot, Axis { scale: &up, title: "legs", numbers: true });
+    below(&mut canvas, plot, Axis { scale: &along, title: "length of leg (m)", numbers: true });
+    let n = format!("n = {} legs", lengths.len());
+    canvas.text([plot.right, plot.top + TEXT.rise() + 0.5], &n, TEXT.side(Side::End));
+    let top = plot.bottom + foot_room(true) + 1.5;
+    let keys = [
+        Key::new(Mark::Symbol(Symbol::Circle, CATEGORIES[0].colour), "median of an animal"),
+        Key::new(Mark::Line(stroke), format!("median of all legs, {}", metres(middle))),
+    ];
+    let high = top + legend(&mut canvas, [plot.left, top], wide - 0.5, &keys) + 0.5;
+    let caption = format!(
+        "Lengths of {} of {}, escape runs included, gaps left out; classes of {}. Points: the \
+         median of each of {}. The length of legs follows from the marking rule as well as from \
+         the animal. Legs of one animal are not independent.{}",
+        count_of(lengths.len(), "leg"),
+        numbers(&trails),
+        metres(bin),
+        count_of(medians.len(), "animal"),
+        unsettled(scene)
+    );
+    let alt = format!("Histogram of {}.", count_of(lengths.len(), "leg length"));
+    Ok(Drawing::new(&canvas, [wide, high], caption, alt))
+}
+
+fn counted(trail: &TrailScene) -> impl Iterator<Item = f64> {
+    trail.legs.iter().filter(|leg| leg.counted).map(|leg| leg.length)
+}
+
+fn histogram(lengths: &[f64], bin: f64) -> Vec<usize> {
+    let mut counts = Vec::new();
+    for length in lengths {
+        #[expect(clippy::cast_possible_truncation, clippy::cast_sign_loss, reason = "below 60")]
+        let at = (length / bin) as usize;
+        if counts.len() <= at {
+            counts.resize(at + 1, 0);
+        }
+        counts[at] += 1;
+    }
+    counts
+}
+
+/// One median an animal, ascending; a trail of no animal stands for one.
+fn medians(trails: &[&TrailScene]) -> Vec<f64> {
+    let mut own: BTreeMap<&str, Vec<f64>> = BTreeMap::new();
+    for trail in trails {
+        let name = trail.animal.as_deref().unwrap_or(&trail.name);
+        own.entry(name).or_default().extend(counted(trail));
+    }
+    let mut medians: Vec<f64> = own.values().filter_map(|lengths| median(lengths)).collect();
+    medians.sort_by(f64::total_cmp);
+    medians
+}
+
+/// Points that would lie on each other are piled up.
+fn rows(values: &[f64], longest: f64, wide: f64) -> Vec<usize> {
+    let apart = 1.6 * longest / wide;
+    let mut ends: Vec<f64> = Vec::new();
+    let mut row = |value: f64| {
+        let at = ends.iter().position(|end| value - end >= apart);
+        let at = at.unwrap_or_else(|| {
+            ends.push(f64::NEG_INFINITY);
+            ends.len() - 1
+        });
+        ends[at] = value;
+        at
+    };
+    values.iter().map(|value| row(*value)).collect()
+}

@@ -33,6 +33,11 @@ impl Scale {
         Self { from, to, ..first }
     }
 
+    /// A scale of angles: ticks every 30°.
+    pub(super) fn degrees([from, to]: [f64; 2], [start, end]: [f64; 2]) -> Self {
+        Self { from, to, start, end, step: 30.0 }
+    }
+
     /// Where a value stands.
     pub(super) fn at(&self, value: f64) -> f64 {
         self.start + (value - self.from) / (self.to - self.from) * (self.end - self.start)

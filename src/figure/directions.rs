@@ -22,9 +22,10 @@ pub(super) fn draw(analysis: &Analysis, width: Width) -> Result<Drawing, NotDraw
     }
     let wide = width.mm();
     let radius = (0.27 * wide).min(30.0);
-    let rose = Rose { centre: [0.5 * wide, radius + 9.0], radius };
+    let (rose, reach) = Rose::below_top(0.5 * wide, radius, &headings);
     let mut canvas = Canvas::new();
-    rose.rim(&mut canvas, ["N", "E", "S", "W"]);
+    rose.rim(&mut canvas);
+    rose.names(&mut canvas, ["N", "E", "S", "W"], reach);
     let colour = CATEGORIES[0].colour;
     for heading in &headings {
         let line = [rose.centre, rose.place(*heading, 1.0)];
@@ -48,7 +49,7 @@ pub(super) fn draw(analysis: &Analysis, width: Width) -> Result<Drawing, NotDraw
         Key::new(Mark::Symbol(Symbol::Circle, colour), format!("net bearing, n = {} animals", headings.len())),
         Key::new(Mark::Line(Stroke::new(ALERT, 0.6)), found.clone()),
     ];
-    let top = 2.0 * radius + 17.5;
+    let top = rose.foot(reach);
     let high = top + legend(&mut canvas, [0.5, top], wide - 0.5, &keys) + 0.5;
     let caption = format!(
         "Net bearings from release to the end of the path, true, of {}: one each, the mean of its \

@@ -84,7 +84,7 @@ fn lay(tiles: &[Tile], width: f64, mm_per_m: f64) -> Option<Frames> {
         // What is left over goes to the frames, alike; but an unfilled last row keeps its sizes.
         let left_over = width - taken - gaps;
         let share = left_over / row.len() as f64;
-        let share = if share > 0.35 * width { 0.0 } else { share };
+        let share = if share > 0.35 * width && tiles.len() > 1 { 0.0 } else { share };
         let mut x = 0.0;
         for &at in row {
             let wide = size(&tiles[at])[0] + share;

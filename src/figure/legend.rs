@@ -2,7 +2,7 @@
 
 use super::canvas::{Area, Canvas, Spot, Stroke, TEXT};
 use super::font::fitted;
-use crate::scene::palette::{Colour, Symbol};
+use crate::scene::palette::{Colour, Look, Symbol};
 
 /// What stands before the words of a key.
 #[derive(Clone, Copy)]
@@ -12,10 +12,14 @@ pub(super) enum Mark {
     Symbol(Symbol, Colour),
     /// A line within a band.
     Band(Stroke, Colour),
+    /// A line with its symbol.
+    Dashed(Look),
     /// An arrow up: at least.
     Arrow,
     /// A start, as on the plan.
     Start,
+    /// A refuge, as on the plan.
+    Refuge,
     /// Words alone.
     None,
 }
@@ -66,8 +70,14 @@ fn draw(canvas: &mut Canvas, [x, y]: Spot, mark: Mark) {
             canvas.block(Area::new(x, y - 1.0, MARK_MM, 2.0), colour);
             canvas.line(&[[x, y], [x + MARK_MM, y]], stroke);
         }
+        Mark::Dashed(look) => {
+            let stroke = Stroke::new(look.colour, 0.3).dashed(look.dash);
+            canvas.line(&[[x, y], [x + MARK_MM, y]], stroke);
+            canvas.symbol([x + MARK_MM, y], look.symbol, 1.5, look.colour);
+        }
         Mark::Arrow => at_least(canvas, [middle[0], y + 1.2]),
         Mark::Start => super::marks::start(canvas, middle),
+        Mark::Refuge => super::marks::refuge(canvas, middle),
         Mark::None => {}
     }
 }

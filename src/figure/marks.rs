@@ -1,10 +1,11 @@
 //! What paths have in common on the plan, the panel, the profile and the oblique view.
 
 use super::canvas::{Canvas, Spot, Stroke};
+use super::frames::extent;
 use super::legend::{Key, Mark};
 use super::sentence_list;
 use crate::scene::palette::{Colour, INK, PAPER, QUIET, Symbol, stratum};
-use crate::scene::{Kind, Piece, Scene, TrailScene};
+use crate::scene::{Kind, Piece, Scene, ScenePoint, TrailScene};
 use crate::survey::rows::Ending;
 use nalgebra::Matrix2;
 
@@ -50,6 +51,13 @@ pub(super) fn pieces(
 
 fn near(a: Spot, b: Spot) -> bool {
     (a[0] - b[0]).hypot(a[1] - b[1]) < 0.005
+}
+
+/// A refuge: a frame, in which the end of a path still shows.
+pub(super) fn refuge(canvas: &mut Canvas, [x, y]: Spot) {
+    let s = 1.2;
+    let corners = [[x - s, y - s], [x + s, y - s], [x + s, y + s], [x - s, y + s]];
+    canvas.shape(&corners, PAPER, Stroke::new(INK, 0.35));
 }
 
 /// Where the animal was released.
@@ -142,6 +150,20 @@ pub(super) fn doubt(canvas: &mut Canvas, trail: &TrailScene, view: &View) {
         canvas.oval(at, [a, b], DOUBT);
         last = Some(at);
     }
+}
+
+/// How far the region of doubt of a point reaches, metres.
+fn reach(point: &ScenePoint) -> f64 {
+    let axes = point.walked.as_ref().and_then(half_axes).unwrap_or_default();
+    axes.iter().map(|[east, north]| east.hypot(*north)).fold(0.0, f64::max)
+}
+
+/// The box around trails and their regions of doubt in plan, metres: west, south, east, north.
+pub(super) fn around<'a>(trails: impl IntoIterator<Item = &'a TrailScene>) -> [f64; 4] {
+    extent(trails.into_iter().flat_map(|trail| &trail.points).flat_map(|point| {
+        let ([e, n, _], reach) = (point.position, reach(point));
+        [[e - reach, n - reach], [e + reach, n + reach]]
+    }))
 }
 
 /// A map: where the plan's metres stand on the page.

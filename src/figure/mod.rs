@@ -7,21 +7,29 @@
 
 mod axes;
 mod canvas;
+mod closure;
+mod covariate;
+mod cumulative;
 mod directions;
 pub mod encode;
 mod font;
 mod frames;
 mod grid;
+mod groups;
 mod labels;
 mod legend;
 mod marks;
+mod oblique;
 mod panel;
 mod plan;
 mod profile;
 mod rose;
+mod selection;
 mod steps;
 mod strata;
+mod supports;
 mod turns;
+mod values;
 
 use crate::analysis::Analysis;
 use crate::scene::{Scene, scene};
@@ -91,10 +99,17 @@ pub enum Kind {
     Steps,
     Turns,
     Directions,
+    Closure,
+    Cumulative,
+    Supports,
+    Groups,
+    Selection,
+    Covariate,
+    Oblique,
 }
 
 /// Every kind that this version draws: its name and what it shows.
-pub const KINDS: [(Kind, &str, &str); 7] = [
+pub const KINDS: [(Kind, &str, &str); 14] = [
     (Kind::Plan, "plan", "the paths from above, with scale and north"),
     (Kind::Profile, "profile", "height above ground along the thread"),
     (Kind::Panel, "panel", "all paths side by side at one scale"),
@@ -102,6 +117,13 @@ pub const KINDS: [(Kind, &str, &str); 7] = [
     (Kind::Steps, "steps", "lengths of legs"),
     (Kind::Turns, "turns", "a rose of the turns in plan"),
     (Kind::Directions, "directions", "net bearings of animals, and their mean"),
+    (Kind::Closure, "closure", "how far each closure misses, against what was expected"),
+    (Kind::Cumulative, "cumulative", "distance from the release along the thread"),
+    (Kind::Supports, "supports", "share of the path on each support; diameters and inclines"),
+    (Kind::Groups, "groups", "values of animals, group by group"),
+    (Kind::Selection, "selection", "what animals chose of what was on offer"),
+    (Kind::Covariate, "covariate", "values of animals against a number of theirs"),
+    (Kind::Oblique, "oblique", "the paths in space, with their trace on the ground"),
 ];
 
 /// Draws a figure.
@@ -130,6 +152,13 @@ pub fn of_scene(
         Kind::Steps => steps::draw(scene, width),
         Kind::Turns => turns::draw(scene, width),
         Kind::Directions => directions::draw(analysis, width),
+        Kind::Closure => closure::draw(analysis, width),
+        Kind::Cumulative => cumulative::draw(analysis, scene, width),
+        Kind::Supports => supports::draw(analysis, scene, width),
+        Kind::Groups => groups::draw(analysis, width),
+        Kind::Selection => selection::draw(analysis, width),
+        Kind::Covariate => covariate::draw(analysis, width),
+        Kind::Oblique => oblique::draw(scene, width),
     }
 }
 

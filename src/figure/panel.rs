@@ -3,9 +3,9 @@
 use super::axes::{north, scale_bar};
 use super::canvas::{Canvas, Spot, TEXT};
 use super::font::fitted;
-use super::frames::{Tile, extent, pack};
+use super::frames::{Tile, pack};
 use super::legend::{Key, Mark, legend};
-use super::marks::{DOUBT, View, doubt, ends, keys, not_drawn, numbers, pieces};
+use super::marks::{DOUBT, around, View, doubt, ends, keys, not_drawn, numbers, pieces};
 use super::{Drawing, NotDrawn, Width};
 use crate::scene::{Scene, TrailScene};
 
@@ -13,21 +13,26 @@ use crate::scene::{Scene, TrailScene};
 const MOST_DOWN: f64 = 200.0;
 
 pub(super) fn draw(scene: &Scene, width: Width) -> Result<Drawing, NotDrawn> {
-    let trails: Vec<&TrailScene> = scene.trails.iter().filter(|trail| trail.has_plan).collect();
+    let mut trails: Vec<&TrailScene> =
+        scene.trails.iter().filter(|trail| trail.has_plan).collect();
     if trails.is_empty() {
         return Err(NotDrawn::because(
             "no trail has bearings, and a plan needs them; profile draws heights without",
         ));
     }
+    // Rows waste least where neighbours are alike.
+    let extent = |trail: &TrailScene| around([trail])[3] - around([trail])[1];
+    trails.sort_by(|a, b| extent(b).total_cmp(&extent(a)));
     let wide = width.mm();
     let tiles: Vec<Tile> = trails.iter().map(|trail| tile(trail, wide)).collect();
     let most = if trails.len() == 1 { wide } else { MOST_DOWN.min(1.3 * wide) };
     let frames = pack(&tiles, wide - 1.0, most);
     let mut canvas = Canvas::new();
-    for (trail, area) in trails.iter().zip(&frames.areas) {
-        let [w, s, e, n] = around(trail);
+    for (&trail, area) in trails.iter().zip(&frames.areas) {
+        let [w, s, e, n] = around([trail]);
         let origin = [0.5 * (w + e), 0.5 * (s + n)];
-        let centre = [area.middle()[0] + 0.5, area.middle()[1]];
+        let half = 0.5 * (n - s) * frames.mm_per_m;
+        let centre = [area.middle()[0] + 0.5, area.top + 2.0 + half];
         let view = View { mm_per_m: frames.mm_per_m, origin, centre };
         doubt(&mut canvas, trail, &view);
         pieces(&mut canvas, &trail.pieces, scene.strata(), |piece, end| view.place(piece.ends[end]));
@@ -37,7 +42,7 @@ pub(super) fn draw(scene: &Scene, width: Width) -> Result<Drawing, NotDrawn> {
     let high = foot(&mut canvas, scene, &trails, (wide, frames.height), frames.mm_per_m);
     let caption = format!(
         "Paths of {} from above, all at one scale, each about its own release; where they lay to \
-         each other is not shown. {}Colours give the height above ground. Pale regions hold each \
+         each other is not shown. The longest from north to south come first. {}Colours give the height above ground. Pale regions hold each \
          anchor with 95 % against its release. n: anchors.{}",
         numbers(&trails),
         if trails.iter().all(|trail| trail.oriented) { "True north is up. " } else { "" },
@@ -47,12 +52,8 @@ pub(super) fn draw(scene: &Scene, width: Width) -> Result<Drawing, NotDrawn> {
     Ok(Drawing::new(&canvas, [wide, high], caption, alt))
 }
 
-fn around(trail: &TrailScene) -> [f64; 4] {
-    extent(trail.points.iter().map(|point| [point.position[0], point.position[1]]))
-}
-
 fn tile(trail: &TrailScene, wide: f64) -> Tile {
-    let [w, s, e, n] = around(trail);
+    let [w, s, e, n] = around([trail]);
     let name = TEXT.bold().width(&trail.name).max(TEXT.width(&count(trail))) + 1.0;
     Tile { metres: [e - w, n - s], margin: 2.0, head: 7.0, least: name.min(0.45 * wide) }
 }

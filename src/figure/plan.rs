@@ -2,13 +2,13 @@
 
 use super::axes::{frame, north, scale_bar};
 use super::canvas::{Area, Canvas, Stroke, TEXT};
-use super::frames::{Tile, extent, pack, places};
+use super::frames::{Tile, pack, places};
 use super::labels::label;
 use super::legend::{Key, Mark, legend};
-use super::marks::{DOUBT, View, doubt, ends, keys, not_drawn, numbers, pieces};
+use super::marks::{DOUBT, around, View, doubt, ends, keys, not_drawn, numbers, pieces, refuge};
 use super::{Drawing, NotDrawn, Width, sentence_list};
 use crate::quantity::short;
-use crate::scene::palette::{ALERT, INK, PAPER, QUIET, Symbol};
+use crate::scene::palette::{ALERT, PAPER, QUIET, Symbol};
 use crate::scene::{Scene, TrailScene};
 
 /// Millimetres kept around the paths of a frame, for names.
@@ -31,7 +31,7 @@ pub(super) fn draw(scene: &Scene, width: Width) -> Result<Drawing, NotDrawn> {
     let mut nameless = Vec::new();
     for ((at, group), area) in groups.iter().enumerate().zip(&frames.areas) {
         let area = Area { left: area.left + 0.5, right: area.right + 0.5, ..*area };
-        let [w, s, e, n] = around(&trails, group);
+        let [w, s, e, n] = around(group.iter().map(|&at| trails[at]));
         let origin = [0.5 * (w + e), 0.5 * (s + n)];
         let view = View { mm_per_m: frames.mm_per_m, origin, centre: area.middle() };
         frame(&mut canvas, area);
@@ -56,7 +56,7 @@ pub(super) fn letter(at: usize) -> String {
 /// Trails by frame: those with a place together where they lie together, the others each alone.
 fn groups(trails: &[&TrailScene]) -> Vec<Vec<usize>> {
     let placed: Vec<usize> = (0..trails.len()).filter(|&at| trails[at].placed).collect();
-    let boxes: Vec<[f64; 4]> = placed.iter().map(|&at| around(trails, &[at])).collect();
+    let boxes: Vec<[f64; 4]> = placed.iter().map(|&at| around([trails[at]])).collect();
     let mut groups: Vec<Vec<usize>> = places(&boxes)
         .into_iter()
         .map(|place| place.into_iter().map(|at| placed[at]).collect())
@@ -65,14 +65,8 @@ fn groups(trails: &[&TrailScene]) -> Vec<Vec<usize>> {
     groups
 }
 
-fn around(trails: &[&TrailScene], group: &[usize]) -> [f64; 4] {
-    extent(group.iter().flat_map(|&at| {
-        trails[at].points.iter().map(|point| [point.position[0], point.position[1]])
-    }))
-}
-
 fn tile(trails: &[&TrailScene], group: &[usize], frames: usize) -> Tile {
-    let [w, s, e, n] = around(trails, group);
+    let [w, s, e, n] = around(group.iter().map(|&at| trails[at]));
     let names = group.iter().map(|&at| TEXT.width(&trails[at].name) + 4.0);
     Tile {
         metres: [e - w, n - s],
@@ -127,7 +121,7 @@ fn stays(canvas: &mut Canvas, trail: &TrailScene, view: &View) {
     for point in &trail.points {
         let at = view.place(point.position);
         if point.refuge {
-            canvas.symbol(at, Symbol::Square, 2.0, INK);
+            refuge(canvas, at);
         } else if point.perch.is_some() {
             canvas.disc(at, 0.75, Some(PAPER), Stroke::new(ALERT, 0.35));
         }
@@ -170,7 +164,7 @@ fn foot(
             keys.push(Key::new(Mark::Symbol(Symbol::Ring, ALERT), "perch"));
         }
         if any(|point| point.refuge) {
-            keys.push(Key::new(Mark::Symbol(Symbol::Square, INK), "refuge"));
+            keys.push(Key::new(Mark::Refuge, "refuge"));
         }
     }
     let beside = wide > 100.0;

@@ -5,10 +5,10 @@ use super::canvas::{Area, Canvas, Spot, Stroke, TEXT};
 use super::font::fitted;
 use super::grid::Grid;
 use super::legend::{Key, Mark, at_least, legend};
-use super::marks::{DOUBT, ends, keys, numbers, pieces, unsettled};
+use super::marks::{DOUBT, ends, keys, numbers, pieces, refuge, unsettled};
 use super::{Drawing, NotDrawn, Width, sentence_list};
 use crate::quantity::short;
-use crate::scene::palette::{ALERT, FAINT, INK, PAPER, QUIET, Symbol};
+use crate::scene::palette::{ALERT, FAINT, PAPER, QUIET, Symbol};
 use crate::scene::{Scene, ScenePoint, TrailScene};
 use crate::statistics::interval::Z95;
 
@@ -28,8 +28,8 @@ pub(super) fn draw(scene: &Scene, width: Width) -> Result<Drawing, NotDrawn> {
     let mut stretch = 1.0;
     for (trail, cell) in shown.iter().zip(&grid.cells) {
         let plot = cell.area;
-        let up = Scale::whole([low, high], [plot.bottom, plot.top], 5.0);
-        let along = Scale::new([0.0, longest], [plot.left, plot.right], 14.0);
+        let up = Scale::whole([low, high], [plot.bottom, plot.top], 4.0);
+        let along = Scale::new([0.0, longest], [plot.left, plot.right], 9.0);
         stretch = up.mm_per_unit() / along.mm_per_unit();
         one(&mut canvas, scene, trail, (&along, &up), (plot, all.len() == 1));
         let title = "height above ground (m)";
@@ -50,6 +50,9 @@ pub(super) fn draw(scene: &Scene, width: Width) -> Result<Drawing, NotDrawn> {
     Ok(Drawing::new(&canvas, [wide, high], caption, alt))
 }
 
+/// Less below the ground than this, metres, is noise, for which no axis is lengthened.
+const BURROW_M: f64 = -0.2;
+
 /// The range of all heights with their doubt; from the ground, unless some lie below it.
 fn heights(trails: &[&TrailScene]) -> [f64; 2] {
     let points = trails.iter().flat_map(|trail| &trail.points);
@@ -57,7 +60,7 @@ fn heights(trails: &[&TrailScene]) -> [f64; 2] {
         let reach = Z95 * point.height_sd.unwrap_or(0.0);
         (low.min(point.height), high.max(point.height + reach))
     });
-    [low, high]
+    [if low < BURROW_M { low } else { 0.0 }, high]
 }
 
 fn one(
@@ -132,7 +135,7 @@ fn nights(canvas: &mut Canvas, trail: &TrailScene, along: &Scale, (plot, alone):
 
 fn stay(canvas: &mut Canvas, point: &ScenePoint, at: Spot) {
     if point.refuge {
-        canvas.symbol(at, Symbol::Square, 1.7, INK);
+        refuge(canvas, at);
     } else if point.perch.is_some() {
         canvas.disc(at, 0.6, Some(PAPER), Stroke::new(ALERT, 0.3));
     }
@@ -153,7 +156,7 @@ fn more_keys(trails: &[&TrailScene]) -> Vec<Key> {
         keys.push(Key::new(Mark::Symbol(Symbol::Ring, ALERT), "perch"));
     }
     if any(|point| point.refuge) {
-        keys.push(Key::new(Mark::Symbol(Symbol::Square, INK), "refuge"));
+        keys.push(Key::new(Mark::Refuge, "refuge"));
     }
     if any(|point| point.at_least) {
         keys.push(Key::new(Mark::Arrow, "at least"));

@@ -5,6 +5,11 @@ use crate::quantity::Bearing;
 use crate::scene::palette::{ALERT, CATEGORIES, Colour, FAINT, INK, QUIET, Symbol};
 use crate::statistics::circular::MeanVector;
 
+/// Size of a point, millimetres.
+const POINT_MM: f64 = 1.7;
+/// Piles reach no further, in radii.
+const MOST_SHARE: f64 = 1.5;
+
 /// A circle on the page; directions run clockwise from its top.
 #[derive(Clone, Copy)]
 pub(super) struct Rose {
@@ -13,6 +18,17 @@ pub(super) struct Rose {
 }
 
 impl Rose {
+    /// A circle with room above it for points and a name, and how far its points reach.
+    pub(super) fn below_top(middle: f64, radius: f64, points: &[Bearing]) -> (Self, f64) {
+        let reach = Self { centre: [0.0, 0.0], radius }.reach(points);
+        (Self { centre: [middle, reach + 1.5 + TEXT.leading()], radius }, reach)
+    }
+
+    /// Where what stands below it begins.
+    pub(super) fn foot(&self, reach: f64) -> f64 {
+        self.centre[1] + reach + 2.5 + TEXT.leading()
+    }
+
     /// A place at a share of the radius.
     pub(super) fn place(&self, direction: Bearing, share: f64) -> Spot {
         let (sin, cos) = direction.to_radians().sin_cos();
@@ -20,14 +36,19 @@ impl Rose {
         [self.centre[0] + reach * sin, self.centre[1] - reach * cos]
     }
 
-    /// Rim, cross and the names of the four directions: top, right, bottom, left.
-    pub(super) fn rim(&self, canvas: &mut Canvas, names: [&str; 4]) {
+    /// Rim and cross.
+    pub(super) fn rim(&self, canvas: &mut Canvas) {
         canvas.disc(self.centre, self.radius, None, Stroke::new(QUIET, 0.2));
         let [x, y] = self.centre;
         let r = self.radius;
         canvas.line(&[[x - r, y], [x + r, y]], Stroke::new(FAINT, 0.15));
         canvas.line(&[[x, y - r], [x, y + r]], Stroke::new(FAINT, 0.15));
-        let out = r + 4.2;
+    }
+
+    /// Names of the four directions outside what reaches so far: top, right, bottom, left.
+    pub(super) fn names(&self, canvas: &mut Canvas, names: [&str; 4], reach: f64) {
+        let [x, y] = self.centre;
+        let out = reach + 1.0;
         let set = TEXT.side(Side::Middle);
         canvas.text([x, y - out], names[0], set);
         canvas.text_level([x + out, y], names[1], TEXT);
@@ -59,22 +80,35 @@ impl Rose {
         }
     }
 
-    /// A point for each direction outside the rim; those alike are piled outwards.
-    pub(super) fn points(&self, canvas: &mut Canvas, directions: &[Bearing], colour: Colour) {
-        const SIZE: f64 = 1.7;
+    /// Where points for directions stand outside the rim: those alike are piled outwards.
+    fn piled(&self, directions: &[Bearing]) -> Vec<Spot> {
         let mut placed: Vec<Spot> = Vec::new();
         for direction in directions {
-            let mut share = 1.0 + 0.6 * SIZE / self.radius;
+            let mut share = 1.0 + 0.6 * POINT_MM / self.radius;
             let mut at = self.place(*direction, share);
             let meets = |at: &Spot, placed: &[Spot]| {
-                placed.iter().any(|p| (p[0] - at[0]).hypot(p[1] - at[1]) < 0.9 * SIZE)
+                placed.iter().any(|p| (p[0] - at[0]).hypot(p[1] - at[1]) < 0.95 * POINT_MM)
             };
-            while meets(&at, &placed) && share < 1.6 {
-                share += 0.25 * SIZE / self.radius;
+            while meets(&at, &placed) && share < MOST_SHARE {
+                share += 0.25 * POINT_MM / self.radius;
                 at = self.place(*direction, share);
             }
             placed.push(at);
-            canvas.symbol(at, Symbol::Circle, SIZE, colour);
+        }
+        placed
+    }
+
+    /// How far from the centre the points for these directions reach, millimetres.
+    pub(super) fn reach(&self, directions: &[Bearing]) -> f64 {
+        let far = |at: &Spot| (at[0] - self.centre[0]).hypot(at[1] - self.centre[1]);
+        let points = self.piled(directions);
+        points.iter().map(far).fold(self.radius + 1.0, f64::max) + 0.5 * POINT_MM
+    }
+
+    /// A point for each direction.
+    pub(super) fn points(&self, canvas: &mut Canvas, directions: &[Bearing], colour: Colour) {
+        for at in self.piled(directions) {
+            canvas.symbol(at, Symbol::Circle, POINT_MM, colour);
         }
     }
 
@@ -83,7 +117,8 @@ impl Rose {
         let Some((direction, r)) = vector.direction().zip(vector.resultant()) else { return };
         let direction = Bearing::from_radians(direction);
         let tip = self.place(direction, r);
-        canvas.line(&[self.centre, tip], Stroke::new(ALERT, 0.6));
+        let neck = self.place(direction, (r - 1.2 / self.radius).max(0.0));
+        canvas.line(&[self.centre, neck], Stroke::new(ALERT, 0.6));
         let back = |angle: f64| {
             let d = Bearing::from_degrees(direction.to_degrees() + 180.0 + angle);
             let (sin, cos) = d.to_radians().sin_cos();

@@ -5,7 +5,7 @@ use super::canvas::{Area, Canvas, Side, Stroke, TEXT};
 use super::legend::{Key, Mark, legend};
 use super::marks::{numbers, unsettled};
 use super::{Drawing, NotDrawn, Width};
-use crate::quantity::{count_of, metres};
+use crate::quantity::{count_of, metres, short};
 use crate::scene::palette::{CATEGORIES, INK, Symbol};
 use crate::scene::{Scene, TrailScene};
 use crate::statistics::describe::median;
@@ -19,7 +19,7 @@ pub(super) fn draw(scene: &Scene, width: Width) -> Result<Drawing, NotDrawn> {
     };
     let wide = width.mm();
     let longest = lengths.iter().copied().fold(0.0, f64::max);
-    let bin = round_step(longest / 28.0);
+    let bin = round_step(longest / 40.0);
     let counts = histogram(&lengths, bin);
     let most = counts.iter().copied().max().unwrap_or(1) as f64;
     let medians = medians(&trails);
@@ -60,12 +60,12 @@ pub(super) fn draw(scene: &Scene, width: Width) -> Result<Drawing, NotDrawn> {
     ];
     let high = top + legend(&mut canvas, [plot.left, top], wide - 0.5, &keys) + 0.5;
     let caption = format!(
-        "Lengths of {} of {}, escape runs included, gaps left out; classes of {}. Points: the \
+        "Lengths of {} of {}, escape runs included, gaps left out; classes of {} m. Points: the \
          median of each of {}. The length of legs follows from the marking rule as well as from \
          the animal. Legs of one animal are not independent.{}",
         count_of(lengths.len(), "leg"),
         numbers(&trails),
-        metres(bin),
+        short(bin, 2),
         count_of(medians.len(), "animal"),
         unsettled(scene)
     );

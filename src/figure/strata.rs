@@ -54,7 +54,7 @@ pub(super) fn draw(analysis: &Analysis, scene: &Scene, width: Width) -> Result<D
     let name_room = names.fold(10.0, f64::max).min(0.34 * wide);
     let end_room = TEXT.width("≥ 188.8 m") + 1.0;
     let pitch = (190.0 / kept as f64).clamp(3.1, 4.8);
-    let plot = Area::new(name_room + 1.5, 1.0, wide - name_room - end_room - 3.0, kept as f64 * pitch);
+    let plot = Area::new(name_room + 1.5, 1.0, wide - name_room - end_room - 3.0, kept as f64 * pitch + 0.8);
     let scale = Scale::new([0.0, 100.0], [plot.left, plot.right], 11.0);
     let mut canvas = Canvas::new();
     for (at, row) in rows.iter().take(kept).enumerate() {

@@ -1,6 +1,6 @@
 //! A rose of the turns in plan: straight on is up, right turns to the right.
 
-use super::canvas::{Canvas, Side, TEXT};
+use super::canvas::{Canvas, Stroke};
 use super::legend::{Key, Mark, legend};
 use super::marks::{not_drawn, numbers};
 use super::rose::Rose;
@@ -10,7 +10,6 @@ use crate::scene::palette::{ALERT, CATEGORIES, INK, Symbol};
 use crate::scene::{Scene, TrailScene};
 use crate::statistics::circular::MeanVector;
 use std::collections::BTreeMap;
-use super::canvas::Stroke;
 
 /// Petals of the rose: 20° each.
 const PETALS: usize = 18;
@@ -27,16 +26,15 @@ pub(super) fn draw(scene: &Scene, width: Width) -> Result<Drawing, NotDrawn> {
     let means = means(&trails);
     let all = MeanVector::of(turns.iter().map(|turn| turn.to_radians()));
     let radius = (0.27 * wide).min(32.0);
-    let rose = Rose { centre: [0.5 * wide, radius + 9.0], radius };
+    let (rose, reach) = Rose::below_top(0.5 * wide, radius, &means);
     let mut canvas = Canvas::new();
-    rose.rim(&mut canvas, ["straight on", "right", "back", "left"]);
+    rose.rim(&mut canvas);
     rose.petals(&mut canvas, &turns, PETALS);
     rose.points(&mut canvas, &means, INK);
     rose.mean(&mut canvas, &all);
-    let n = format!("n = {}", count_of(turns.len(), "turn"));
-    canvas.text([wide - 0.5, rose.centre[1] + radius], &n, TEXT.side(Side::End));
-    let top = 2.0 * radius + 17.5;
-    let high = top + legend(&mut canvas, [0.5, top], wide - 0.5, &keys()) + 0.5;
+    rose.names(&mut canvas, ["straight on", "right", "back", "left"], reach);
+    let top = rose.foot(reach);
+    let high = top + legend(&mut canvas, [0.5, top], wide - 0.5, &keys(turns.len(), means.len())) + 0.5;
     let r = all.resultant().unwrap_or(0.0);
     let mean = all.direction().map_or_else(String::new, |mean| {
         let mean = if mean.abs() < 1e-9 { 0.0 } else { mean };
@@ -58,10 +56,12 @@ pub(super) fn draw(scene: &Scene, width: Width) -> Result<Drawing, NotDrawn> {
     Ok(Drawing::new(&canvas, [wide, high], caption, alt))
 }
 
-fn keys() -> [Key; 3] {
+fn keys(turns: usize, animals: usize) -> [Key; 3] {
+    let (turns, means) =
+        (format!("turns, n = {turns}"), format!("mean of an animal, n = {animals}"));
     [
-        Key::new(Mark::Block(CATEGORIES[0].colour.tint(0.45)), "turns"),
-        Key::new(Mark::Symbol(Symbol::Circle, INK), "mean of an animal"),
+        Key::new(Mark::Block(CATEGORIES[0].colour.tint(0.45)), turns),
+        Key::new(Mark::Symbol(Symbol::Circle, INK), means),
         Key::new(Mark::Line(Stroke::new(ALERT, 0.6)), "mean of all turns"),
     ]
 }

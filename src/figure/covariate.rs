@@ -1,0 +1,125 @@
+//! Metrics of animals against a number of theirs: every animal a point, and Spearman's coefficient.
+
+use super::axes::{Axis, Scale, below, grid, left};
+use super::canvas::{Canvas, Side, TEXT};
+use super::values::{Plot, factor as times, heading, plots};
+use super::{Drawing, NotDrawn, Width};
+use crate::analysis::Analysis;
+use crate::analysis::answer::{headlines, p_value};
+use crate::analysis::comparison::{roster, trail_values};
+use crate::compare::covariate::{Pair, pairs, tests};
+use crate::compare::factors::{Factor, columns};
+use crate::compare::summary::Resampled;
+use crate::metrics::Metric;
+use crate::quantity::{count_of, plain};
+use crate::scene::palette::{CATEGORIES, Symbol};
+
+/// Fewest different numbers that are worth an axis.
+const FEWEST: usize = 3;
+
+/// One metric against the covariate.
+struct Shown {
+    metric: Metric,
+    part: usize,
+    pairs: Vec<Pair>,
+    words: String,
+}
+
+pub(super) fn draw(analysis: &Analysis, width: Width) -> Result<Drawing, NotDrawn> {
+    let factor = usual_number(analysis).ok_or_else(|| {
+        NotDrawn::because(
+            "no column of animals or trails holds numbers that differ, like body_mass_g",
+        )
+    })?;
+    let mut resampled = Resampled::none();
+    let all = headlines().map(|(metric, part)| {
+        let values = trail_values(analysis, metric, part);
+        let pairs = pairs(&roster(analysis), &factor, &values);
+        let found = tests(&pairs, &mut resampled, analysis.wanted.seed);
+        let spearman = found.iter().find(|row| row.test == "spearman");
+        let words = spearman.and_then(|row| row.effect.zip(row.p)).map(|(rho, p)| {
+            let p = p_value(p);
+            let p = if p.starts_with('<') { format!("p {p}") } else { format!("p = {p}") };
+            format!("ρ = {}, {p}", plain(rho, 2).replace('-', "−"))
+        });
+        Shown { metric, part, pairs, words: words.unwrap_or_default() }
+    });
+    let all: Vec<Shown> = all.filter(|shown| !shown.pairs.is_empty()).collect();
+    if all.is_empty() {
+        return Err(NotDrawn::because("no animal has both numbers"));
+    }
+    let wide = width.mm();
+    let ranges: Vec<[f64; 2]> = all.iter().map(range).collect();
+    let (plots, high) = plots(&ranges, wide, true);
+    let mut canvas = Canvas::new();
+    let title = axis_title(&factor.name);
+    for (shown, plot) in all.iter().zip(&plots) {
+        one(&mut canvas, shown, plot, &title);
+    }
+    let animals = all.iter().map(|shown| shown.pairs.len()).max().unwrap_or(0);
+    let caption = format!(
+        "Metrics of {} against {title}; every animal a point, the mean of its trails. ρ: \
+         Spearman's coefficient, p by shuffling. * without the escape run. Several metrics are \
+         looked at: a small p among them is expected by chance.",
+        count_of(animals, "animal")
+    );
+    let alt = format!("Metrics of {} against {title}.", count_of(animals, "animal"));
+    Ok(Drawing::new(&canvas, [wide, high + 0.5], caption, alt))
+}
+
+/// Body mass where it differs, else the first column whose numbers do.
+fn usual_number(analysis: &Analysis) -> Option<Factor> {
+    let survey = &analysis.survey;
+    let roster = roster(analysis);
+    let rows = || roster.animals.iter().flat_map(|(_, trails)| trails.iter().copied());
+    let differs = |factor: &Factor| {
+        let mut numbers: Vec<f64> = rows().filter_map(|row| factor.number(row)).collect();
+        numbers.sort_by(f64::total_cmp);
+        numbers.dedup();
+        numbers.len() >= FEWEST
+    };
+    let names = ["body_mass_g"].into_iter().chain(columns(survey));
+    names.filter_map(|name| Factor::of(survey, name)).find(differs)
+}
+
+/// `body_mass_g` as an axis has it: `body mass (g)`.
+fn axis_title(name: &str) -> String {
+    const UNITS: [&str; 9] = ["g", "mm", "cm", "m", "c", "h", "deg", "percent", "min"];
+    match name.rsplit_once('_') {
+        Some((stem, unit)) if UNITS.contains(&unit) => {
+            let unit = match unit {
+                "c" => "°C",
+                "deg" => "°",
+                "percent" => "%",
+                other => other,
+            };
+            format!("{} ({unit})", stem.replace('_', " "))
+        }
+        _ => name.replace('_', " "),
+    }
+}
+
+fn range(shown: &Shown) -> [f64; 2] {
+    let values = shown.pairs.iter().map(|pair| pair.y * times(shown.metric));
+    let (low, high) = values.fold((0.0_f64, 0.0_f64), |(l, h), v| (l.min(v), h.max(v)));
+    [low, if high > low { high * 1.12 } else { low + 1.0 }]
+}
+
+fn one(canvas: &mut Canvas, shown: &Shown, plot: &Plot, title: &str) {
+    let area = plot.area;
+    let numbers = shown.pairs.iter().map(|pair| pair.x);
+    let none = (f64::INFINITY, f64::NEG_INFINITY);
+    let (low, high) = numbers.fold(none, |(low, high), x| (low.min(x), high.max(x)));
+    let margin = 0.05 * (high - low).max(1e-6);
+    let across = Scale::new([low - margin, high + margin], [area.left, area.right], 9.0);
+    grid(canvas, area, &plot.up);
+    heading(canvas, plot, shown.metric, shown.part);
+    for pair in &shown.pairs {
+        let at = [across.at(pair.x), plot.up.at(pair.y * times(shown.metric))];
+        canvas.symbol(at, Symbol::Circle, 1.7, CATEGORIES[0].colour);
+    }
+    left(canvas, area, Axis { scale: &plot.up, title: "", numbers: true });
+    below(canvas, area, Axis { scale: &across, title, numbers: true });
+    let at = [area.right, area.top + TEXT.rise() - 1.0];
+    canvas.text(at, &shown.words, TEXT.side(Side::End));
+}

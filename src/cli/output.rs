@@ -7,6 +7,8 @@ use crate::analysis::methods::methods;
 use crate::analysis::printed::printed;
 use crate::analysis::tables::{Table, tables};
 use crate::planning::simulate::MadeTable;
+use crate::figure;
+use crate::figure::encode::Format;
 use std::ffi::OsString;
 use std::fs::{self, File};
 use std::io::{self, BufWriter, Write};
@@ -17,6 +19,10 @@ const MARKS: [&str; 2] = ["results.json", "csv-metadata.json"];
 
 /// The folder of the printed tables.
 const PRINTED: &str = "tables";
+
+/// The folder of the figures, and the file of their captions.
+const FIGURES: &str = "figures";
+const CAPTIONS: &str = "captions.md";
 
 /// The methods text and its references.
 const METHODS: [&str; 2] = ["methods.md", "references.bib"];
@@ -85,11 +91,13 @@ pub(super) fn write_results(
         .chain(METHODS.map(str::to_owned))
         .chain([PRINTED.to_owned()])
         .chain(["methods_compared.csv".to_owned()]) // not in every run, and a result all the same
+        .chain([PRINTED.to_owned(), FIGURES.to_owned()])
         .collect();
     let fresh = Fresh::beside(&place, &names).map_err(misplaced)?;
     write_into(analysis, &tables, fresh.path())?;
     if !tables_only {
         write_for_a_paper(analysis, fresh.path())?;
+        write_figures(analysis, fresh.path())?;
     }
     fresh.put_in_place().map_err(misplaced)
 }
@@ -209,6 +217,30 @@ fn write_for_a_paper(analysis: &Analysis, folder: &Path) -> Result<(), Failure> 
     let methods = methods(analysis, metadata::VERSION);
     write_file(folder, METHODS[0], methods.text.as_bytes())?;
     write_file(folder, METHODS[1], methods.bibtex.as_bytes())
+}
+
+/// Every figure that the survey has the data for, as SVG and PDF, with the captions.
+fn write_figures(analysis: &Analysis, folder: &Path) -> Result<(), Failure> {
+    let own = folder.join(FIGURES);
+    fs::create_dir(&own).map_err(|error| named(&own, &error))?;
+    let mut captions = String::from("# Captions\n");
+    let mut missing = String::new();
+    for (name, drawn) in figure::all(analysis) {
+        match drawn {
+            Ok(drawing) => {
+                captions += &format!("\n**{name}.** {}\n", printed::plain(&drawing.caption));
+                for (format, ending) in [(Format::Svg, "svg"), (Format::Pdf, "pdf")] {
+                    let bytes = figure::encode::encode(&drawing, format).map_err(Failure::Machine)?;
+                    write_file(&own, &format!("{name}.{ending}"), &bytes)?;
+                }
+            }
+            Err(why) => missing += &format!("- {name}: {}\n", printed::plain(&why.reason)),
+        }
+    }
+    if !missing.is_empty() {
+        captions += &format!("\nNot drawn:\n\n{missing}");
+    }
+    write_file(&own, CAPTIONS, captions.as_bytes())
 }
 
 fn write_file(folder: &Path, name: &str, bytes: &[u8]) -> Result<(), Failure> {

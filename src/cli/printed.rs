@@ -24,15 +24,16 @@ pub(super) fn markdown(tables: &[Printed]) -> String {
     text
 }
 
-/// A cell may hold anything a user wrote: what Markdown or a browser would take for its own is
-/// made plain text.
 fn line(cells: &[String]) -> String {
-    let plain = |cell: &String| {
-        cell.replace('&', "&amp;")
-            .replace('<', "&lt;")
-            .replace('|', "\\|")
-            .replace(['\n', '\r'], " ")
-    };
-    let cells: Vec<String> = cells.iter().map(plain).collect();
+    let cells: Vec<String> = cells.iter().map(|cell| plain(cell)).collect();
     format!("| {} |\n", cells.join(" | "))
+}
+
+/// A cell or caption may hold anything a user wrote: what Markdown or a browser would take for its
+/// own is made plain text.
+pub(super) fn plain(text: &str) -> String {
+    text.replace('&', "&amp;")
+        .replace('<', "&lt;")
+        .replace('|', "\\|")
+        .replace(['\n', '\r'], " ")
 }

@@ -1,7 +1,7 @@
 //! Metrics of animals against a number of theirs: every animal a point, and Spearman's coefficient.
 
 use super::axes::{Axis, Scale, below, grid, left};
-use super::canvas::{Canvas, Side, TEXT};
+use super::canvas::Canvas;
 use super::values::{Plot, factor as times, heading, plots};
 use super::{Drawing, NotDrawn, Width};
 use crate::analysis::Analysis;
@@ -113,13 +113,11 @@ fn one(canvas: &mut Canvas, shown: &Shown, plot: &Plot, title: &str) {
     let margin = 0.05 * (high - low).max(1e-6);
     let across = Scale::new([low - margin, high + margin], [area.left, area.right], 9.0);
     grid(canvas, area, &plot.up);
-    heading(canvas, plot, shown.metric, shown.part);
+    heading(canvas, plot, (shown.metric, shown.part), &shown.words);
     for pair in &shown.pairs {
         let at = [across.at(pair.x), plot.up.at(pair.y * times(shown.metric))];
         canvas.symbol(at, Symbol::Circle, 1.7, CATEGORIES[0].colour);
     }
     left(canvas, area, Axis { scale: &plot.up, title: "", numbers: true });
     below(canvas, area, Axis { scale: &across, title, numbers: true });
-    let at = [area.right, area.top + TEXT.rise() - 1.0];
-    canvas.text(at, &shown.words, TEXT.side(Side::End));
 }

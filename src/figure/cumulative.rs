@@ -14,7 +14,8 @@ use crate::scene::{Scene, TrailScene};
 
 pub(super) fn draw(analysis: &Analysis, scene: &Scene, width: Width) -> Result<Drawing, NotDrawn> {
     let whole = |trail: &&TrailScene| {
-        trail.has_plan && trail.points.len() > 1 && analysis.paths[trail.trail].whole
+        let walked = trail.points.last().is_some_and(|last| last.along > 0.0);
+        trail.has_plan && walked && analysis.paths[trail.trail].whole
     };
     let trails: Vec<&TrailScene> = scene.trails.iter().filter(whole).collect();
     let walked = trails.iter().filter_map(|trail| trail.points.last()).map(|last| last.along);

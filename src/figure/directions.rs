@@ -22,10 +22,10 @@ pub(super) fn draw(analysis: &Analysis, width: Width) -> Result<Drawing, NotDraw
     }
     let wide = width.mm();
     let radius = (0.27 * wide).min(30.0);
-    let (rose, reach) = Rose::below_top(0.5 * wide, radius, &headings);
+    let (rose, reaches) = Rose::below_top(0.5 * wide, radius, &headings);
     let mut canvas = Canvas::new();
     rose.rim(&mut canvas);
-    rose.names(&mut canvas, ["N", "E", "S", "W"], reach);
+    rose.names(&mut canvas, ["N", "E", "S", "W"], reaches);
     let colour = CATEGORIES[0].colour;
     for heading in &headings {
         let line = [rose.centre, rose.place(*heading, 1.0)];
@@ -49,7 +49,7 @@ pub(super) fn draw(analysis: &Analysis, width: Width) -> Result<Drawing, NotDraw
         Key::new(Mark::Symbol(Symbol::Circle, colour), format!("net bearing, n = {} animals", headings.len())),
         Key::new(Mark::Line(Stroke::new(ALERT, 0.6)), found.clone()),
     ];
-    let top = rose.foot(reach);
+    let top = rose.foot(reaches);
     let high = top + legend(&mut canvas, [0.5, top], wide - 0.5, &keys) + 0.5;
     let caption = format!(
         "Net bearings from release to the end of the path, true, of {}: one each, the mean of its \

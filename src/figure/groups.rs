@@ -89,7 +89,10 @@ fn range(shown: &Shown) -> [f64; 2] {
 fn one(canvas: &mut Canvas, shown: &Shown, plot: &Plot, factor: &Factor) {
     let (area, up) = (plot.area, &plot.up);
     grid(canvas, area, up);
-    heading(canvas, plot, shown.metric, shown.part);
+    let p = shown.p.map(p_value).map_or_else(String::new, |p| {
+        if p.starts_with('<') { format!("p {p}") } else { format!("p = {p}") }
+    });
+    heading(canvas, plot, (shown.metric, shown.part), &p);
     left(canvas, area, Axis { scale: up, title: "", numbers: true });
     canvas.line(&[[area.left, area.bottom], [area.right, area.bottom]], super::axes::AXIS);
     let pitch = area.width() / shown.groups.len() as f64;
@@ -110,12 +113,6 @@ fn one(canvas: &mut Canvas, shown: &Shown, plot: &Plot, factor: &Factor) {
         let set = TEXT.side(Side::Middle);
         canvas.text([x, line], &name, set);
         canvas.text([x, line + TEXT.leading()], &format!("n = {}", summary.animals), set);
-    }
-    if let Some(p) = shown.p {
-        let words = p_value(p);
-        let words =
-            if words.starts_with('<') { format!("p {words}") } else { format!("p = {words}") };
-        canvas.text([area.left + 0.8, area.top + TEXT.rise() - 1.0], &words, TEXT);
     }
 }
 

@@ -10,8 +10,6 @@ pub(super) enum Mark {
     Line(Stroke),
     Block(Colour),
     Symbol(Symbol, Colour),
-    /// A line within a band.
-    Band(Stroke, Colour),
     /// A line with its symbol.
     Dashed(Look),
     /// An arrow up: at least.
@@ -20,8 +18,6 @@ pub(super) enum Mark {
     Start,
     /// A refuge, as on the plan.
     Refuge,
-    /// Words alone.
-    None,
 }
 
 /// One key.
@@ -46,7 +42,7 @@ pub(super) fn legend(canvas: &mut Canvas, at: Spot, right: f64, keys: &[Key]) ->
     for key in keys {
         let room = right - at[0] - MARK_MM - 1.4;
         let words = fitted(&key.words, TEXT.points, false, room);
-        let mark = if matches!(key.mark, Mark::None) { 0.0 } else { MARK_MM + 1.2 };
+        let mark = MARK_MM + 1.2;
         let wide = mark + TEXT.width(&words);
         if x > at[0] && x + wide > right {
             x = at[0];
@@ -66,10 +62,6 @@ fn draw(canvas: &mut Canvas, [x, y]: Spot, mark: Mark) {
         Mark::Line(stroke) => canvas.line(&[[x, y], [x + MARK_MM, y]], stroke),
         Mark::Block(colour) => canvas.block(Area::new(x, y - 1.0, MARK_MM, 2.0), colour),
         Mark::Symbol(symbol, colour) => canvas.symbol(middle, symbol, 1.7, colour),
-        Mark::Band(stroke, colour) => {
-            canvas.block(Area::new(x, y - 1.0, MARK_MM, 2.0), colour);
-            canvas.line(&[[x, y], [x + MARK_MM, y]], stroke);
-        }
         Mark::Dashed(look) => {
             let stroke = Stroke::new(look.colour, 0.3).dashed(look.dash);
             canvas.line(&[[x, y], [x + MARK_MM, y]], stroke);
@@ -78,7 +70,6 @@ fn draw(canvas: &mut Canvas, [x, y]: Spot, mark: Mark) {
         Mark::Arrow => at_least(canvas, [middle[0], y + 1.2]),
         Mark::Start => super::marks::start(canvas, middle),
         Mark::Refuge => super::marks::refuge(canvas, middle),
-        Mark::None => {}
     }
 }
 

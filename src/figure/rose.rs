@@ -18,15 +18,16 @@ pub(super) struct Rose {
 }
 
 impl Rose {
-    /// A circle with room above it for points and a name, and how far its points reach.
-    pub(super) fn below_top(middle: f64, radius: f64, points: &[Bearing]) -> (Self, f64) {
-        let reach = Self { centre: [0.0, 0.0], radius }.reach(points);
-        (Self { centre: [middle, reach + 1.5 + TEXT.leading()], radius }, reach)
+    /// A circle with room above it for points and a name, and how far its points reach at the top,
+    /// the right, the bottom and the left.
+    pub(super) fn below_top(middle: f64, radius: f64, points: &[Bearing]) -> (Self, [f64; 4]) {
+        let reaches = Self { centre: [0.0, 0.0], radius }.reaches(points);
+        (Self { centre: [middle, reaches[0] + 1.5 + TEXT.leading()], radius }, reaches)
     }
 
     /// Where what stands below it begins.
-    pub(super) fn foot(&self, reach: f64) -> f64 {
-        self.centre[1] + reach + 2.5 + TEXT.leading()
+    pub(super) fn foot(&self, reaches: [f64; 4]) -> f64 {
+        self.centre[1] + reaches[2] + 2.5 + TEXT.leading()
     }
 
     /// A place at a share of the radius.
@@ -45,15 +46,15 @@ impl Rose {
         canvas.line(&[[x, y - r], [x, y + r]], Stroke::new(FAINT, 0.15));
     }
 
-    /// Names of the four directions outside what reaches so far: top, right, bottom, left.
-    pub(super) fn names(&self, canvas: &mut Canvas, names: [&str; 4], reach: f64) {
+    /// Names of the four directions outside the points there: top, right, bottom, left.
+    pub(super) fn names(&self, canvas: &mut Canvas, names: [&str; 4], reaches: [f64; 4]) {
         let [x, y] = self.centre;
-        let out = reach + 1.0;
+        let out = reaches.map(|reach| reach + 1.0);
         let set = TEXT.side(Side::Middle);
-        canvas.text([x, y - out], names[0], set);
-        canvas.text_level([x + out, y], names[1], TEXT);
-        canvas.text([x, y + out + TEXT.rise()], names[2], set);
-        canvas.text_level([x - out, y], names[3], TEXT.side(Side::End));
+        canvas.text([x, y - out[0]], names[0], set);
+        canvas.text_level([x + out[1], y], names[1], TEXT);
+        canvas.text([x, y + out[2] + TEXT.rise()], names[2], set);
+        canvas.text_level([x - out[3], y], names[3], TEXT.side(Side::End));
     }
 
     /// Petals of equal angle, the first centred on the top; area tells the number.
@@ -98,11 +99,19 @@ impl Rose {
         placed
     }
 
-    /// How far from the centre the points for these directions reach, millimetres.
-    pub(super) fn reach(&self, directions: &[Bearing]) -> f64 {
-        let far = |at: &Spot| (at[0] - self.centre[0]).hypot(at[1] - self.centre[1]);
-        let points = self.piled(directions);
-        points.iter().map(far).fold(self.radius + 1.0, f64::max) + 0.5 * POINT_MM
+    /// How far from the centre points reach on each side, millimetres; on either slant they count
+    /// for both sides.
+    fn reaches(&self, directions: &[Bearing]) -> [f64; 4] {
+        let mut reaches = [self.radius + 1.0; 4];
+        for [x, y] in self.piled(directions) {
+            let (x, y) = (x - self.centre[0], y - self.centre[1]);
+            for (reach, toward) in reaches.iter_mut().zip([-y, x, y, -x]) {
+                if toward > 0.7 * x.hypot(y) {
+                    *reach = reach.max(toward + 0.5 * POINT_MM);
+                }
+            }
+        }
+        reaches
     }
 
     /// A point for each direction.

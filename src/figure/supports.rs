@@ -121,7 +121,7 @@ fn anchors(analysis: &Analysis, scene: &Scene) -> Vec<[f64; 2]> {
 
 fn scatter(canvas: &mut Canvas, anchors: &[[f64; 2]], area: Area) {
     let (least, most) = anchors.iter().fold((0.0_f64, 1.0_f64), |(least, most), [d, i]| {
-        (if *i < 0.0 { -90.0 } else { least }, most.max(*d))
+        (least.min((i / 30.0).floor() * 30.0), most.max(*d))
     });
     let upright = Scale::whole([least, 90.0], [0.0, 30.0], 8.0);
     let side = number_room(&upright) + 5.0;

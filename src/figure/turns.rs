@@ -26,14 +26,14 @@ pub(super) fn draw(scene: &Scene, width: Width) -> Result<Drawing, NotDrawn> {
     let means = means(&trails);
     let all = MeanVector::of(turns.iter().map(|turn| turn.to_radians()));
     let radius = (0.27 * wide).min(32.0);
-    let (rose, reach) = Rose::below_top(0.5 * wide, radius, &means);
+    let (rose, reaches) = Rose::below_top(0.5 * wide, radius, &means);
     let mut canvas = Canvas::new();
     rose.rim(&mut canvas);
     rose.petals(&mut canvas, &turns, PETALS);
     rose.points(&mut canvas, &means, INK);
     rose.mean(&mut canvas, &all);
-    rose.names(&mut canvas, ["straight on", "right", "back", "left"], reach);
-    let top = rose.foot(reach);
+    rose.names(&mut canvas, ["straight on", "right", "back", "left"], reaches);
+    let top = rose.foot(reaches);
     let high = top + legend(&mut canvas, [0.5, top], wide - 0.5, &keys(turns.len(), means.len())) + 0.5;
     let r = all.resultant().unwrap_or(0.0);
     let mean = all.direction().map_or_else(String::new, |mean| {

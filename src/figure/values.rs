@@ -12,7 +12,7 @@ pub(super) struct Plot {
     pub(super) up: Scale,
 }
 
-const HEAD: f64 = 5.0;
+const HEAD: f64 = 7.8;
 const GAP: f64 = 3.5;
 
 /// Plots for metrics with these ranges, in rows; and the page's height so far.
@@ -34,10 +34,16 @@ pub(super) fn plots(ranges: &[[f64; 2]], wide: f64, title_below: bool) -> (Vec<P
     (ranges.iter().enumerate().map(plot).collect(), height)
 }
 
-/// The heading of a plot: the metric with its unit.
-pub(super) fn heading(canvas: &mut Canvas, plot: &Plot, metric: Metric, part: usize) {
+/// The heading of a plot: the metric with its unit, and below it what a test found.
+pub(super) fn heading(
+    canvas: &mut Canvas,
+    plot: &Plot,
+    (metric, part): (Metric, usize),
+    found: &str,
+) {
+    canvas.text([plot.area.left, plot.area.top - 1.5], found, TEXT);
     let words = fitted(&words(metric, part), TEXT.points, true, plot.area.right + 1.0 - left(plot));
-    canvas.text([left(plot), plot.area.top - 1.6], &words, TEXT.bold().colour(INK));
+    canvas.text([left(plot), plot.area.top - 1.5 - TEXT.leading()], &words, TEXT.bold().colour(INK));
 }
 
 /// Where a plot's numbers begin.

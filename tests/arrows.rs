@@ -7,6 +7,7 @@ use std::path::{Path, PathBuf};
 
 /// Rooms, and which others each may import, in the order of the design.
 const ROOMS: [(&str, &[&str]); 19] = [
+const ROOMS: [(&str, &[&str]); 20] = [
     ("fault", &["quantity"]),
     ("sources", &[]),
     ("quantity", &[]),
@@ -25,6 +26,8 @@ const ROOMS: [(&str, &[&str]); 19] = [
     ("analysis", &ABOVE_ANALYSIS),
     ("planning", &["adjust", "metrics", "network", "analysis"]),
     ("input", &["ground"]),
+    ("scene", &["analysis", "network", "path"]),
+    ("figure", &["analysis", "scene", "adjust", "metrics", "support", "compare", "statistics"]),
     ("cli", &ABOVE_CLI),
 ];
 
@@ -43,6 +46,7 @@ const ABOVE_ANALYSIS: [&str; 11] = [
 ];
 
 const ABOVE_CLI: [&str; 14] = [
+const ABOVE_CLI: [&str; 15] = [
     "statistics",
     "earth",
     "ground",
@@ -57,6 +61,8 @@ const ABOVE_CLI: [&str; 14] = [
     "analysis",
     "planning",
     "input",
+    "scene",
+    "figure",
 ];
 
 /// From `survey` on every room may use these besides its own.

@@ -230,7 +230,8 @@ fn write_figures(analysis: &Analysis, folder: &Path) -> Result<(), Failure> {
             Ok(drawing) => {
                 captions += &format!("\n**{name}.** {}\n", printed::plain(&drawing.caption));
                 for (format, ending) in [(Format::Svg, "svg"), (Format::Pdf, "pdf")] {
-                    let bytes = figure::encode::encode(&drawing, format).map_err(Failure::Machine)?;
+                    let bytes =
+                        figure::encode::encode(&drawing, format).map_err(Failure::Machine)?;
                     write_file(&own, &format!("{name}.{ending}"), &bytes)?;
                 }
             }

@@ -32,8 +32,5 @@ fn line(cells: &[String]) -> String {
 /// A cell or caption may hold anything a user wrote: what Markdown or a browser would take for its
 /// own is made plain text.
 pub(super) fn plain(text: &str) -> String {
-    text.replace('&', "&amp;")
-        .replace('<', "&lt;")
-        .replace('|', "\\|")
-        .replace(['\n', '\r'], " ")
+    text.replace('&', "&amp;").replace('<', "&lt;").replace('|', "\\|").replace(['\n', '\r'], " ")
 }

@@ -71,12 +71,13 @@ impl Scale {
 
 /// The decimals in which steps of 1, 2 or 5 times a power of ten are told apart.
 pub(super) fn decimals(step: f64) -> usize {
-    (0..6).find(|&digits| {
-        let shifted = step * 10.0_f64.powi(digits);
-        (shifted - shifted.round()).abs() < 1e-6 * shifted
-    })
-    .and_then(|digits| usize::try_from(digits).ok())
-    .unwrap_or(6)
+    (0..6)
+        .find(|&digits| {
+            let shifted = step * 10.0_f64.powi(digits);
+            (shifted - shifted.round()).abs() < 1e-6 * shifted
+        })
+        .and_then(|digits| usize::try_from(digits).ok())
+        .unwrap_or(6)
 }
 
 /// The smallest of 1, 2, 5 times a power of ten that is at least `least`.
@@ -92,6 +93,8 @@ pub(super) fn round_step(least: f64) -> f64 {
 /// Thickness of axes.
 pub(super) const AXIS: Stroke = Stroke::new(INK, 0.2);
 const TICK_MM: f64 = 0.9;
+/// From a tick to its number below it: the number at the corner keeps clear of that at the left.
+const NUMBER_MM: f64 = 1.0;
 
 /// What stands along an axis.
 #[derive(Clone, Copy)]
@@ -111,13 +114,13 @@ pub(super) fn number_room(scale: &Scale) -> f64 {
 
 /// Millimetres below a plot for its numbers, and for its title if it has one.
 pub(super) fn foot_room(title: bool) -> f64 {
-    TICK_MM + 0.5 + TEXT.leading() * if title { 2.1 } else { 1.0 }
+    TICK_MM + NUMBER_MM + TEXT.leading() * if title { 2.1 } else { 1.0 }
 }
 
 /// The axis below a plot.
 pub(super) fn below(canvas: &mut Canvas, area: Area, axis: Axis<'_>) {
     canvas.line(&[[area.left, area.bottom], [area.right, area.bottom]], AXIS);
-    let line = area.bottom + TICK_MM + 0.5 + TEXT.rise();
+    let line = area.bottom + TICK_MM + NUMBER_MM + TEXT.rise();
     let mut free = f64::NEG_INFINITY;
     for tick in axis.scale.ticks() {
         let x = axis.scale.at(tick);

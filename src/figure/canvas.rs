@@ -179,7 +179,12 @@ impl Canvas {
         let _ = writeln!(
             self.body,
             "<circle r=\"1\" transform=\"matrix({:.3} {:.3} {:.3} {:.3} {} {})\" fill=\"{colour}\"/>",
-            a[0], a[1], b[0], b[1], mm(at[0]), mm(at[1]),
+            a[0],
+            a[1],
+            b[0],
+            b[1],
+            mm(at[0]),
+            mm(at[1]),
         );
     }
 

@@ -89,9 +89,8 @@ fn names<'a>(
         canvas.texts.push(Area::new(x - 0.7, y - 0.7, 1.4, 1.4));
     }
     let bounds = Area { right: plot.right + 3.0, top: plot.top - 1.5, ..plot };
-    let missing = |trail: &&&TrailScene| {
-        !label(canvas, end(trail), &trail.name, TEXT.colour(INK), &bounds)
-    };
+    let missing =
+        |trail: &&&TrailScene| !label(canvas, end(trail), &trail.name, TEXT.colour(INK), &bounds);
     trails.iter().filter(missing).map(|trail| trail.name.as_str()).collect()
 }
 

@@ -46,7 +46,10 @@ pub(super) fn draw(analysis: &Analysis, width: Width) -> Result<Drawing, NotDraw
         _ => test.map_or_else(String::new, |test| format!("no test: it {}", test.reason)),
     };
     let keys = [
-        Key::new(Mark::Symbol(Symbol::Circle, colour), format!("net bearing, n = {} animals", headings.len())),
+        Key::new(
+            Mark::Symbol(Symbol::Circle, colour),
+            format!("net bearing, n = {} animals", headings.len()),
+        ),
         Key::new(Mark::Line(Stroke::new(ALERT, 0.6)), found.clone()),
     ];
     let top = rose.foot(reaches);

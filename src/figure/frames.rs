@@ -99,9 +99,9 @@ fn lay(tiles: &[Tile], width: f64, mm_per_m: f64) -> Option<Frames> {
 /// The box around places in plan, metres: west, south, east, north.
 pub(super) fn extent(places: impl IntoIterator<Item = [f64; 2]>) -> [f64; 4] {
     let none = [f64::INFINITY, f64::INFINITY, f64::NEG_INFINITY, f64::NEG_INFINITY];
-    let found = places.into_iter().fold(none, |e, [x, y]| {
-        [e[0].min(x), e[1].min(y), e[2].max(x), e[3].max(y)]
-    });
+    let found = places
+        .into_iter()
+        .fold(none, |e, [x, y]| [e[0].min(x), e[1].min(y), e[2].max(x), e[3].max(y)]);
     if found[0] > found[2] { [0.0; 4] } else { found }
 }
 

@@ -28,7 +28,7 @@ const MOST_DOWN: f64 = 212.0;
 const LEAST: [f64; 2] = [24.0, 9.0];
 /// A heading above each plot.
 const HEAD: f64 = 4.2;
-const GAP: f64 = 2.6;
+const GAP: f64 = 4.2;
 
 impl Grid {
     /// Room for `count` plots, `ratio` as high as wide, as many as a page takes; `side` is the room

@@ -10,13 +10,7 @@ const CLEAR: f64 = 0.25;
 
 /// Writes `text` near `mark`, within `bounds`, clear of every text on the canvas. Whether it found
 /// room: one without is left out rather than put over another.
-pub(super) fn label(
-    canvas: &mut Canvas,
-    mark: Spot,
-    text: &str,
-    set: Type,
-    bounds: &Area,
-) -> bool {
+pub(super) fn label(canvas: &mut Canvas, mark: Spot, text: &str, set: Type, bounds: &Area) -> bool {
     let mut best: Option<(usize, Spot, Type, f64)> = None;
     for (tier, distance) in DISTANCES.into_iter().enumerate() {
         for (at, set) in around(mark, distance, set) {

@@ -1,21 +1,21 @@
 //! The paths from the side and above: each with its trace on the ground and drop lines.
 
-use super::axes::scale_bar;
+use super::axes::{bar_metres, decimals, scale_bar};
 use super::canvas::{Canvas, Spot, Stroke, TEXT};
 use super::font::fitted;
 use super::frames::{Tile, extent, pack};
 use super::legend::{Key, Mark, legend};
 use super::marks::{ends, keys, not_drawn, numbers, pieces};
 use super::{Drawing, NotDrawn, Width};
-use crate::quantity::Bearing;
+use crate::quantity::{Bearing, plain};
 use crate::scene::palette::{FAINT, INK, QUIET};
 use crate::scene::{Scene, TrailScene};
 
 /// Where the reader stands, and how far above the level.
 const FROM_DEG: f64 = 200.0;
 const ABOVE_DEG: f64 = 28.0;
-/// Metres of the bar that shows how heights are drawn.
-const POST_M: f64 = 5.0;
+/// Most millimetres of the bar that shows how heights are drawn.
+const POST_MM: f64 = 11.0;
 
 /// Parallel projection: metres on the picture, right and down, of a place in space.
 fn project([east, north, up]: [f64; 3]) -> [f64; 2] {
@@ -27,8 +27,7 @@ fn project([east, north, up]: [f64; 3]) -> [f64; 2] {
 }
 
 pub(super) fn draw(scene: &Scene, width: Width) -> Result<Drawing, NotDrawn> {
-    let mut trails: Vec<&TrailScene> =
-        scene.trails.iter().filter(|trail| trail.has_plan).collect();
+    let mut trails: Vec<&TrailScene> = scene.trails.iter().filter(|trail| trail.has_plan).collect();
     if trails.is_empty() {
         return Err(NotDrawn::because(
             "no trail has bearings, and a view in space needs them; profile draws heights without",
@@ -37,7 +36,8 @@ pub(super) fn draw(scene: &Scene, width: Width) -> Result<Drawing, NotDrawn> {
     let height = |trail: &TrailScene| around(trail)[3] - around(trail)[1];
     trails.sort_by(|a, b| height(b).total_cmp(&height(a)));
     let wide = width.mm();
-    let tiles: Vec<Tile> = trails.iter().map(|trail| tile(trail, wide)).collect();
+    let room = if trails.len() > 20 { 0.3 } else { 0.45 } * wide;
+    let tiles: Vec<Tile> = trails.iter().map(|trail| tile(trail, room)).collect();
     let most = if trails.len() == 1 { wide } else { 200.0_f64.min(1.3 * wide) };
     let frames = pack(&tiles, wide - 1.0, most);
     let mut canvas = Canvas::new();
@@ -53,21 +53,7 @@ pub(super) fn draw(scene: &Scene, width: Width) -> Result<Drawing, NotDrawn> {
         let name = fitted(&trail.name, TEXT.points, true, area.width());
         canvas.text([area.left + 0.5, area.top - 0.8], &name, TEXT.bold());
     }
-    let top = frames.height + 2.0;
-    let mut left = 0.5;
-    left += scale_bar(&mut canvas, [left, top + 5.0], frames.mm_per_m, 0.2 * wide) + 3.0;
-    let post = POST_M * frames.mm_per_m * Bearing::from_degrees(ABOVE_DEG).to_radians().cos();
-    let post = post.min(12.0);
-    canvas.line(&[[left, top + 5.0], [left, top + 5.0 - post]], Stroke::new(INK, 0.3));
-    let metres = post / (frames.mm_per_m * Bearing::from_degrees(ABOVE_DEG).to_radians().cos());
-    let words = format!("{} m up", crate::quantity::short(metres, 2));
-    canvas.text([left + 1.0, top + 5.3], &words, TEXT);
-    left += 1.0 + TEXT.width(&words) + 5.0;
-    let mut own = keys(scene, &trails);
-    own.push(Key::new(Mark::Line(Stroke::new(QUIET, 0.25)), "trace on the ground"));
-    let below = top + 5.0 + 2.0;
-    let at = if wide > 100.0 { [left, top + 0.5] } else { [0.5, below] };
-    let high = (at[1] + legend(&mut canvas, at, wide - 0.5, &own)).max(below) + 0.5;
+    let high = foot(&mut canvas, scene, &trails, (wide, frames.height), frames.mm_per_m);
     let caption = format!(
         "Paths of {} in space, seen in parallel from the south-south-west, {ABOVE_DEG:.0}° above \
          the level, all at one scale, each by itself. Grey: the trace on the ground; thin lines \
@@ -78,6 +64,30 @@ pub(super) fn draw(scene: &Scene, width: Width) -> Result<Drawing, NotDrawn> {
     );
     let alt = format!("Paths of {} in space.", numbers(&trails));
     Ok(Drawing::new(&canvas, [wide, high], caption, alt))
+}
+
+/// Bars and keys below the paths; gives the height of the page.
+fn foot(
+    canvas: &mut Canvas,
+    scene: &Scene,
+    trails: &[&TrailScene],
+    (wide, high): (f64, f64),
+    mm_per_m: f64,
+) -> f64 {
+    let upright = mm_per_m * Bearing::from_degrees(ABOVE_DEG).to_radians().cos();
+    let metres = bar_metres(upright, POST_MM);
+    let post = metres * upright;
+    let line = high + 2.5 + post.max(4.0);
+    let mut left = 0.5 + scale_bar(canvas, [0.5, line], mm_per_m, 0.2 * wide) + 3.0;
+    let ends = [[left + 0.7, line], [left, line], [left, line - post], [left + 0.7, line - post]];
+    canvas.line(&ends, Stroke::new(INK, 0.3));
+    let words = format!("{} m up", plain(metres, decimals(metres)));
+    canvas.text([left + 1.2, line - 0.8], &words, TEXT);
+    left += 1.2 + TEXT.width(&words) + 5.0;
+    let mut own = keys(scene, trails);
+    own.push(Key::new(Mark::Line(Stroke::new(QUIET, 0.25)), "trace on the ground"));
+    let at = if wide > 100.0 { [left, high + 2.5] } else { [0.5, line + 1.5] };
+    (at[1] + legend(canvas, at, wide - 0.5, &own)).max(line + 1.0) + 0.5
 }
 
 /// A point of the path, and the one below it on the ground.
@@ -92,10 +102,10 @@ fn around(trail: &TrailScene) -> [f64; 4] {
     extent(places(trail).flatten().map(project))
 }
 
-fn tile(trail: &TrailScene, wide: f64) -> Tile {
+fn tile(trail: &TrailScene, room: f64) -> Tile {
     let [l, t, r, b] = around(trail);
     let name = TEXT.bold().width(&trail.name) + 1.0;
-    Tile { metres: [r - l, b - t], margin: 2.0, head: 4.5, least: name.min(0.45 * wide) }
+    Tile { metres: [r - l, b - t], margin: 2.0, head: 4.5, least: name.min(room) }
 }
 
 fn one(canvas: &mut Canvas, scene: &Scene, trail: &TrailScene, place: impl Fn([f64; 3]) -> Spot) {

@@ -5,7 +5,7 @@ use super::canvas::{Canvas, Spot, TEXT};
 use super::font::fitted;
 use super::frames::{Tile, pack};
 use super::legend::{Key, Mark, legend};
-use super::marks::{DOUBT, around, View, doubt, ends, keys, not_drawn, numbers, pieces};
+use super::marks::{DOUBT, View, around, doubt, ends, keys, not_drawn, numbers, pieces};
 use super::{Drawing, NotDrawn, Width};
 use crate::scene::{Scene, TrailScene};
 
@@ -13,8 +13,7 @@ use crate::scene::{Scene, TrailScene};
 const MOST_DOWN: f64 = 200.0;
 
 pub(super) fn draw(scene: &Scene, width: Width) -> Result<Drawing, NotDrawn> {
-    let mut trails: Vec<&TrailScene> =
-        scene.trails.iter().filter(|trail| trail.has_plan).collect();
+    let mut trails: Vec<&TrailScene> = scene.trails.iter().filter(|trail| trail.has_plan).collect();
     if trails.is_empty() {
         return Err(NotDrawn::because(
             "no trail has bearings, and a plan needs them; profile draws heights without",
@@ -24,7 +23,8 @@ pub(super) fn draw(scene: &Scene, width: Width) -> Result<Drawing, NotDrawn> {
     let extent = |trail: &TrailScene| around([trail])[3] - around([trail])[1];
     trails.sort_by(|a, b| extent(b).total_cmp(&extent(a)));
     let wide = width.mm();
-    let tiles: Vec<Tile> = trails.iter().map(|trail| tile(trail, wide)).collect();
+    let room = if trails.len() > 20 { 0.3 } else { 0.45 } * wide;
+    let tiles: Vec<Tile> = trails.iter().map(|trail| tile(trail, room)).collect();
     let most = if trails.len() == 1 { wide } else { MOST_DOWN.min(1.3 * wide) };
     let frames = pack(&tiles, wide - 1.0, most);
     let mut canvas = Canvas::new();
@@ -35,7 +35,9 @@ pub(super) fn draw(scene: &Scene, width: Width) -> Result<Drawing, NotDrawn> {
         let centre = [area.middle()[0] + 0.5, area.top + 2.0 + half];
         let view = View { mm_per_m: frames.mm_per_m, origin, centre };
         doubt(&mut canvas, trail, &view);
-        pieces(&mut canvas, &trail.pieces, scene.strata(), |piece, end| view.place(piece.ends[end]));
+        pieces(&mut canvas, &trail.pieces, scene.strata(), |piece, end| {
+            view.place(piece.ends[end])
+        });
         ends(&mut canvas, trail, |at| view.place(trail.points[at].position));
         heading(&mut canvas, trail, [area.left + 0.5, area.top - 0.8], area.width());
     }
@@ -52,10 +54,10 @@ pub(super) fn draw(scene: &Scene, width: Width) -> Result<Drawing, NotDrawn> {
     Ok(Drawing::new(&canvas, [wide, high], caption, alt))
 }
 
-fn tile(trail: &TrailScene, wide: f64) -> Tile {
+fn tile(trail: &TrailScene, room: f64) -> Tile {
     let [w, s, e, n] = around([trail]);
     let name = TEXT.bold().width(&trail.name).max(TEXT.width(&count(trail))) + 1.0;
-    Tile { metres: [e - w, n - s], margin: 2.0, head: 7.0, least: name.min(0.45 * wide) }
+    Tile { metres: [e - w, n - s], margin: 2.0, head: 7.0, least: name.min(room) }
 }
 
 fn count(trail: &TrailScene) -> String {

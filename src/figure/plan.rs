@@ -5,7 +5,7 @@ use super::canvas::{Area, Canvas, Stroke, TEXT};
 use super::frames::{Tile, pack, places};
 use super::labels::label;
 use super::legend::{Key, Mark, legend};
-use super::marks::{DOUBT, around, View, doubt, ends, keys, not_drawn, numbers, pieces, refuge};
+use super::marks::{DOUBT, View, around, doubt, ends, keys, not_drawn, numbers, pieces, refuge};
 use super::{Drawing, NotDrawn, Width, sentence_list};
 use crate::quantity::short;
 use crate::scene::palette::{ALERT, PAPER, QUIET, Symbol};
@@ -108,8 +108,7 @@ fn map(
         let text = super::font::fitted(&trail.name, TEXT.points, false, area.width() - 6.0);
         !label(canvas, mark, &text, TEXT.bold(), &bounds)
     };
-    let missing: Vec<String> =
-        trails.iter().filter(name).map(|trail| trail.name.clone()).collect();
+    let missing: Vec<String> = trails.iter().filter(name).map(|trail| trail.name.clone()).collect();
     if all <= FEW {
         trails.iter().for_each(|trail| anchors(canvas, trail, view, &bounds));
     }
@@ -133,7 +132,8 @@ fn anchors(canvas: &mut Canvas, trail: &TrailScene, view: &View, bounds: &Area) 
     let step = if trail.points.len() > 200 { 50 } else { 10 };
     for (at, point) in trail.points.iter().enumerate().skip(step - 1) {
         if (at + 1) % step == 0 && TEXT.width(&point.name) < 12.0 {
-            let _ = label(canvas, view.place(point.position), &point.name, TEXT.colour(QUIET), bounds);
+            let _ =
+                label(canvas, view.place(point.position), &point.name, TEXT.colour(QUIET), bounds);
         }
     }
 }
@@ -194,15 +194,18 @@ fn caption(
              its release, by the stated precisions; where they are not seen they are thinner than \
              the line.";
     let sds: Vec<f64> = trails.iter().filter_map(|trail| trail.placing_sd).collect();
-    let (low, high) = sds.iter().fold((f64::INFINITY, 0.0_f64), |(l, h), sd| (l.min(*sd), h.max(*sd)));
+    let (low, high) =
+        sds.iter().fold((f64::INFINITY, 0.0_f64), |(l, h), sd| (l.min(*sd), h.max(*sd)));
     if high > 0.0 {
         let range = if high - low < 0.05 * high {
             format!("{} m", short(high, 2))
         } else {
             format!("{} to {} m", short(low, 2), short(high, 2))
         };
-        text += &format!(" Releases are placed with a standard deviation of {range} on each axis, \
-                          which moves a trail as a whole and is not drawn.");
+        text += &format!(
+            " Releases are placed with a standard deviation of {range} on each axis, \
+                          which moves a trail as a whole and is not drawn."
+        );
     }
     let still: Vec<&str> = trails
         .iter()

@@ -145,9 +145,8 @@ fn stay(canvas: &mut Canvas, point: &ScenePoint, at: Spot) {
 }
 
 fn more_keys(trails: &[&TrailScene]) -> Vec<Key> {
-    let any = |what: fn(&ScenePoint) -> bool| {
-        trails.iter().any(|trail| trail.points.iter().any(what))
-    };
+    let any =
+        |what: fn(&ScenePoint) -> bool| trails.iter().any(|trail| trail.points.iter().any(what));
     let mut keys = Vec::new();
     if any(|point| point.height_sd.is_some()) {
         keys.push(Key::new(Mark::Block(DOUBT), "95 % band"));

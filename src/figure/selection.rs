@@ -50,7 +50,11 @@ pub(super) fn draw(analysis: &Analysis, width: Width) -> Result<Drawing, NotDraw
         beyond += animals(&mut canvas, &moved, at, (&scale, y), plot.right);
         ratio(&mut canvas, found, (&scale, y));
     }
-    below(&mut canvas, plot, Axis { scale: &scale, title: "share used / share on offer", numbers: true });
+    below(
+        &mut canvas,
+        plot,
+        Axis { scale: &scale, title: "share used / share on offer", numbers: true },
+    );
     let keys = [
         Key::new(Mark::Symbol(Symbol::Circle, CATEGORIES[0].colour.tint(0.6)), "an animal"),
         Key::new(Mark::Symbol(Symbol::Diamond, CATEGORIES[1].colour), "all animals, 95 % interval"),
@@ -58,7 +62,10 @@ pub(super) fn draw(analysis: &Analysis, width: Width) -> Result<Drawing, NotDraw
     let top = plot.bottom + foot_room(true) + 1.5;
     let high = top + legend(&mut canvas, [0.5, top], wide - 0.5, &keys) + 0.5;
     let caption = caption(&choices, moved.len(), beyond, names.len() - kept);
-    let alt = format!("Selection ratios of {}.", count_of(names.len(), "class").replace("classs", "classes"));
+    let alt = format!(
+        "Selection ratios of {}.",
+        count_of(names.len(), "class").replace("classs", "classes")
+    );
     Ok(Drawing::new(&canvas, [wide, high], caption, alt))
 }
 
@@ -87,7 +94,8 @@ fn animals(
         let x = scale.at(ratio);
         if x > right {
             beyond += 1;
-            canvas.fill(&[[right + 1.4, y], [right + 0.2, y - 0.6], [right + 0.2, y + 0.6]], colour);
+            canvas
+                .fill(&[[right + 1.4, y], [right + 0.2, y - 0.6], [right + 0.2, y + 0.6]], colour);
         } else {
             canvas.symbol([x, y], Symbol::Circle, 1.4, colour);
         }

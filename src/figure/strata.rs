@@ -11,8 +11,8 @@ use crate::analysis::Analysis;
 use crate::analysis::answer::people;
 use crate::analysis::comparison::{roster, usual};
 use crate::quantity::{count_of, metres};
-use crate::scene::palette::{INK, PAPER, stratum};
 use crate::scene::Scene;
+use crate::scene::palette::{INK, PAPER, stratum};
 use crate::survey::names::Name;
 
 /// As many bars find room on a page.
@@ -54,7 +54,12 @@ pub(super) fn draw(analysis: &Analysis, scene: &Scene, width: Width) -> Result<D
     let name_room = names.fold(10.0, f64::max).min(0.34 * wide);
     let end_room = TEXT.width("≥ 188.8 m") + 1.0;
     let pitch = (190.0 / kept as f64).clamp(3.1, 4.8);
-    let plot = Area::new(name_room + 1.5, 1.0, wide - name_room - end_room - 3.0, kept as f64 * pitch + 0.8);
+    let plot = Area::new(
+        name_room + 1.5,
+        1.0,
+        wide - name_room - end_room - 3.0,
+        kept as f64 * pitch + 0.8,
+    );
     let scale = Scale::new([0.0, 100.0], [plot.left, plot.right], 11.0);
     let mut canvas = Canvas::new();
     for (at, row) in rows.iter().take(kept).enumerate() {
@@ -71,7 +76,8 @@ pub(super) fn draw(analysis: &Analysis, scene: &Scene, width: Width) -> Result<D
     let top = plot.bottom + foot_room(true) + 1.5;
     let high = top + legend(&mut canvas, [plot.left.min(0.2 * wide), top], wide - 0.5, &keys) + 0.5;
     let caption = caption(scene, &bars, rows.len() - kept);
-    let alt = format!("Share of the path in each height band, of {}.", count_of(bars.len(), "animal"));
+    let alt =
+        format!("Share of the path in each height band, of {}.", count_of(bars.len(), "animal"));
     Ok(Drawing::new(&canvas, [wide, high], caption, alt))
 }
 
@@ -143,15 +149,14 @@ fn bars(analysis: &Analysis, scene: &Scene) -> (Vec<Bar>, Option<String>) {
     let mut bars: Vec<Bar> = Vec::new();
     for (animal, rows) in &roster.animals {
         let own = settled.iter().copied();
-        let own: Vec<usize> = own.filter(|t| listed(t).is_some_and(|row| rows.contains(&row))).collect();
+        let own: Vec<usize> =
+            own.filter(|t| listed(t).is_some_and(|row| rows.contains(&row))).collect();
         let level = factor.as_ref().and_then(|f| f.level(*rows.first()?)).map(str::to_owned);
         if !own.is_empty() {
             bars.push(of(&own, analysis.survey.text(*animal).to_owned(), level));
         }
     }
-    let animal = |trail: usize| -> Option<Name> {
-        analysis.survey.trails[listed(&trail)?].animal
-    };
+    let animal = |trail: usize| -> Option<Name> { analysis.survey.trails[listed(&trail)?].animal };
     for trail in scene.trails.iter().filter(|trail| animal(trail.trail).is_none()) {
         bars.push(of(&[trail.trail], trail.name.clone(), None));
     }

@@ -34,7 +34,8 @@ pub(super) fn draw(scene: &Scene, width: Width) -> Result<Drawing, NotDrawn> {
     rose.mean(&mut canvas, &all);
     rose.names(&mut canvas, ["straight on", "right", "back", "left"], reaches);
     let top = rose.foot(reaches);
-    let high = top + legend(&mut canvas, [0.5, top], wide - 0.5, &keys(turns.len(), means.len())) + 0.5;
+    let high =
+        top + legend(&mut canvas, [0.5, top], wide - 0.5, &keys(turns.len(), means.len())) + 0.5;
     let r = all.resultant().unwrap_or(0.0);
     let mean = all.direction().map_or_else(String::new, |mean| {
         let mean = if mean.abs() < 1e-9 { 0.0 } else { mean };

@@ -17,7 +17,14 @@ const GAP: f64 = 3.5;
 
 /// Plots for metrics with these ranges, in rows; and the page's height so far.
 pub(super) fn plots(ranges: &[[f64; 2]], wide: f64, title_below: bool) -> (Vec<Plot>, f64) {
-    let columns = if wide < 100.0 { 2 } else if wide < 150.0 { 3 } else { 4 }.min(ranges.len().max(1));
+    let columns = if wide < 100.0 {
+        2
+    } else if wide < 150.0 {
+        3
+    } else {
+        4
+    }
+    .min(ranges.len().max(1));
     let whole = (wide - GAP * (columns as f64 - 1.0) - 1.5) / columns as f64;
     let high = (0.9 * whole).min(40.0);
     let foot = foot_room(title_below) + if title_below { 0.0 } else { TEXT.leading() };
@@ -43,7 +50,11 @@ pub(super) fn heading(
 ) {
     canvas.text([plot.area.left, plot.area.top - 1.5], found, TEXT);
     let words = fitted(&words(metric, part), TEXT.points, true, plot.area.right + 1.0 - left(plot));
-    canvas.text([left(plot), plot.area.top - 1.5 - TEXT.leading()], &words, TEXT.bold().colour(INK));
+    canvas.text(
+        [left(plot), plot.area.top - 1.5 - TEXT.leading()],
+        &words,
+        TEXT.bold().colour(INK),
+    );
 }
 
 /// Where a plot's numbers begin.

@@ -237,9 +237,8 @@ fn walked(analysis: &Analysis, path: &Path, part: Option<&Component>) -> Option<
     let adjusted = &analysis.adjusted;
     let in_plan = |all: &nalgebra::Matrix3<f64>| all.fixed_view::<2, 2>(0, 0).into_owned();
     let first = in_plan(adjusted.covariances.get(path.points.first()?.node)?);
-    let known = |node: &&usize| {
-        analysis.network.nodes[**node].known.is_some_and(|known| known.in_plan)
-    };
+    let known =
+        |node: &&usize| analysis.network.nodes[**node].known.is_some_and(|known| known.in_plan);
     if part.is_none_or(|part| part.nodes.iter().filter(known).count() <= 1) {
         let of = |node: usize| in_plan(&adjusted.covariances[node]) - first;
         return Some(path.points.iter().map(|point| of(point.node)).collect());

@@ -1,0 +1,353 @@
+//! Figures: what lands where in millimetres, that nothing collides or leaves the page, and that
+//! PDF and PNG are of the same drawing.
+
+#![expect(
+    clippy::unwrap_used,
+    clippy::disallowed_methods,
+    reason = "tests lay out surveys on disk and fail where that fails"
+)]
+
+mod run;
+
+use perchline::adjust::Method;
+use perchline::analysis::progress::Progress;
+use perchline::analysis::{Analysis, Wanted, analyse};
+use perchline::figure::encode::{Format, encode, tree};
+use perchline::figure::{Drawing, KINDS, Kind, NotDrawn, Width, svg};
+use perchline::input::source::read_survey;
+use perchline::network::build;
+use resvg::usvg::{Group, Node, Tree};
+use std::f64::consts::TAU;
+use std::fs;
+use std::path::Path;
+use tempfile::TempDir;
+
+/// A survey in a folder, computed with few draws.
+fn analysed(folder: &Path) -> Analysis {
+    let (survey, faults) = read_survey(folder, &[]).unwrap();
+    assert!(!faults.stop(), "{:#?}", faults.sorted());
+    let network = build(&survey);
+    let wanted = Wanted { draws: 20, method: Method::LeastSquares, ..Wanted::default() };
+    analyse(survey, network, wanted, &Progress::default()).unwrap()
+}
+
+fn of_tables(tables: &[(&str, &str)]) -> Analysis {
+    let folder = TempDir::new().unwrap();
+    for (name, text) in tables {
+        fs::write(folder.path().join(name), text).unwrap();
+    }
+    analysed(folder.path())
+}
+
+fn demo() -> Analysis {
+    analysed(&Path::new(env!("CARGO_MANIFEST_DIR")).join("demo/dormice"))
+}
+
+/// A made-up survey of so many trails, anchors a trail and letters a name.
+fn made_up(trails: usize, anchors: usize, letters: usize) -> Analysis {
+    let name = |at: usize| {
+        let stem: String = "Wandering Bramble of the Hollow".chars().take(letters).collect();
+        let number = at.to_string();
+        format!("{}{number}", &stem[..letters.saturating_sub(number.len())])
+    };
+    let mut rows = String::from("trail,anchor,tape_m,bearing_deg,height_m,support,perch\n");
+    let mut listed = String::from("trail,animal,release,ending,date\n");
+    let mut animals = String::from("animal,sex,body_mass_g\n");
+    let mut controls = String::from("control,east_m,north_m,accuracy_m\n");
+    for trail in 0..trails {
+        let name = name(trail);
+        // Some releases share a trap, others lie far off.
+        let trap = trail / 2;
+        if trail % 2 == 0 {
+            controls +=
+                &format!("trap {trap},{},{},4\n", 37 * (trap % 5), 900 * (trap / 9) + 23 * trap);
+        }
+        listed += &format!("{name},{name},trap {trap},found,2025-09-06\n");
+        animals += &format!("{name},{},{}\n", ["m", "f"][trail % 2], 80 + 3 * trail);
+        rows += &format!("{name},1,,,1,trunk,\n");
+        for anchor in 2..=anchors {
+            let bearing = (37 * anchor * anchor + 91 * trail) % 360;
+            let height = (anchor * 7 + trail) % 9;
+            let before = ((anchor - 1) * 7 + trail) % 9;
+            let rise =
+                if anchor == 2 { height as f64 - 1.0 } else { height as f64 - before as f64 };
+            let tape = 1.5_f64.hypot(rise);
+            let perch = if anchor % 9 == 0 { "sign" } else { "" };
+            let support = ["trunk", "branch", "liana"][anchor % 3];
+            rows += &format!("{name},{anchor},{tape:.2},{bearing},{height},{support},{perch}\n");
+        }
+    }
+    of_tables(&[
+        ("anchors.csv", &rows),
+        ("trails.csv", &listed),
+        ("animals.csv", &animals),
+        ("controls.csv", &controls),
+    ])
+}
+
+/// The boxes of all texts, millimetres: left, top, right, bottom; and the smallest letters, points.
+fn texts(group: &Group, scale: f64, found: &mut Vec<([f64; 4], String)>, least: &mut f64) {
+    for node in group.children() {
+        match node {
+            Node::Group(inner) => texts(inner, scale, found, least),
+            Node::Text(text) => {
+                let area = text.abs_bounding_box();
+                let edges = [area.left(), area.top(), area.right(), area.bottom()];
+                let words = text.chunks().iter().map(|chunk| chunk.text()).collect();
+                found.push((edges.map(|edge| f64::from(edge) / scale), words));
+                for span in text.chunks().iter().flat_map(|chunk| chunk.spans()) {
+                    let size = f64::from(span.font_size().get());
+                    *least = least.min(size * 72.0 / 25.4);
+                }
+            }
+            Node::Path(_) | Node::Image(_) => {}
+        }
+    }
+}
+
+/// The box of all that is drawn, in the units of the tree.
+fn drawn(tree: &Tree) -> [f64; 4] {
+    let area = tree.root().abs_layer_bounding_box();
+    [area.left(), area.top(), area.right(), area.bottom()].map(f64::from)
+}
+
+fn judge(name: &str, drawing: &Drawing) {
+    let tree = tree(&drawing.svg).unwrap();
+    let scale = f64::from(tree.size().width()) / drawing.width_mm;
+    let [left, top, right, bottom] = drawn(&tree).map(|edge| edge / scale);
+    let (wide, high) = (drawing.width_mm, drawing.height_mm);
+    let inside = left >= -0.01 && top >= -0.01 && right <= wide + 0.01 && bottom <= high + 0.01;
+    assert!(inside, "{name}: {left} {top} {right} {bottom} of {wide} x {high}");
+    assert!(high <= 262.0, "{name} is {high} mm high");
+    let (mut all, mut least) = (Vec::new(), f64::INFINITY);
+    texts(tree.root(), scale, &mut all, &mut least);
+    assert!(!all.is_empty(), "{name} has no text");
+    assert!(least >= 6.999, "{name}: text of {least} pt");
+    for (at, (a, words)) in all.iter().enumerate() {
+        for (b, others) in &all[..at] {
+            let x = a[2].min(b[2]) - a[0].max(b[0]);
+            let y = a[3].min(b[3]) - a[1].max(b[1]);
+            assert!(x < 0.15 || y < 0.25, "{name}: {words:?} on {others:?} by {x:.2} x {y:.2} mm");
+        }
+    }
+}
+
+fn judge_all(what: &str, analysis: &Analysis) -> usize {
+    let mut drawn = 0;
+    for (kind, name, _) in KINDS {
+        for width in Width::ALL {
+            if let Ok(drawing) = svg(kind, analysis, width) {
+                judge(&format!("{what}, {name}, {} mm", width.mm()), &drawing);
+                assert!(!drawing.caption.is_empty() && !drawing.alt.is_empty());
+                drawn += 1;
+            }
+        }
+    }
+    drawn
+}
+
+#[test]
+fn the_demo_has_every_kind_at_every_width() {
+    assert_eq!(judge_all("demo", &demo()), 3 * KINDS.len());
+}
+
+#[test]
+fn one_trail_or_forty_of_short_or_long_names() {
+    for (trails, anchors, letters) in [(1, 5, 3), (1, 500, 30), (40, 5, 30), (40, 60, 3)] {
+        let analysis = made_up(trails, anchors, letters);
+        let drawn = judge_all(&format!("{trails} x {anchors}, {letters} letters"), &analysis);
+        assert!(drawn >= 3 * 7, "{drawn}");
+    }
+}
+
+const SQUARE: &str = "trail,anchor,tape_m,bearing_deg,height_m\nS,0,,,0\nS,1,10,0,0\nS,2,10,90,0\n\
+                      S,3,10,180,0\n";
+const TRUE_NORTH: &str = "[bearings]\nnorth = \"true\"\n";
+
+/// The points of the first path that is drawn in a colour.
+fn path_of(svg: &str, colour: &str) -> Vec<[f64; 2]> {
+    let mark = format!("stroke=\"{colour}\" stroke-width=\"0.5\"");
+    let line = svg.lines().find(|line| line.contains(&mark)).unwrap();
+    let d = line.split('"').nth(1).unwrap();
+    let numbers = |part: &str| {
+        let mut numbers = part.split(' ').map(|number| number.parse::<f64>().unwrap());
+        [numbers.next().unwrap(), numbers.next().unwrap()]
+    };
+    d.split(['M', 'L']).filter(|part| !part.is_empty()).map(numbers).collect()
+}
+
+/// A square of 10 m is square on the page, with north up, and as large as the scale bar says.
+#[test]
+fn a_square_trail_lands_at_the_right_millimetres() {
+    let analysis = of_tables(&[("anchors.csv", SQUARE), ("survey.toml", TRUE_NORTH)]);
+    let drawing = svg(Kind::Plan, &analysis, Width::Narrow).unwrap();
+    let lowest = "#e3bf62";
+    let points = path_of(&drawing.svg, lowest);
+    assert_eq!(points.len(), 4, "{points:?}");
+    let side = points[0][1] - points[1][1];
+    let expected = [[0.0, 0.0], [0.0, -side], [side, -side], [side, 0.0]];
+    for (point, expected) in points.iter().zip(expected) {
+        let off = [point[0] - points[0][0] - expected[0], point[1] - points[0][1] - expected[1]];
+        assert!(off[0].hypot(off[1]) < 0.03, "{points:?}");
+    }
+    // The bar is an open line of four places; its words say how long it is.
+    let bar = drawing.svg.lines().rev().find(|line| line.matches('L').count() == 3).unwrap();
+    let d = bar.split('"').nth(1).unwrap();
+    let x: Vec<f64> = d
+        .split(['M', 'L'])
+        .filter(|part| !part.is_empty())
+        .map(|part| part.split(' ').next().unwrap().parse().unwrap())
+        .collect();
+    let words = drawing.svg.lines().find(|line| line.contains(" m</text>")).unwrap();
+    let metres: f64 = words.split('>').nth(1).unwrap().split(' ').next().unwrap().parse().unwrap();
+    let wide = x[2] - x[1];
+    assert!((wide / metres - side / 10.0).abs() < 0.02 * side / 10.0, "{wide} mm, {metres} m");
+}
+
+/// The whole drawing of a small trail, to be read in review.
+#[test]
+fn the_steps_of_a_small_trail_as_text() {
+    let analysis = of_tables(&[("anchors.csv", SQUARE), ("survey.toml", TRUE_NORTH)]);
+    let drawing = svg(Kind::Steps, &analysis, Width::Narrow).unwrap();
+    let texts: Vec<&str> = drawing
+        .svg
+        .lines()
+        .filter_map(|line| line.strip_prefix("<text")?.split('>').nth(1)?.strip_suffix("</text"))
+        .collect();
+    assert!(texts.contains(&"n = 3 legs") && texts.contains(&"length of leg (m)"), "{texts:?}");
+    assert!(drawing.caption.starts_with("Lengths of 3 legs of 1 trail"), "{}", drawing.caption);
+}
+
+#[test]
+fn every_bar_and_petal_is_drawn_from_zero() {
+    let drawing = svg(Kind::Steps, &demo(), Width::Wide).unwrap();
+    let value = |line: &str, name: &str| -> f64 {
+        let at = line.split(&format!(" {name}=\"")).nth(1).unwrap();
+        at.split('"').next().unwrap().parse().unwrap()
+    };
+    let bars: Vec<&str> = drawing.svg.lines().filter(|line| line.starts_with("<rect x=")).collect();
+    assert!(bars.len() > 5);
+    let foot = |line: &&str| value(line, "y") + value(line, "height");
+    assert!(bars.iter().all(|bar| (foot(bar) - foot(&bars[0])).abs() < 0.021));
+}
+
+/// Page sizes, text and picture of one drawing.
+#[test]
+fn pdf_and_png_are_of_the_same_drawing() {
+    let drawing = svg(Kind::Profile, &demo(), Width::Middle).unwrap();
+    let png = encode(&drawing, Format::Png).unwrap();
+    assert_eq!(&png[1..4], b"PNG");
+    let size = |at: usize| f64::from(u32::from_be_bytes(png[at..at + 4].try_into().unwrap()));
+    assert!((size(16) - drawing.width_mm / 25.4 * 300.0).abs() < 1.0);
+    assert!((size(20) - drawing.height_mm / 25.4 * 300.0).abs() < 1.0);
+    assert!(png.windows(4).any(|name| name == b"pHYs"));
+    let pdf = encode(&drawing, Format::Pdf).unwrap();
+    assert!(pdf.starts_with(b"%PDF"));
+    let has = |name: &[u8]| pdf.windows(name.len()).any(|window| window == name);
+    assert!(has(b"/FontFile2") || has(b"/FontFile3"), "the font is embedded");
+    assert!(has(b"/ToUnicode"), "text can be taken out again");
+}
+
+#[test]
+fn the_same_survey_gives_the_same_bytes() {
+    let (one, other) = (demo(), demo());
+    for (kind, name, _) in KINDS {
+        let draw = |analysis| svg(kind, analysis, Width::Narrow).unwrap().svg;
+        assert_eq!(draw(&one), draw(&other), "{name}");
+    }
+}
+
+/// A name is text, whatever stands in it.
+#[test]
+fn names_with_markup_and_from_right_to_left() {
+    let anchors = "trail,anchor,tape_m,bearing_deg,height_m\n<script>&\"x,0,,,1\n\
+                   <script>&\"x,1,3,20,2\nעכבר,0,,,1\nעכבר,1,3,20,2\n";
+    let anchors = anchors.replace("<script>&\"x", "\"<script>&\"\"x\"");
+    let analysis = of_tables(&[("anchors.csv", &anchors)]);
+    let drawing = svg(Kind::Panel, &analysis, Width::Narrow).unwrap();
+    assert!(!drawing.svg.contains("<script"), "{}", drawing.svg);
+    assert!(drawing.svg.contains("&lt;script&gt;&amp;&quot;x") && drawing.svg.contains("עכבר"));
+    judge_all("odd names", &analysis);
+}
+
+fn reason(result: Result<Drawing, NotDrawn>) -> String {
+    result.unwrap_err().reason
+}
+
+#[test]
+fn without_bearings_there_is_a_profile_and_no_plan() {
+    let anchors = "trail,anchor,tape_m,height_m\nP,0,,1\nP,1,3,1.2\nP,2,2.5,2\n";
+    let analysis = of_tables(&[("anchors.csv", anchors)]);
+    assert!(reason(svg(Kind::Plan, &analysis, Width::Wide)).contains("bearings"));
+    assert!(reason(svg(Kind::Turns, &analysis, Width::Wide)).contains("bearings"));
+    judge("profile", &svg(Kind::Profile, &analysis, Width::Wide).unwrap());
+}
+
+#[test]
+fn one_anchor_level_heights_and_no_animals() {
+    let one = of_tables(&[("anchors.csv", "trail,anchor,height_m\nQ,0,1\n")]);
+    judge_all("one anchor", &one);
+    assert!(reason(svg(Kind::Steps, &one, Width::Wide)).contains("no leg"));
+    let level = of_tables(&[("anchors.csv", SQUARE)]);
+    assert!(judge_all("level", &level) >= 3 * 5);
+    assert!(reason(svg(Kind::Groups, &level, Width::Wide)).contains("animals"));
+    assert!(reason(svg(Kind::Selection, &level, Width::Wide)).contains("available"));
+    assert!(reason(svg(Kind::Closure, &level, Width::Wide)).contains("nothing checks"));
+}
+
+/// Straight lines of every bearing keep their direction on the page: north up, east right.
+#[test]
+fn east_is_right() {
+    for step in 0..8 {
+        let bearing = 45 * step;
+        let anchors =
+            format!("trail,anchor,tape_m,bearing_deg,height_m\nS,0,,,0\nS,1,10,{bearing},0\n");
+        let analysis = of_tables(&[("anchors.csv", &anchors), ("survey.toml", TRUE_NORTH)]);
+        let drawing = svg(Kind::Panel, &analysis, Width::Narrow).unwrap();
+        let [a, b] = path_of(&drawing.svg, "#e3bf62").try_into().unwrap();
+        let (sin, cos) = (TAU * f64::from(step) / 8.0).sin_cos();
+        let long = (b[0] - a[0]).hypot(b[1] - a[1]);
+        assert!((b[0] - a[0] - long * sin).abs() < 0.05 && (a[1] - b[1] - long * cos).abs() < 0.05);
+    }
+}
+
+#[test]
+fn the_command_writes_one_file_or_none() {
+    let folder = run::survey(run::GOOD);
+    let out = |name: &str, kind: &str| {
+        run::perchline(folder.path(), &["figure", "survey", kind, "--out", name, "--draws", "0"])
+    };
+    for name in ["plan.svg", "plan.PDF", "plan.png"] {
+        let output = out(name, "plan");
+        assert_eq!(output.status.code(), Some(0), "{output:?}");
+        assert!(folder.path().join(name).is_file());
+    }
+    let output = out("plan.gif", "plan");
+    assert_eq!(output.status.code(), Some(2));
+    assert!(String::from_utf8_lossy(&output.stderr).contains(".svg, .pdf or .png"), "{output:?}");
+    let output = out("nowhere/plan.svg", "plan");
+    assert_eq!(output.status.code(), Some(3), "{output:?}");
+    let output = out("selection.svg", "selection");
+    assert_eq!(output.status.code(), Some(1), "{output:?}");
+    assert!(String::from_utf8_lossy(&output.stderr).contains("available"), "{output:?}");
+    assert_eq!(out("x.svg", "portrait").status.code(), Some(2));
+    let mut left: Vec<String> = fs::read_dir(folder.path())
+        .unwrap()
+        .map(|entry| entry.unwrap().file_name().into_string().unwrap())
+        .collect();
+    left.sort();
+    assert_eq!(left, ["plan.PDF", "plan.png", "plan.svg", "survey"]);
+}
+
+#[test]
+fn a_rebuild_leaves_figures_and_captions_unless_only_tables_are_wanted() {
+    let folder = run::survey(run::GOOD);
+    let output = run::perchline(folder.path(), &["rebuild", "survey", "--draws", "10"]);
+    assert_eq!(output.status.code(), Some(0), "{output:?}");
+    let figures = folder.path().join("survey-results/figures");
+    let captions = fs::read_to_string(figures.join("captions.md")).unwrap();
+    assert!(captions.contains("**plan.** Plan of 1 trail") && captions.contains("- selection: "));
+    assert!(figures.join("plan.svg").is_file() && figures.join("plan.pdf").is_file());
+    run::perchline(folder.path(), &["rebuild", "survey", "--draws", "10", "--tables-only"]);
+    assert!(!figures.exists());
+}

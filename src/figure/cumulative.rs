@@ -37,15 +37,7 @@ pub(super) fn draw(analysis: &Analysis, scene: &Scene, width: Width) -> Result<D
     let bound = Stroke::new(QUIET, 0.25).dashed(&[1.2, 0.8]);
     canvas.line(&[[along.at(0.0), up.at(0.0)], [along.at(straight), up.at(straight)]], bound);
     let groups = Groups::of(analysis, &trails);
-    for (trail, group) in trails.iter().zip(&groups.of_trail) {
-        let look = category(*group);
-        let places: Vec<Spot> =
-            line(trail).into_iter().map(|[x, y]| [along.at(x), up.at(y)]).collect();
-        canvas.obstacle(&places, Stroke::new(look.colour, 0.3).dashed(look.dash));
-        if let Some(end) = places.last() {
-            canvas.symbol(*end, look.symbol, 1.5, look.colour);
-        }
-    }
+    lines(&mut canvas, &trails, &groups, (&along, &up));
     let nameless = names(&mut canvas, &trails, (&along, &up), plot);
     left(&mut canvas, plot, Axis { scale: &up, title: "distance from release (m)", numbers: true });
     below(&mut canvas, plot, Axis { scale: &along, title: "along the thread (m)", numbers: true });
@@ -64,6 +56,24 @@ pub(super) fn draw(analysis: &Analysis, scene: &Scene, width: Width) -> Result<D
     }
     let alt = format!("Distance from release along the thread, of {}.", numbers(&trails));
     Ok(Drawing::new(&canvas, [wide, high], caption, alt))
+}
+
+/// One line a trail, its group's symbol at its end.
+fn lines(
+    canvas: &mut Canvas,
+    trails: &[&TrailScene],
+    groups: &Groups,
+    (along, up): (&Scale, &Scale),
+) {
+    for (trail, group) in trails.iter().zip(&groups.of_trail) {
+        let look = category(*group);
+        let places: Vec<Spot> =
+            line(trail).into_iter().map(|[x, y]| [along.at(x), up.at(y)]).collect();
+        canvas.obstacle(&places, Stroke::new(look.colour, 0.3).dashed(look.dash));
+        if let Some(end) = places.last() {
+            canvas.symbol(*end, look.symbol, 1.5, look.colour);
+        }
+    }
 }
 
 /// Metres along the thread and from the release, at each anchor.

@@ -1,5 +1,6 @@
 //! The one font, and how wide a text is in it.
 
+use dejavu::sans_condensed;
 use resvg::usvg::fontdb;
 use std::sync::{Arc, OnceLock};
 
@@ -30,7 +31,7 @@ fn faces() -> &'static [Option<Face>; 2] {
 }
 
 fn bytes() -> [&'static [u8]; 2] {
-    [dejavu::sans_condensed::regular(), dejavu::sans_condensed::bold()]
+    [sans_condensed::regular(), sans_condensed::bold()]
 }
 
 /// The embedded fonts and no others, so that every machine gives the same picture.
@@ -38,7 +39,9 @@ pub(super) fn database() -> Arc<fontdb::Database> {
     static FONTS: OnceLock<Arc<fontdb::Database>> = OnceLock::new();
     let fonts = FONTS.get_or_init(|| {
         let mut fonts = fontdb::Database::new();
-        bytes().into_iter().for_each(|bytes| fonts.load_font_data(bytes.to_vec()));
+        for bytes in bytes() {
+            fonts.load_font_data(bytes.to_vec());
+        }
         Arc::new(fonts)
     });
     Arc::clone(fonts)

@@ -113,7 +113,9 @@ pub(super) fn places(boxes: &[[f64; 4]]) -> Vec<Vec<usize>> {
         return Vec::new();
     }
     let mut done = part(boxes, all);
-    done.iter_mut().for_each(|place| place.sort_unstable());
+    for place in &mut done {
+        place.sort_unstable();
+    }
     done.sort_by_key(|place| place.first().copied());
     done
 }

@@ -2,7 +2,7 @@
 
 use super::canvas::{Area, Canvas, Spot, Stroke, TEXT};
 use super::font::fitted;
-use crate::scene::palette::{Colour, Look, Symbol};
+use crate::scene::palette::{Colour, INK, Look, Symbol};
 
 /// What stands before the words of a key.
 #[derive(Clone, Copy)]
@@ -75,7 +75,6 @@ fn draw(canvas: &mut Canvas, [x, y]: Spot, mark: Mark) {
 
 /// An arrow up from a value that may be greater.
 pub(super) fn at_least(canvas: &mut Canvas, [x, y]: Spot) {
-    let ink = crate::scene::palette::INK;
-    canvas.line(&[[x, y - 0.4], [x, y - 2.2]], Stroke::new(ink, 0.25));
-    canvas.line(&[[x - 0.6, y - 1.6], [x, y - 2.4], [x + 0.6, y - 1.6]], Stroke::new(ink, 0.25));
+    canvas.line(&[[x, y - 0.4], [x, y - 2.2]], Stroke::new(INK, 0.25));
+    canvas.line(&[[x - 0.6, y - 1.6], [x, y - 2.4], [x + 0.6, y - 1.6]], Stroke::new(INK, 0.25));
 }

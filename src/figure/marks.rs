@@ -4,6 +4,7 @@ use super::canvas::{Canvas, Spot, Stroke};
 use super::frames::extent;
 use super::legend::{Key, Mark};
 use super::sentence_list;
+use crate::quantity::count_of;
 use crate::scene::palette::{Colour, INK, PAPER, QUIET, Symbol, stratum};
 use crate::scene::{Kind, Piece, Scene, ScenePoint, TrailScene};
 use crate::survey::rows::Ending;
@@ -192,10 +193,9 @@ pub(super) fn numbers(trails: &[&TrailScene]) -> String {
     let mut animals: Vec<&str> = trails.iter().filter_map(|t| t.animal.as_deref()).collect();
     animals.sort_unstable();
     animals.dedup();
-    let count = crate::quantity::count_of;
     match animals.len() {
-        0 => count(trails.len(), "trail"),
-        n => format!("{} of {}", count(trails.len(), "trail"), count(n, "animal")),
+        0 => count_of(trails.len(), "trail"),
+        n => format!("{} of {}", count_of(trails.len(), "trail"), count_of(n, "animal")),
     }
 }
 

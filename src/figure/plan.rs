@@ -2,6 +2,7 @@
 
 use super::axes::{frame, north, scale_bar};
 use super::canvas::{Area, Canvas, Stroke, TEXT};
+use super::font::fitted;
 use super::frames::{Tile, pack, places};
 use super::labels::label;
 use super::legend::{Key, Mark, legend};
@@ -9,7 +10,7 @@ use super::marks::{DOUBT, View, around, doubt, ends, keys, not_drawn, numbers, p
 use super::{Drawing, NotDrawn, Width, sentence_list};
 use crate::quantity::short;
 use crate::scene::palette::{ALERT, PAPER, QUIET, Symbol};
-use crate::scene::{Scene, TrailScene};
+use crate::scene::{Scene, ScenePoint, TrailScene};
 
 /// Millimetres kept around the paths of a frame, for names.
 const MARGIN_MM: f64 = 5.0;
@@ -39,7 +40,7 @@ pub(super) fn draw(scene: &Scene, width: Width) -> Result<Drawing, NotDrawn> {
             canvas.text([area.left, area.top - 1.0], &letter(at), TEXT.bold());
         }
         let own: Vec<&TrailScene> = group.iter().map(|&at| trails[at]).collect();
-        nameless.extend(map(&mut canvas, scene, &own, &view, area, trails.len()));
+        nameless.extend(map(&mut canvas, scene, &own, (&view, area), trails.len() <= FEW));
     }
     let high = foot(&mut canvas, scene, &trails, (wide, frames.height), frames.mm_per_m);
     let caption = caption(scene, &trails, &groups, &nameless);
@@ -81,16 +82,17 @@ fn map(
     canvas: &mut Canvas,
     scene: &Scene,
     trails: &[&TrailScene],
-    view: &View,
-    area: Area,
-    all: usize,
+    (view, area): (&View, Area),
+    few: bool,
 ) -> Vec<String> {
-    trails.iter().for_each(|trail| doubt(canvas, trail, view));
+    for trail in trails {
+        doubt(canvas, trail, view);
+    }
     for trail in trails {
         pieces(canvas, &trail.pieces, scene.strata(), |piece, end| view.place(piece.ends[end]));
     }
     for trail in trails {
-        if all <= FEW {
+        if few {
             stays(canvas, trail, view);
         }
         ends(canvas, trail, |point| view.place(trail.points[point].position));
@@ -105,12 +107,14 @@ fn map(
     }
     let name = |trail: &&&TrailScene| {
         let mark = view.place(trail.points[0].position);
-        let text = super::font::fitted(&trail.name, TEXT.points, false, area.width() - 6.0);
+        let text = fitted(&trail.name, TEXT.points, false, area.width() - 6.0);
         !label(canvas, mark, &text, TEXT.bold(), &bounds)
     };
     let missing: Vec<String> = trails.iter().filter(name).map(|trail| trail.name.clone()).collect();
-    if all <= FEW {
-        trails.iter().for_each(|trail| anchors(canvas, trail, view, &bounds));
+    if few {
+        for trail in trails {
+            anchors(canvas, trail, view, &bounds);
+        }
     }
     missing
 }
@@ -157,7 +161,7 @@ fn foot(
         keys.push(Key::new(Mark::Block(DOUBT), "95 % region against the release"));
     }
     if trails.len() <= FEW {
-        let any = |what: fn(&crate::scene::ScenePoint) -> bool| {
+        let any = |what: fn(&ScenePoint) -> bool| {
             trails.iter().any(|trail| trail.points.iter().any(what))
         };
         if any(|point| point.perch.is_some() && !point.refuge) {

@@ -32,16 +32,7 @@ pub(super) fn draw(scene: &Scene, width: Width) -> Result<Drawing, NotDrawn> {
     let along = Scale::whole([0.0, counts.len() as f64 * bin], [plot.left, plot.right], 13.0);
     let mut canvas = Canvas::new();
     grid(&mut canvas, plot, &up);
-    for (at, count) in counts.iter().enumerate().filter(|(_, count)| **count > 0) {
-        let (from, to) = (at as f64 * bin, (at as f64 + 1.0) * bin);
-        let area = Area {
-            left: along.at(from) + 0.12,
-            right: along.at(to) - 0.12,
-            top: up.at(*count as f64),
-            bottom: plot.bottom,
-        };
-        canvas.block(area, CATEGORIES[0].colour.tint(0.55));
-    }
+    bars(&mut canvas, &counts, bin, (&along, &up));
     let x = along.at(middle);
     let stroke = Stroke::new(INK, 0.3).dashed(&[1.2, 0.7]);
     canvas.line(&[[x, plot.top], [x, plot.bottom]], stroke);
@@ -59,18 +50,35 @@ pub(super) fn draw(scene: &Scene, width: Width) -> Result<Drawing, NotDrawn> {
         Key::new(Mark::Line(stroke), format!("median of all legs, {}", metres(middle))),
     ];
     let high = top + legend(&mut canvas, [plot.left, top], wide - 0.5, &keys) + 0.5;
-    let caption = format!(
-        "Lengths of {} of {}, escape runs included, gaps left out; classes of {} m. Points: the \
-         median of each of {}. The length of legs follows from the marking rule as well as from \
-         the animal. Legs of one animal are not independent.{}",
-        count_of(lengths.len(), "leg"),
-        numbers(&trails),
-        short(bin, 2),
-        count_of(medians.len(), "animal"),
-        unsettled(scene)
-    );
+    let caption = caption(&trails, lengths.len(), medians.len(), bin) + &unsettled(scene);
     let alt = format!("Histogram of {}.", count_of(lengths.len(), "leg length"));
     Ok(Drawing::new(&canvas, [wide, high], caption, alt))
+}
+
+/// A bar for each class of lengths, from zero.
+fn bars(canvas: &mut Canvas, counts: &[usize], bin: f64, (along, up): (&Scale, &Scale)) {
+    for (at, count) in counts.iter().enumerate().filter(|(_, count)| **count > 0) {
+        let (from, to) = (at as f64 * bin, (at as f64 + 1.0) * bin);
+        let area = Area {
+            left: along.at(from) + 0.12,
+            right: along.at(to) - 0.12,
+            top: up.at(*count as f64),
+            bottom: up.at(0.0),
+        };
+        canvas.block(area, CATEGORIES[0].colour.tint(0.55));
+    }
+}
+
+fn caption(trails: &[&TrailScene], legs: usize, animals: usize, bin: f64) -> String {
+    format!(
+        "Lengths of {} of {}, escape runs included, gaps left out; classes of {} m. Points: the \
+         median of each of {}. The length of legs follows from the marking rule as well as from \
+         the animal. Legs of one animal are not independent.",
+        count_of(legs, "leg"),
+        numbers(trails),
+        short(bin, 2),
+        count_of(animals, "animal"),
+    )
 }
 
 fn counted(trail: &TrailScene) -> impl Iterator<Item = f64> {

@@ -53,23 +53,28 @@ pub(super) fn draw(analysis: &Analysis, scene: &Scene, width: Width) -> Result<D
     high += 1.5;
     high += legend(&mut canvas, [0.5, high], wide - 0.5, &keys) + 0.5;
     let moved = uses.iter().filter(|animal| animal.used.total.length > 0.0).count();
+    let caption = caption(moved, anchors.len(), all - classes.len());
+    let alt = format!("Use of {} by {}.", count_of(all, "support"), count_of(moved, "animal"));
+    Ok(Drawing::new(&canvas, [wide, high], caption, alt))
+}
+
+fn caption(animals: usize, anchors: usize, left_out: usize) -> String {
     let mut caption = format!(
         "(a) Share of its path that each of {} spent on each support, escape run included; a leg \
          from one support to another is a crossing.",
-        count_of(moved, "animal")
+        count_of(animals, "animal")
     );
-    if !anchors.is_empty() {
+    if anchors > 0 {
         caption += &format!(
             " (b) Diameter and incline of the support at {} where both were measured; those of \
              one animal are not independent.",
-            count_of(anchors.len(), "anchor")
+            count_of(anchors, "anchor")
         );
     }
-    if all > classes.len() {
-        caption += &format!(" The {} least used supports are left out.", all - classes.len());
+    if left_out > 0 {
+        caption += &format!(" The {left_out} least used supports are left out.");
     }
-    let alt = format!("Use of {} by {}.", count_of(all, "support"), count_of(moved, "animal"));
-    Ok(Drawing::new(&canvas, [wide, high], caption, alt))
+    caption
 }
 
 /// The strip plot, from the upper left corner; gives its lower end.

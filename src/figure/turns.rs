@@ -5,7 +5,7 @@ use super::legend::{Key, Mark, legend};
 use super::marks::{not_drawn, numbers};
 use super::rose::Rose;
 use super::{Drawing, NotDrawn, Width};
-use crate::quantity::{Bearing, count_of, degrees, significant};
+use crate::quantity::{Bearing, Turn, count_of, degrees, significant};
 use crate::scene::palette::{ALERT, CATEGORIES, INK, Symbol};
 use crate::scene::{Scene, TrailScene};
 use crate::statistics::circular::MeanVector;
@@ -39,7 +39,7 @@ pub(super) fn draw(scene: &Scene, width: Width) -> Result<Drawing, NotDrawn> {
     let r = all.resultant().unwrap_or(0.0);
     let mean = all.direction().map_or_else(String::new, |mean| {
         let mean = if mean.abs() < 1e-9 { 0.0 } else { mean };
-        let turn = crate::quantity::Turn::from_radians(mean).to_degrees();
+        let turn = Turn::from_radians(mean).to_degrees();
         format!(" mean turn {},", degrees(turn).replace('-', "−"))
     });
     let caption = format!(

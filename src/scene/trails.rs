@@ -3,7 +3,7 @@
 use crate::analysis::Analysis;
 use crate::analysis::tables::legs::turn;
 use crate::network::Component;
-use crate::path::{Geometry, Leg, Path};
+use crate::path::{Geometry, Leg, Path, Point};
 use crate::quantity::Turn;
 use crate::survey::rows::{Ending, Perch};
 use nalgebra::Matrix2;
@@ -36,6 +36,7 @@ pub struct Piece {
 
 /// One visit to an anchor.
 #[derive(Clone, Debug)]
+#[expect(clippy::struct_excessive_bools, reason = "each is a separate fact of the survey")]
 pub struct ScenePoint {
     /// The anchor's name.
     pub name: String,
@@ -76,6 +77,7 @@ pub struct SceneLeg {
 
 /// One path.
 #[derive(Clone, Debug)]
+#[expect(clippy::struct_excessive_bools, reason = "each is a separate fact of the survey")]
 pub struct TrailScene {
     /// Its place among the trails of the network.
     pub trail: usize,
@@ -161,7 +163,7 @@ fn trail(analysis: &Analysis, path: &Path) -> TrailScene {
         .find(|part| release.is_some_and(|node| part.nodes.binary_search(&node).is_ok()));
     let along = along(analysis, path);
     let walked = walked(analysis, path, part);
-    let point = |(at, point): (usize, &crate::path::Point)| {
+    let point = |(at, point): (usize, &Point)| {
         let row = &survey.anchors[point.row];
         let height = &adjusted.heights[point.node];
         ScenePoint {

@@ -6,8 +6,7 @@ use std::fs;
 use std::path::{Path, PathBuf};
 
 /// Rooms, and which others each may import, in the order of the design.
-const ROOMS: [(&str, &[&str]); 19] = [
-const ROOMS: [(&str, &[&str]); 20] = [
+const ROOMS: [(&str, &[&str]); 21] = [
     ("fault", &["quantity"]),
     ("sources", &[]),
     ("quantity", &[]),
@@ -45,8 +44,7 @@ const ABOVE_ANALYSIS: [&str; 11] = [
     "compare",
 ];
 
-const ABOVE_CLI: [&str; 14] = [
-const ABOVE_CLI: [&str; 15] = [
+const ABOVE_CLI: [&str; 16] = [
     "statistics",
     "earth",
     "ground",

@@ -72,9 +72,12 @@ fn distance(a: [f64; 3], b: [f64; 3]) -> f64 {
     (0..3).map(|k| (a[k] - b[k]).powi(2)).sum::<f64>().sqrt()
 }
 
+/// What a reader sees of a colour, in linear light.
+type Sight = Box<dyn Fn(Colour) -> [f64; 3]>;
+
 /// Every reader: all cones, each kind lacking.
-fn readers() -> Vec<(&'static str, Box<dyn Fn(Colour) -> [f64; 3]>)> {
-    let mut all: Vec<(&str, Box<dyn Fn(Colour) -> [f64; 3]>)> = vec![("all cones", Box::new(rgb))];
+fn readers() -> Vec<(&'static str, Sight)> {
+    let mut all: Vec<(&str, Sight)> = vec![("all cones", Box::new(rgb))];
     for (name, matrix) in &READERS {
         all.push((*name, Box::new(move |colour| seen(matrix, colour))));
     }

@@ -6,7 +6,7 @@ use std::fs;
 use std::path::{Path, PathBuf};
 
 /// Rooms, and which others each may import, in the order of the design.
-const ROOMS: [(&str, &[&str]); 21] = [
+const ROOMS: [(&str, &[&str]); 22] = [
     ("fault", &["quantity"]),
     ("sources", &[]),
     ("quantity", &[]),
@@ -27,6 +27,7 @@ const ROOMS: [(&str, &[&str]); 21] = [
     ("input", &["ground"]),
     ("scene", &["analysis", "network", "path"]),
     ("figure", &["analysis", "scene", "adjust", "metrics", "support", "compare", "statistics"]),
+    ("report", &["analysis", "adjust", "path", "figure", "scene"]),
     ("cli", &ABOVE_CLI),
 ];
 
@@ -44,7 +45,7 @@ const ABOVE_ANALYSIS: [&str; 11] = [
     "compare",
 ];
 
-const ABOVE_CLI: [&str; 16] = [
+const ABOVE_CLI: [&str; 17] = [
     "statistics",
     "earth",
     "ground",
@@ -61,6 +62,7 @@ const ABOVE_CLI: [&str; 16] = [
     "input",
     "scene",
     "figure",
+    "report",
 ];
 
 /// From `survey` on every room may use these besides its own.

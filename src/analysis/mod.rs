@@ -11,6 +11,7 @@ pub mod answer;
 pub mod comparison;
 mod drawing;
 pub mod methods;
+pub mod overview;
 pub mod printed;
 pub mod progress;
 pub mod tables;

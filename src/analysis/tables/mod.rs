@@ -181,7 +181,7 @@ fn factors(grid: Option<&Grid>, known: &InputTable) -> Vec<usize> {
 
 impl Analysis {
     /// A trail's name.
-    fn trail_name(&self, trail: usize) -> &str {
+    pub(super) fn trail_name(&self, trail: usize) -> &str {
         self.survey.text(self.network.trails[trail].name)
     }
 

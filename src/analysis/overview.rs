@@ -143,7 +143,7 @@ pub fn unchecked(analysis: &Analysis) -> Option<String> {
         .map(|trail| analysis.trail_name(trail))
         .collect();
     (!names.is_empty()).then(|| {
-        format!("Nothing checks {}: {}.", count_of(names.len(), "trail"), names.join(", "),)
+        format!("Nothing checks {}: {}.", count_of(names.len(), "trail"), names.join(", "))
     })
 }
 

@@ -103,8 +103,10 @@ fn an_anchor_is_read_and_a_path_walked() {
     assert!(aloud.as_str().unwrap().contains("support trunk"), "{aloud}");
     page.press("Escape");
 
-    let place = page.says("[...perchline.space.view.screen].slice(9, 11)");
     let [x, y] = middle(page, "#canvas");
+    page.mouse("mouseMoved", [x, y], false);
+    page.drawn();
+    let place = page.says("[...perchline.space.view.screen].slice(9, 11)");
     let [dx, dy] = [0, 1].map(|axis| place[axis].as_f64().unwrap());
     let size = page.says("perchline.space.view.size");
     let half = [0, 1].map(|axis| size[axis].as_f64().unwrap() / 2.0);

@@ -111,35 +111,35 @@ function drawLegs(context, { scene, shown, screen, colours, palette, order, walk
   }
 }
 
-// Marks: a ring at the release, a diamond where the animal was found, dots at anchors.
+// Marks as in the figures: a triangle at the release, a disc where the animal was found, a ring where
+// the thread ended without it; dots at other anchors where there is room.
 function drawAnchors(context, { scene, shown, screen, palette, camera }) {
   const visible = scene.points.filter((point) => shown[point.trail]).length;
   const roomy = scene.meanLeg * camera.scale > 14 && visible <= DOTS;
+  const mark = (point, outline, x, y) => {
+    context.beginPath();
+    outline(x, y);
+    context.fillStyle = point.first || (point.last && !point.seen) ? palette.paper : palette.ink;
+    context.strokeStyle = palette.ink;
+    context.lineWidth = 1.6;
+    context.fill();
+    context.stroke();
+  };
+  const disc = (radius) => (x, y) => context.arc(x, y, radius, 0, 2 * Math.PI);
+  const triangle = (x, y) => {
+    context.moveTo(x, y - 6);
+    context.lineTo(x + 5.4, y + 3.6);
+    context.lineTo(x - 5.4, y + 3.6);
+    context.closePath();
+  };
   scene.points.forEach((point, at) => {
     if (!shown[point.trail]) return;
     const [x, y] = [screen[3 * at], screen[3 * at + 1]];
-    if (point.first || point.seen || roomy) {
-      context.beginPath();
-      if (point.first) context.arc(x, y, 4.5, 0, 2 * Math.PI);
-      else if (point.seen) diamond(context, x, y, 5.5);
-      else context.arc(x, y, 1.7, 0, 2 * Math.PI);
-      context.fillStyle = point.first ? palette.paper : palette.ink;
-      context.fill();
-    }
-    if (point.first) {
-      context.strokeStyle = palette.ink;
-      context.lineWidth = 1.8;
-      context.stroke();
-    }
+    if (point.first) mark(point, triangle, x, y);
+    else if (point.seen) mark(point, disc(3.4), x, y);
+    else if (point.last) mark(point, disc(3.8), x, y);
+    else if (roomy) mark(point, disc(0.9), x, y);
   });
-}
-
-function diamond(context, x, y, size) {
-  context.moveTo(x, y - size);
-  context.lineTo(x + size, y);
-  context.lineTo(x, y + size);
-  context.lineTo(x - size, y);
-  context.closePath();
 }
 
 // Text that stands out from any line behind it.

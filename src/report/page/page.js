@@ -106,7 +106,8 @@ function showSpace({ palette, drawing }) {
     slider.max = most;
     slider.value = view.distance;
     const walker = view.walker();
-    const line = walker ? `${metres(view.distance)} of ${metres(most)} along the thread, ${metres(walker.height)} above ground` : 'This trail has no legs.';
+    const along = () => `${metres(view.distance)} of ${metres(most)} along the thread`;
+    const line = walker ? `${along()}, ${metres(walker.height)} above ground` : 'This trail has no legs.';
     reading.textContent = walker ? `${trail.name}: ${line}, near anchor ${scene.points[walker.anchor].name}` : line;
     slider.setAttribute('aria-valuetext', line);
     change();
@@ -233,7 +234,8 @@ function showSpace({ palette, drawing }) {
     return [
       group('Look', looks),
       group('Show', ...shows),
-      group('Walk along a path', labelled('Trail', walkedTrail), labelled('Place', slider), made('div', { className: 'row' }, play, save)),
+      group('Walk along a path', labelled('Trail', walkedTrail), labelled('Place', slider),
+        made('div', { className: 'row' }, play, save)),
       group('Trails shown', made('div', { className: 'row' }, button('All', all(true)), button('None', all(false))),
         made('div', { className: 'ticks' }, ...ticks)),
     ];
@@ -277,7 +279,7 @@ function showLegend(place, { title, low, high, bar, keys = [] }) {
     swatch.style.background = colour;
     parts.push(made('span', { className: 'key' }, swatch, made('span', { textContent: name })));
   });
-  parts.push(made('span', { className: 'key marks', textContent: '○ release  ◆ animal found  – – escape run  ··· gap' }));
+  parts.push(made('span', { className: 'key marks', textContent: '△ release  ● animal found  ○ end of the thread  – – escape run  ··· gap' }));
   place.replaceChildren(...parts);
 }
 

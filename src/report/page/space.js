@@ -9,8 +9,17 @@ function sceneOf({ trails, supports, true_north: trueNorth, above_m: above }) {
     const first = points.length;
     const start = legs.length;
     trail.anchors.forEach((name, k) => points.push({
-      trail: at, name, first: k === 0, section: trail.section[k], seen: trail.seen[k] === 1, about: trail.about[k],
-      escape: trail.escape[k] === 1, height: trail.height[k], sd: trail.sd[k], ground: trail.ground[k],
+      trail: at,
+      name,
+      first: k === 0,
+      last: k === trail.anchors.length - 1,
+      section: trail.section[k],
+      escape: trail.escape[k] === 1,
+      seen: trail.seen[k] === 1,
+      about: trail.about[k],
+      height: trail.height[k],
+      sd: trail.sd[k],
+      ground: trail.ground[k],
       place: [trail.east[k], trail.north[k], trail.up[k]],
     }));
     trail.legs.forEach(([from, to, support, gap]) => legs.push({

@@ -82,7 +82,7 @@ fn the_paths_are_turned_and_put_away() {
         page.mouse("mouseReleased", [x + 60.0, y + 20.0], true);
     });
     assert!(turned, "dragging turns the paths");
-    page.says("document.getElementById('canvas').focus()");
+    page.says("document.getElementById('canvas').focus({preventScroll: true})");
     for key in ["ArrowLeft", "ArrowUp", "+", "1", "2", "3", "4", "5", "6"] {
         assert!(changes(page, |page| page.press(key)), "the key {key}");
     }
@@ -95,7 +95,7 @@ fn an_anchor_is_read_and_a_path_walked() {
     let Some(browser) = found() else { return };
     let (_folder, file) = report(THREE, "name = \"Three\"\n");
     let page = &mut Page::open(&browser, &file, [1280, 900]);
-    page.says("document.getElementById('canvas').focus()");
+    page.says("document.getElementById('canvas').focus({preventScroll: true})");
     page.press("n");
     let read = page.says("document.getElementById('tip').innerText");
     assert!(read.as_str().unwrap().starts_with("B, anchor 0"), "{read}");
@@ -204,7 +204,7 @@ fn a_name_with_markup_is_text() {
         ),
         0
     );
-    page.says("document.getElementById('canvas').focus()");
+    page.says("document.getElementById('canvas').focus({preventScroll: true})");
     page.press("n");
     page.press("n");
     let read = page.says("document.getElementById('tip').innerText");
@@ -256,7 +256,7 @@ fn a_screen_reader_finds_names_and_heads() {
     let page = &mut Page::open(&browser, &file, [1280, 900]);
     assert_eq!(page.says(UNNAMED), json!([]));
     // The keyboard reaches the drawing, and what has the focus is seen to have it.
-    page.says("document.getElementById('canvas').focus()");
+    page.says("document.getElementById('canvas').focus({preventScroll: true})");
     page.press("Tab");
     let now = "document.activeElement !== document.getElementById('canvas') && \
                getComputedStyle(document.activeElement).outlineStyle !== 'none'";

@@ -20,6 +20,7 @@ pub mod network;
 pub mod path;
 pub mod planning;
 pub mod quantity;
+pub mod report;
 pub mod scene;
 pub mod sources;
 pub mod statistics;

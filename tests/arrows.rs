@@ -6,7 +6,7 @@ use std::fs;
 use std::path::{Path, PathBuf};
 
 /// Rooms, and which others each may import, in the order of the design.
-const ROOMS: [(&str, &[&str]); 23] = [
+const ROOMS: [(&str, &[&str]); 24] = [
     ("fault", &["quantity"]),
     ("sources", &[]),
     ("quantity", &[]),
@@ -29,6 +29,7 @@ const ROOMS: [(&str, &[&str]); 23] = [
     ("export", &["path", "analysis"]),
     ("scene", &["analysis", "network", "path"]),
     ("figure", &["analysis", "scene", "adjust", "metrics", "support", "compare", "statistics"]),
+    ("report", &["analysis", "adjust", "path", "figure", "scene"]),
     ("cli", &ABOVE_CLI),
 ];
 
@@ -46,7 +47,7 @@ const ABOVE_ANALYSIS: [&str; 11] = [
     "compare",
 ];
 
-const ABOVE_CLI: [&str; 18] = [
+const ABOVE_CLI: [&str; 19] = [
     "statistics",
     "earth",
     "ground",
@@ -65,6 +66,7 @@ const ABOVE_CLI: [&str; 18] = [
     "export",
     "scene",
     "figure",
+    "report",
 ];
 
 /// From `survey` on every room may use these besides its own.

@@ -123,7 +123,7 @@ fn a_link_to_a_folder_stays_a_link() {
         let arguments = [&by_seed(seed)[..], &["--out", "out"]].concat();
         assert_eq!(perchline(folder, &arguments).status.code(), Some(0));
         assert_eq!(fs::read_link(folder.join("out")).unwrap(), Path::new("disk/results"));
-        assert_eq!(contents(&folder.join("disk/results")).len(), 43);
+        assert_eq!(contents(&folder.join("disk/results")).len(), 44);
         assert_eq!(fs::read_dir(folder.join("disk")).unwrap().count(), 1, "nothing is left");
     }
     assert_eq!(fs::read_dir(folder).unwrap().count(), 3);

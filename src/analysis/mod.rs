@@ -11,6 +11,7 @@ pub mod answer;
 pub mod comparison;
 mod drawing;
 pub mod methods;
+pub mod overview;
 mod part;
 pub mod printed;
 pub mod progress;

@@ -42,10 +42,15 @@ fn tie_words(told: &Told<'_>, tie: &BestTie) -> String {
     .replace(") bring", ") would bring")
 }
 
+/// The advice, a sentence a trail.
+pub(super) fn each(told: &Told<'_>, advice: &[Advice]) -> Vec<String> {
+    advice.iter().filter_map(|advice| sentence(told, advice)).collect()
+}
+
 /// The advice for a reader.
 pub(super) fn words(told: &Told<'_>, advice: &[Advice], terminal: &Terminal) -> String {
     let mut lines = String::new();
-    for line in advice.iter().filter_map(|advice| sentence(told, advice)) {
+    for line in each(told, advice) {
         lines += &format!("  {line}\n");
     }
     if lines.is_empty() {
@@ -89,19 +94,27 @@ pub(super) fn looks_words(told: &Told<'_>, looks: &[WorthALook], terminal: &Term
         return String::new();
     }
     let head = terminal.toned(Tone::Strong, "Worth a look (nothing checks these legs)");
-    let one = |look: &WorthALook| {
-        let line = &told.network.lines[look.line];
-        let name = |node: usize| told.survey.text(told.network.nodes[node].name);
-        format!(
-            "  trail {}, leg {} to {}: {}\n    {}\n",
-            told.survey.text(told.network.trails[line.trail].name),
-            name(line.from),
-            name(line.to),
-            look.text,
-            terminal.toned(Tone::Faint, &place(told, look).phrase()),
-        )
-    };
+    let one = |look| look_words(told, look, terminal);
     format!("\n{head}\n{}", looks.iter().map(one).collect::<String>())
+}
+
+/// What is worth a look, each by itself.
+pub(super) fn each_look(told: &Told<'_>, looks: &[WorthALook]) -> Vec<String> {
+    let plain = Terminal::plain();
+    looks.iter().map(|look| look_words(told, look, &plain)).collect()
+}
+
+fn look_words(told: &Told<'_>, look: &WorthALook, terminal: &Terminal) -> String {
+    let line = &told.network.lines[look.line];
+    let name = |node: usize| told.survey.text(told.network.nodes[node].name);
+    format!(
+        "  trail {}, leg {} to {}: {}\n    {}\n",
+        told.survey.text(told.network.trails[line.trail].name),
+        name(line.from),
+        name(line.to),
+        look.text,
+        terminal.toned(Tone::Faint, &place(told, look).phrase()),
+    )
 }
 
 /// What is worth a look, as JSON.

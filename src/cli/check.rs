@@ -71,6 +71,18 @@ pub(super) fn run(args: &CheckArgs, terminal: &mut Terminal) -> Result<(), Failu
     if faults.stop() { Err(Failure::Survey) } else { Ok(()) }
 }
 
+/// What can be doubted of the trails that are shown, and what one more measurement would check, in
+/// sentences.
+pub(super) fn doubts_in_words(analysis: &Analysis) -> [Vec<String>; 2] {
+    let Analysis { survey, network, adjusted, shown, .. } = analysis;
+    let (ground, _) = ground(survey, network);
+    let doubts = Doubts::of(survey, network, &ground, (adjusted, shown));
+    let told = Told { survey, network };
+    let mut suspects = told.each(&doubts.suspects);
+    suspects.extend(advice::each_look(&told, &doubts.looks));
+    [suspects, advice::each(&told, &doubts.advice)]
+}
+
 /// What can be doubted of trails whose rows have no error.
 struct Doubts {
     suspects: Vec<Suspect>,

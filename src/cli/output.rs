@@ -1,14 +1,16 @@
 //! The only writer of paths: a folder of results, wholly old or wholly new.
 
 use super::replace::{Fresh, Misplaced};
-use super::{Failure, encode, metadata, printed};
+use super::{Failure, check, encode, metadata, printed, summary};
 use crate::analysis::Analysis;
 use crate::analysis::methods::methods;
 use crate::analysis::printed::printed;
 use crate::analysis::tables::{Table, tables};
+use crate::fault::Faults;
 use crate::figure;
 use crate::figure::encode::Format;
 use crate::planning::simulate::MadeTable;
+use crate::report::{self, Figure, Report};
 use crate::template::NewFile;
 use std::ffi::OsString;
 use std::fs::{self, File};
@@ -24,6 +26,8 @@ const PRINTED: &str = "tables";
 /// The folder of the figures, and the file of their captions.
 const FIGURES: &str = "figures";
 const CAPTIONS: &str = "captions.md";
+/// The report.
+const REPORT: &str = "report.html";
 
 /// The methods text and its references.
 const METHODS: [&str; 2] = ["methods.md", "references.bib"];
@@ -109,16 +113,15 @@ fn named(path: &Path, error: &io::Error) -> Failure {
     Failure::Machine(format!("{}: {error}", path.display()))
 }
 
-/// Writes the results of an analysis, or its tables only, into the folder `target`: wholly, or not
-/// at all. A link
-/// is followed, and stays a link.
+/// Writes the results of an analysis into the folder `target`, or its tables only where there are no
+/// `faults` to report: wholly, or not at all. A link is followed, and stays a link.
 ///
 /// # Errors
 /// The machine's, with the path at which it failed.
 pub(super) fn write_results(
     analysis: &Analysis,
     target: &Path,
-    tables_only: bool,
+    faults: Option<&Faults>,
 ) -> Result<(), Failure> {
     let place = fs::canonicalize(target).unwrap_or_else(|_| target.to_path_buf());
     let tables = tables(analysis);
@@ -127,15 +130,13 @@ pub(super) fn write_results(
         .map(|table| format!("{}.csv", table.name))
         .chain(MARKS.map(str::to_owned))
         .chain(METHODS.map(str::to_owned))
-        .chain([PRINTED.to_owned()])
         .chain(["methods_compared.csv".to_owned()]) // not in every run, and a result all the same
-        .chain([PRINTED.to_owned(), FIGURES.to_owned()])
+        .chain([PRINTED, FIGURES, REPORT].map(str::to_owned))
         .collect();
     let fresh = Fresh::beside(&place, &names).map_err(misplaced)?;
     write_into(analysis, &tables, fresh.path())?;
-    if !tables_only {
-        write_for_a_paper(analysis, fresh.path())?;
-        write_figures(analysis, fresh.path())?;
+    if let Some(faults) = faults {
+        write_for_a_paper(analysis, faults, fresh.path())?;
     }
     fresh.put_in_place().map_err(misplaced)
 }
@@ -256,8 +257,8 @@ fn write_into(analysis: &Analysis, tables: &[Table], folder: &Path) -> Result<()
     described.finish()
 }
 
-/// The tables of a paper, and its methods.
-fn write_for_a_paper(analysis: &Analysis, folder: &Path) -> Result<(), Failure> {
+/// The tables of a paper, its methods, its figures, and the report.
+fn write_for_a_paper(analysis: &Analysis, faults: &Faults, folder: &Path) -> Result<(), Failure> {
     let own = folder.join(PRINTED);
     fs::create_dir(&own).map_err(|error| named(&own, &error))?;
     let tables = printed(analysis);
@@ -267,23 +268,40 @@ fn write_for_a_paper(analysis: &Analysis, folder: &Path) -> Result<(), Failure> 
     write_file(&own, "tables.md", printed::markdown(&tables).as_bytes())?;
     let methods = methods(analysis, metadata::VERSION);
     write_file(folder, METHODS[0], methods.text.as_bytes())?;
-    write_file(folder, METHODS[1], methods.bibtex.as_bytes())
+    write_file(folder, METHODS[1], methods.bibtex.as_bytes())?;
+    let figures = figure::all(analysis);
+    write_figures(&figures, folder)?;
+    let [suspects, advice] = check::doubts_in_words(analysis);
+    let page = report::html(&Report {
+        analysis,
+        faults,
+        answer: &summary::usual_answer(analysis),
+        suspects: &suspects,
+        advice: &advice,
+        tables: &tables,
+        figures: &figures,
+        methods: &methods.text,
+        settings: &metadata::settings(analysis),
+        frame: &metadata::frame(analysis),
+        version: metadata::VERSION,
+    });
+    write_file(folder, REPORT, page.as_bytes())
 }
 
 /// Every figure that the survey has the data for, as SVG and PNG, with the captions. PDF is left to
 /// `figure`: its writer orders fonts by hash, so that its bytes differ from run to run.
-fn write_figures(analysis: &Analysis, folder: &Path) -> Result<(), Failure> {
+fn write_figures(figures: &[Figure], folder: &Path) -> Result<(), Failure> {
     let own = folder.join(FIGURES);
     fs::create_dir(&own).map_err(|error| named(&own, &error))?;
     let mut captions = String::from("# Captions\n");
     let mut missing = String::new();
-    for (name, drawn) in figure::all(analysis) {
+    for (name, drawn) in figures {
         match drawn {
             Ok(drawing) => {
                 captions += &format!("\n**{name}.** {}\n", printed::plain(&drawing.caption));
                 for (format, ending) in [(Format::Svg, "svg"), (Format::Png, "png")] {
                     let bytes =
-                        figure::encode::encode(&drawing, format).map_err(Failure::Machine)?;
+                        figure::encode::encode(drawing, format).map_err(Failure::Machine)?;
                     write_file(&own, &format!("{name}.{ending}"), &bytes)?;
                 }
             }

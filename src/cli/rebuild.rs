@@ -16,7 +16,8 @@ pub(super) fn run(args: &RebuildArgs, terminal: &mut Terminal) -> Result<(), Fai
         terminal.flush()?;
     }
     let (analysis, faults) = outcome?;
-    output::write_results(&analysis, &target, args.tables_only)?;
+    let reported = (!args.tables_only).then_some(&faults);
+    output::write_results(&analysis, &target, reported)?;
     if args.survey.json {
         let warnings = faults.count(Severity::Warning);
         let trails = analysis.shown.iter().filter(|shown| **shown).count();

@@ -150,6 +150,12 @@ impl Told<'_> {
         text
     }
 
+    /// The same, each suspect by itself.
+    pub(super) fn each(&self, suspects: &[Suspect]) -> Vec<String> {
+        let plain = Terminal::plain();
+        suspects.iter().map(|suspect| self.suspect(suspect, &plain)).collect()
+    }
+
     fn suspect(&self, suspect: &Suspect, terminal: &Terminal) -> String {
         let what = self.what(suspect.line, suspect.node);
         let name = self.trail(suspect);

@@ -36,6 +36,11 @@ impl Terminal {
         }
     }
 
+    /// One for words that go elsewhere than to the screen.
+    pub(super) fn plain() -> Self {
+        Self { out: io::BufWriter::new(io::stdout()), colour: false, bar: false }
+    }
+
     /// Prints text to standard output.
     pub(super) fn print(&mut self, text: &str) -> Result<(), Failure> {
         self.out.write_all(text.as_bytes())?;

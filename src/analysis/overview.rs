@@ -1,0 +1,207 @@
+//! What a rebuild comes to, in sentences and one line a trail; for the terminal and the report.
+
+use super::tables::closure_name;
+use super::{Analysis, TrailResult};
+use crate::adjust::Method;
+use crate::adjust::closure::{Closure, Verdict};
+use crate::metrics::Metric;
+use crate::network::DeclinationSource;
+use crate::path::Path;
+use crate::quantity::{Turn, count_of, degrees, metres};
+use std::collections::BTreeSet;
+
+/// The heads of [`trail_lines`].
+pub const TRAIL_HEADS: [&str; 9] =
+    ["trail", "animal", "anchors", "length m", "climb m", "net m", "highest m", "above", "ended"];
+
+fn shown(analysis: &Analysis) -> impl Iterator<Item = (&Path, &TrailResult)> {
+    let all = analysis.paths.iter().zip(&analysis.trails);
+    all.filter(|(path, _)| analysis.shown[path.trail])
+}
+
+/// The survey's name, or that it has none.
+pub fn title(analysis: &Analysis) -> &str {
+    analysis.survey.settings.name.as_deref().unwrap_or("Survey without a name")
+}
+
+/// How many trails there are, how long they are and how high they go.
+pub fn overview(analysis: &Analysis) -> String {
+    let trails = shown(analysis).count();
+    let anchors: usize = shown(analysis).map(|(path, _)| path.points.len()).sum();
+    let animals = {
+        let listed = shown(analysis).filter_map(|(path, _)| {
+            let listed = analysis.network.trails[path.trail].listed?;
+            analysis.survey.trails[listed].animal
+        });
+        listed.collect::<BTreeSet<_>>().len()
+    };
+    let of_animals =
+        if animals > 0 { format!(" of {}", count_of(animals, "animal")) } else { String::new() };
+    let total = |metric| -> f64 {
+        let value = |(_, result): (&Path, &TrailResult)| result.value(metric, 0)?.measured;
+        shown(analysis).filter_map(value).map(|measured| measured.value).sum()
+    };
+    let highest = shown(analysis)
+        .filter_map(|(_, result)| result.value(Metric::HeightMax, 0)?.measured)
+        .map(|measured| measured.value)
+        .fold(f64::NEG_INFINITY, f64::max);
+    format!(
+        "{}{of_animals}, {}: {} along the thread, {} in plan, {} climbed; highest {} above ground.",
+        count_of(trails, "trail"),
+        count_of(anchors, "anchor"),
+        metres(total(Metric::PathLength)),
+        metres(total(Metric::HorizontalLength)),
+        metres(total(Metric::Ascent)),
+        metres(highest),
+    )
+}
+
+/// One line a trail, with 95 % intervals in brackets; `≥` stands for at least.
+pub fn trail_lines(analysis: &Analysis) -> Vec<[String; 9]> {
+    let line = |(path, result): (&Path, &TrailResult)| {
+        let trail = &analysis.network.trails[path.trail];
+        let listed = trail.listed.map(|at| &analysis.survey.trails[at]);
+        let animal = listed.and_then(|row| row.animal).map_or("", |a| analysis.survey.text(a));
+        let ending = listed.and_then(|row| row.ending).map_or("", |ending| ending.words());
+        [
+            analysis.survey.text(trail.name).to_owned(),
+            animal.to_owned(),
+            path.points.len().to_string(),
+            with_interval(result, Metric::PathLength, 1),
+            with_interval(result, Metric::Ascent, 1),
+            value(result, Metric::NetDisplacement, 1),
+            with_interval(result, Metric::HeightMax, 1),
+            share(result),
+            ending.to_owned(),
+        ]
+    };
+    shown(analysis).map(line).collect()
+}
+
+fn value(result: &TrailResult, metric: Metric, decimals: usize) -> String {
+    let Some(row) = result.value(metric, 0) else { return String::from("–") };
+    let at_least = if row.at_least { "≥" } else { "" };
+    row.measured.map_or(String::new(), |m| format!("{at_least}{:.decimals$}", m.value))
+}
+
+fn with_interval(result: &TrailResult, metric: Metric, decimals: usize) -> String {
+    let value = value(result, metric, decimals);
+    let measured = result.value(metric, 0).and_then(|row| row.measured);
+    match measured.and_then(|measured| measured.interval) {
+        Some([low, high]) => format!("{value} ({low:.decimals$}–{high:.decimals$})"),
+        None => value,
+    }
+}
+
+fn share(result: &TrailResult) -> String {
+    let row = result.value(Metric::AboveGroundShare, 0).and_then(|row| row.measured);
+    row.map_or(String::from("–"), |share| format!("{:.0} %", 100.0 * share.value))
+}
+
+/// One closure in words, its verdict apart.
+#[derive(Clone, Debug, PartialEq)]
+pub struct ClosureWords {
+    /// Which it is, how far it is off, and what was to be expected.
+    pub found: String,
+    /// How it is judged.
+    pub verdict: Verdict,
+}
+
+/// The closures of trails that are all shown.
+fn own_closures(analysis: &Analysis) -> impl Iterator<Item = &Closure> {
+    let whole = |closure: &&Closure| closure.trails.iter().all(|&trail| analysis.shown[trail]);
+    analysis.adjusted.closures.iter().filter(whole)
+}
+
+/// Every closure in words.
+pub fn closures_words(analysis: &Analysis) -> Vec<ClosureWords> {
+    let words = |closure: &Closure| {
+        let trails: Vec<&str> =
+            closure.trails.iter().map(|&trail| analysis.trail_name(trail)).collect();
+        let found = format!(
+            "{} {}: {} off after {} of {}, {} expected",
+            trails.join(" "),
+            closure_name(analysis, closure),
+            metres(closure.total()),
+            metres(closure.length),
+            count_of(closure.legs, "leg"),
+            metres(closure.expected),
+        );
+        ClosureWords { found, verdict: closure.verdict }
+    };
+    own_closures(analysis).map(words).collect()
+}
+
+/// The trails that no closure checks; `None` where all are checked.
+pub fn unchecked(analysis: &Analysis) -> Option<String> {
+    let checked = |trail: &usize| {
+        own_closures(analysis).any(|c| c.trails.contains(trail) && c.verdict != Verdict::TooCoarse)
+    };
+    let legs = |trail: usize| analysis.network.trails[trail].visits.len() > 1;
+    let names: Vec<&str> = (0..analysis.network.trails.len())
+        .filter(|trail| analysis.shown[*trail] && legs(*trail) && !checked(trail))
+        .map(|trail| analysis.trail_name(trail))
+        .collect();
+    (!names.is_empty()).then(|| {
+        format!("Nothing checks {}: {}.", count_of(names.len(), "trail"), names.join(", "))
+    })
+}
+
+/// What is not known, and how the rest is known.
+pub fn not_known(analysis: &Analysis) -> Vec<String> {
+    let mut lines = Vec::new();
+    let names = |which: &dyn Fn(&Path) -> bool| -> Vec<String> {
+        let name = |path: &Path| analysis.trail_name(path.trail);
+        shown(analysis).filter(|(p, _)| which(p)).map(|(p, _)| name(p).to_owned()).collect()
+    };
+    let mut tell = |which: Vec<String>, why: &str| {
+        if !which.is_empty() {
+            lines.push(format!("{}: {why}", which.join(", ")));
+        }
+    };
+    tell(names(&|path| !path.has_plan), "no bearings, so heights and lengths only");
+    tell(
+        names(&|path| path.cut_short),
+        "the path goes on beyond the thread; totals are at least (≥)",
+    );
+    tell(names(&|path| path.has_gap), "a gap is not counted; totals are at least (≥)");
+    tell(
+        names(&|path| path.out_of_reach),
+        "part was out of reach; the greatest height is at least (≥)",
+    );
+    tell(names(&|path| !path.whole), "in two pieces; what compares the ends is blank");
+    tell(
+        names(&|path| !path.settled),
+        "the adjustment did not settle; positions and what rests on them are blank",
+    );
+    let sources = analysis.network.trails.first().map(|trail| trail.declination);
+    if let Some((turn, source)) = sources {
+        let size = degrees(Turn::from_radians(turn).to_degrees());
+        lines.push(match source {
+            DeclinationSource::Unknown => "True north: not known; directions are as read.".into(),
+            _ => format!("Declination {size}: {}.", source.words()),
+        });
+    }
+    lines.extend(method_words(analysis.wanted.method).map(str::to_owned));
+    if analysis.wanted.method.has_covariance() && analysis.wanted.draws > 0 {
+        lines.push(
+            "In brackets: 95 % intervals by the stated precisions, if no slip is left.".into(),
+        );
+    }
+    lines
+}
+
+/// What must be said of a method that is not the usual one.
+const fn method_words(method: Method) -> Option<&'static str> {
+    match method {
+        Method::None => Some("Raw traverse: nothing was adjusted, so there are no intervals."),
+        Method::CompassRule => {
+            Some("Compass rule: misclosures were spread by taped length; there are no intervals.")
+        }
+        Method::Robust => Some(
+            "Robust: readings more than 1.345 standard deviations off count less \
+             (Huber 1964; Holland & Welsch 1977).",
+        ),
+        Method::LeastSquares => None,
+    }
+}

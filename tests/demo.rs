@@ -136,6 +136,31 @@ fn the_first_look_is_what_the_program_prints() {
     let look = FRONT.split("## A first look").nth(1).unwrap().split("\n## ").next().unwrap();
     let (rebuilt, checked) = look.split_once("In brackets").unwrap();
     let indented = |text: &'static str| text.lines().filter(|line| line.starts_with("    "));
-    is_shown(&["rebuild", "demo/dormice", "--out", out], indented(rebuilt));
+    is_shown(&["rebuild", "demo/dormice", "--tables-only", "--out", out], indented(rebuilt));
     is_shown(&["check", "demo/dormice-as-written"], indented(checked));
+}
+
+/// D11 ran out of thread; D19 was partly out of reach.
+#[test]
+fn a_mean_height_is_at_least_only_where_heights_were_out_of_reach() {
+    let root = Path::new(env!("CARGO_MANIFEST_DIR"));
+    let out = tempfile::tempdir().unwrap();
+    let mut program = Command::new(env!("CARGO_BIN_EXE_perchline"));
+    let options = ["rebuild", "demo/dormice", "--tables-only", "--quiet", "--draws", "0", "--out"];
+    let status = program.args(options).arg(out.path()).current_dir(root).status().unwrap();
+    assert!(status.success());
+    let mut metrics = csv::Reader::from_path(out.path().join("metrics.csv")).unwrap();
+    let rows: Vec<csv::StringRecord> = metrics.records().map(Result::unwrap).collect();
+    let bound = |trail: &str, metric: &str| {
+        let row = rows.iter().find(|row| {
+            &row[0] == trail && &row[2] == "whole" && &row[3] == metric && !row[4].is_empty()
+        });
+        row.unwrap()[9].to_owned()
+    };
+    for metric in ["height_mean", "height_median", "height_q25", "height_q75"] {
+        assert_eq!(bound("D11", metric), "", "{metric}");
+        assert_eq!(bound("D19", metric), "at least", "{metric}");
+    }
+    assert_eq!(bound("D11", "height_max"), "at least");
+    assert_eq!(bound("D01", "height_max"), "");
 }

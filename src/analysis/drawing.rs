@@ -41,7 +41,7 @@ pub(super) fn draw_all<R: Send>(
     finish: impl Fn(usize, &DrawnTrail) -> R + Sync,
 ) -> Vec<R> {
     let pieces = pieces(task.adjusted, draws);
-    progress.expect(pieces.len());
+    progress.set_total(pieces.len());
     let of_parts: Vec<Mutex<Vec<DrawnPiece>>> =
         task.trails.iter().map(|_| Mutex::new(Vec::new())).collect();
     let next = AtomicUsize::new(0);

@@ -75,7 +75,8 @@ impl Part<'_> {
         let bound = match entry.bound {
             Bound::Open => false,
             Bound::Total => self.path.cut_short || self.path.has_gap,
-            Bound::Height => self.path.cut_short || self.path.has_gap || self.path.out_of_reach,
+            Bound::Greatest => self.path.cut_short || self.path.has_gap || self.path.out_of_reach,
+            Bound::Reach => self.path.out_of_reach,
         };
         let reason = match &blank {
             Some(reason) => (*reason).to_owned(),

@@ -11,7 +11,7 @@ pub struct Progress {
 
 impl Progress {
     /// Says that `pieces` more are to be done.
-    pub fn expect(&self, pieces: usize) {
+    pub fn set_total(&self, pieces: usize) {
         self.total.fetch_add(pieces, Ordering::Relaxed);
     }
 

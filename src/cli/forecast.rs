@@ -43,7 +43,7 @@ pub(super) fn run(args: &ForecastArgs, terminal: &mut Terminal) -> Result<(), Fa
     let (count, total) = (legs.len(), args.surveys * (args.ties + 1));
     let question = options::planned(args, legs)?;
     let made = terminal.with_progress(args.quiet, |progress| {
-        progress.expect(total);
+        progress.set_total(total);
         forecast(&question, &mut || progress.step())
     });
     let variants = made.map_err(Failure::Usage)?;

@@ -51,7 +51,10 @@ pub enum Bound {
     /// Where the path is cut short or has a gap.
     Total,
     /// Where, besides, some height was out of reach.
-    Height,
+    Greatest,
+    /// Where some height was out of reach; what a thread cut short would have added may be lower
+    /// as well as higher.
+    Reach,
 }
 
 /// What a metric cannot do without.
@@ -190,12 +193,12 @@ pub const METRICS: [Entry; COUNT] = [
     Entry { metric: Metric::DescentThreshold, name: "descent_threshold", symbol: "", unit: "m", rule: Rule::Threshold, bound: Bound::Total, needs: Needs::Nothing, extended: false, source: None, meaning: "descent between reversals larger than 2 sd of a rise" },
     Entry { metric: Metric::VerticalDistance, name: "vertical_distance", symbol: "V", unit: "m", rule: Rule::ClimbBoth, bound: Bound::Total, needs: Needs::Nothing, extended: false, source: None, meaning: "ascent and descent together" },
     Entry { metric: Metric::VerticalShare, name: "vertical_share", symbol: "V/L", unit: "1", rule: Rule::ClimbShare, bound: Bound::Open, needs: Needs::Nothing, extended: false, source: None, meaning: "vertical distance over path length" },
-    Entry { metric: Metric::HeightMax, name: "height_max", symbol: "hmax", unit: "m", rule: Rule::Highest, bound: Bound::Height, needs: Needs::Nothing, extended: false, source: None, meaning: "greatest height above ground" },
-    Entry { metric: Metric::HeightMean, name: "height_mean", symbol: "", unit: "m", rule: Rule::Linear, bound: Bound::Height, needs: Needs::Nothing, extended: false, source: None, meaning: "mean height, weighted by length" },
-    Entry { metric: Metric::HeightMedian, name: "height_median", symbol: "", unit: "m", rule: Rule::Linear, bound: Bound::Height, needs: Needs::Nothing, extended: false, source: None, meaning: "height below which half the length lies" },
-    Entry { metric: Metric::HeightQ25, name: "height_q25", symbol: "", unit: "m", rule: Rule::Bent, bound: Bound::Height, needs: Needs::Nothing, extended: false, source: None, meaning: "height below which a quarter of the length lies" },
-    Entry { metric: Metric::HeightQ75, name: "height_q75", symbol: "", unit: "m", rule: Rule::Bent, bound: Bound::Height, needs: Needs::Nothing, extended: false, source: None, meaning: "height below which three quarters of the length lie" },
-    Entry { metric: Metric::ElevationRange, name: "elevation_range", symbol: "", unit: "m", rule: Rule::Highest, bound: Bound::Height, needs: Needs::Nothing, extended: false, source: None, meaning: "highest less lowest elevation" },
+    Entry { metric: Metric::HeightMax, name: "height_max", symbol: "hmax", unit: "m", rule: Rule::Highest, bound: Bound::Greatest, needs: Needs::Nothing, extended: false, source: None, meaning: "greatest height above ground" },
+    Entry { metric: Metric::HeightMean, name: "height_mean", symbol: "", unit: "m", rule: Rule::Linear, bound: Bound::Reach, needs: Needs::Nothing, extended: false, source: None, meaning: "mean height, weighted by length" },
+    Entry { metric: Metric::HeightMedian, name: "height_median", symbol: "", unit: "m", rule: Rule::Linear, bound: Bound::Reach, needs: Needs::Nothing, extended: false, source: None, meaning: "height below which half the length lies" },
+    Entry { metric: Metric::HeightQ25, name: "height_q25", symbol: "", unit: "m", rule: Rule::Bent, bound: Bound::Reach, needs: Needs::Nothing, extended: false, source: None, meaning: "height below which a quarter of the length lies" },
+    Entry { metric: Metric::HeightQ75, name: "height_q75", symbol: "", unit: "m", rule: Rule::Bent, bound: Bound::Reach, needs: Needs::Nothing, extended: false, source: None, meaning: "height below which three quarters of the length lie" },
+    Entry { metric: Metric::ElevationRange, name: "elevation_range", symbol: "", unit: "m", rule: Rule::Highest, bound: Bound::Greatest, needs: Needs::Nothing, extended: false, source: None, meaning: "highest less lowest elevation" },
     Entry { metric: Metric::AboveGroundShare, name: "above_ground_share", symbol: "", unit: "1", rule: Rule::Linear, bound: Bound::Open, needs: Needs::Nothing, extended: false, source: None, meaning: "share of the length above the lowest edge" },
     Entry { metric: Metric::Bouts, name: "bouts", symbol: "", unit: "1", rule: Rule::None, bound: Bound::Total, needs: Needs::Nothing, extended: false, source: None, meaning: "stretches above the ground" },
     Entry { metric: Metric::ClimbsPer100m, name: "climbs_per_100m", symbol: "", unit: "1/100 m", rule: Rule::None, bound: Bound::Open, needs: Needs::Nothing, extended: false, source: None, meaning: "stretches above the ground for each 100 m of path" },

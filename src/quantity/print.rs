@@ -26,8 +26,9 @@ pub fn significant(value: f64, digits: usize) -> String {
     if value == 0.0 || !value.is_finite() {
         return format!("{value}");
     }
-    #[expect(clippy::cast_possible_truncation, reason = "the exponent of an f64 fits an i32")]
-    let magnitude = value.abs().log10().floor() as i32;
+    // Of the rounded value: 0.0996 with two digits is 0.10, not 0.100.
+    let rounded = format!("{value:.*e}", digits.saturating_sub(1));
+    let magnitude: i32 = rounded.split('e').nth(1).and_then(|e| e.parse().ok()).unwrap_or(0);
     let decimals = i32::try_from(digits).unwrap_or(i32::MAX).saturating_sub(magnitude + 1);
     plain(value, usize::try_from(decimals).unwrap_or(0))
 }
@@ -73,6 +74,8 @@ mod tests {
         assert_eq!(count_of(1, "trail"), "1 trail");
         assert_eq!(count_of(0, "trail"), "0 trails");
         assert_eq!(significant(0.012_345, 3), "0.0123");
+        assert_eq!(significant(0.0996, 2), "0.10");
+        assert_eq!(significant(-9.96, 2), "-10");
         assert_eq!(short(0.0501, 2), "0.05");
         assert_eq!(short(2.0, 2), "2");
         assert_eq!(short(1200.0, 2), "1200");

@@ -89,12 +89,8 @@ pub(super) struct NewArgs {
     /// The paper of the field sheet
     #[arg(long, value_enum, default_value_t = PaperArg::A4)]
     pub(super) paper: PaperArg,
-    /// Print nothing but errors
-    #[arg(long)]
-    pub(super) quiet: bool,
-    /// Print the result as JSON
-    #[arg(long)]
-    pub(super) json: bool,
+    #[command(flatten)]
+    pub(super) print: PrintArgs,
 }
 
 /// The paper of the field sheet.
@@ -104,6 +100,28 @@ pub(super) enum PaperArg {
     A4,
     /// 8.5 × 11 inches
     Letter,
+}
+
+/// What is printed.
+#[derive(Debug, Args)]
+pub(super) struct PrintArgs {
+    /// Print nothing but errors
+    #[arg(long)]
+    pub(super) quiet: bool,
+    /// Print the result as JSON
+    #[arg(long)]
+    pub(super) json: bool,
+}
+
+/// The instruments of a survey that is not made yet.
+#[derive(Debug, Args)]
+pub(super) struct InstrumentArgs {
+    /// Read the incline of each leg as well
+    #[arg(long)]
+    pub(super) clinometer: bool,
+    /// The precision of an instrument, by its name in survey.toml
+    #[arg(long = "set", value_name = "KEY=VALUE")]
+    pub(super) set: Vec<String>,
 }
 
 /// What every command on a survey takes.
@@ -117,12 +135,8 @@ pub(super) struct SurveyArgs {
     /// Only this trail (may be given more than once)
     #[arg(long = "trail", value_name = "NAME")]
     pub(super) trails: Vec<String>,
-    /// Print nothing but errors
-    #[arg(long)]
-    pub(super) quiet: bool,
-    /// Print the result as JSON
-    #[arg(long)]
-    pub(super) json: bool,
+    #[command(flatten)]
+    pub(super) print: PrintArgs,
 }
 
 #[derive(Debug, Args)]
@@ -240,24 +254,16 @@ pub(super) struct ForecastArgs {
     /// How much animals differ among themselves, one standard deviation, per cent of the mean
     #[arg(long, value_name = "PERCENT", default_value_t = 40.0)]
     pub(super) spread: f64,
-    /// Read the incline of each leg as well
-    #[arg(long)]
-    pub(super) clinometer: bool,
     /// How many surveys are made up for each number of ties
     #[arg(long, value_name = "N", default_value_t = 500)]
     pub(super) surveys: usize,
     /// What the random numbers begin with: same seed, same numbers
     #[arg(long, value_name = "N", default_value_t = 1)]
     pub(super) seed: u64,
-    /// The precision of an instrument, by its name in survey.toml
-    #[arg(long = "set", value_name = "KEY=VALUE")]
-    pub(super) set: Vec<String>,
-    /// Print nothing but errors
-    #[arg(long)]
-    pub(super) quiet: bool,
-    /// Print the result as JSON
-    #[arg(long)]
-    pub(super) json: bool,
+    #[command(flatten)]
+    pub(super) instruments: InstrumentArgs,
+    #[command(flatten)]
+    pub(super) print: PrintArgs,
 }
 
 #[derive(Debug, Args)]
@@ -301,12 +307,8 @@ pub(super) struct LoadArgs {
     /// Set anything that survey.toml can say, by its name or dotted path
     #[arg(long = "set", value_name = "KEY=VALUE")]
     pub(super) set: Vec<String>,
-    /// Print nothing but errors
-    #[arg(long)]
-    pub(super) quiet: bool,
-    /// Print the result as JSON
-    #[arg(long)]
-    pub(super) json: bool,
+    #[command(flatten)]
+    pub(super) print: PrintArgs,
 }
 
 /// What a made-up survey is like.
@@ -329,15 +331,11 @@ pub(super) struct SimulateArgs {
     /// Put one slip of this kind into each trail (may be given more than once)
     #[arg(long = "slip", value_enum, value_name = "KIND")]
     pub(super) slips: Vec<SlipArg>,
-    /// Read the incline of each leg as well
-    #[arg(long)]
-    pub(super) clinometer: bool,
     /// What the random numbers begin with: same seed, same bytes
     #[arg(long, value_name = "N", default_value_t = 1)]
     pub(super) seed: u64,
-    /// The precision of an instrument, by its name in survey.toml
-    #[arg(long = "set", value_name = "KEY=VALUE")]
-    pub(super) set: Vec<String>,
+    #[command(flatten)]
+    pub(super) instruments: InstrumentArgs,
     /// Print nothing but errors
     #[arg(long)]
     pub(super) quiet: bool,

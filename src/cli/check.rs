@@ -57,9 +57,9 @@ pub(super) fn run(args: &CheckArgs, terminal: &mut Terminal) -> Result<(), Failu
         shown: sound,
         compared: Vec::new(),
     };
-    if args.survey.json {
+    if args.survey.print.json {
         terminal.print(&format!("{:#}\n", result_json(&analysis, &faults, &doubts)))?;
-    } else if !args.survey.quiet || faults.stop() {
+    } else if !args.survey.print.quiet || faults.stop() {
         terminal.print(&faults_words(&faults, terminal))?;
         terminal.print(&summary::closures_words(&analysis, terminal))?;
         let told = Told { survey: &analysis.survey, network: &analysis.network };

@@ -19,14 +19,14 @@ pub(super) fn run(args: &CompareArgs, terminal: &mut Terminal) -> Result<(), Fai
     let groups = group_rows(&analysis, &question);
     let tests = test_rows(&analysis, &question);
     let sentences = answer(&analysis, &question, &groups, &tests);
-    if args.survey.json {
+    if args.survey.print.json {
         let result = json!({
             "groups": rows(&groups::table(), &|emit| groups::emit_rows(&groups, emit)),
             "tests": rows(&tests::table(), &|emit| tests::emit_rows(&tests, emit)),
             "answer": sentences,
         });
         terminal.print(&format!("{result:#}\n"))?;
-    } else if !args.survey.quiet {
+    } else if !args.survey.print.quiet {
         terminal.print(&words(&analysis, &question, &sentences, terminal))?;
         terminal.print(&figures(&question, &groups, &tests, terminal))?;
         let warnings = faults.count(Severity::Warning);

@@ -23,10 +23,10 @@ pub(super) fn run(args: &ExportArgs, terminal: &mut Terminal) -> Result<(), Fail
     let bytes =
         encode(&layers, format).ok_or_else(|| Failure::Usage(nothing(format).to_owned()))?;
     output::write_whole(&args.out, &bytes)?;
-    if args.survey.json {
+    if args.survey.print.json {
         let result = json!({"out": args.out, "trails": written, "left_out": left_out});
         terminal.print(&format!("{result}\n"))?;
-    } else if !args.survey.quiet {
+    } else if !args.survey.print.quiet {
         let trails = count_of(written, "trail");
         terminal.print(&format!("{trails} written to {}\n", args.out.display()))?;
         terminal.print(&why_left_out(&left_out, format))?;

@@ -21,11 +21,11 @@ pub(super) fn run(args: &FigureArgs, terminal: &mut Terminal) -> Result<(), Fail
         .map_err(|why| Failure::Lacking(format!("{name}: {}", why.reason)))?;
     let bytes = encode(&drawing, format).map_err(Failure::Machine)?;
     output::write_whole(&args.out, &bytes)?;
-    if args.survey.json {
+    if args.survey.print.json {
         let size = [drawing.width_mm, drawing.height_mm];
         let result = json!({"out": args.out, "caption": drawing.caption, "size_mm": size});
         terminal.print(&format!("{result}\n"))?;
-    } else if !args.survey.quiet {
+    } else if !args.survey.print.quiet {
         terminal.print(&format!("{}\n\nWritten to {}\n", drawing.caption, args.out.display()))?;
     }
     terminal.flush()

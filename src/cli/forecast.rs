@@ -42,14 +42,14 @@ pub(super) fn run(args: &ForecastArgs, terminal: &mut Terminal) -> Result<(), Fa
     let length: f64 = legs.iter().map(|leg| leg.length).sum();
     let (count, total) = (legs.len(), args.surveys * (args.ties + 1));
     let question = options::planned(args, legs)?;
-    let made = terminal.with_progress(args.quiet, |progress| {
+    let made = terminal.with_progress(args.print.quiet, |progress| {
         progress.set_total(total);
         forecast(&question, &mut || progress.step())
     });
     let variants = made.map_err(Failure::Usage)?;
-    if args.json {
+    if args.print.json {
         terminal.print(&format!("{:#}\n", as_json(&variants)))?;
-    } else if !args.quiet {
+    } else if !args.print.quiet {
         terminal.print(&format!(
             "A trail of {}, {} along the thread; {} made up for each number of ties.\n",
             count_of(count, "leg"),

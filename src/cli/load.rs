@@ -48,9 +48,9 @@ pub(super) fn run(args: &LoadArgs, terminal: &mut Terminal) -> Result<(), Failur
         return Err(Failure::Usage(why.to_owned()));
     }
     let told = Told::new(survey, carriers, table, args.metres)?;
-    if args.json {
+    if args.print.json {
         terminal.print(&format!("{:#}\n", told.json()))?;
-    } else if !args.quiet {
+    } else if !args.print.quiet {
         terminal.print(&told.words(terminal))?;
     }
     terminal.flush()
@@ -66,7 +66,7 @@ fn survey(args: &LoadArgs, terminal: &mut Terminal) -> Result<Survey, Failure> {
     if !stops(&faults) {
         return Ok(survey);
     }
-    if args.json {
+    if args.print.json {
         terminal.print(&format!("{:#}\n", check::faults_json(&faults)))?;
     } else {
         terminal.print(&check::faults_words(&faults, terminal))?;

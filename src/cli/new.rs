@@ -17,10 +17,10 @@ pub(super) fn run(args: &NewArgs, terminal: &mut Terminal) -> Result<(), Failure
     let files = files(&choice, paper).map_err(|error| Failure::Machine(error.to_string()))?;
     output::write_new(&files, &target)?;
     let shown = args.dir.display();
-    if args.json {
+    if args.print.json {
         let names: Vec<&str> = files.iter().map(|file| file.name.as_str()).collect();
         terminal.print(&format!("{}\n", json!({"out": args.dir, "files": names})))?;
-    } else if !args.quiet {
+    } else if !args.print.quiet {
         terminal.print(&format!(
             "A new survey in {shown}\n\n\
              \x20 {FIELD_SHEET:16} to print and take along\n\

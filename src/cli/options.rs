@@ -102,7 +102,7 @@ const MOST_TIES: usize = 8;
 
 /// What is to be made up; all that cannot be at once.
 pub(super) fn wish(args: &SimulateArgs) -> Result<Wish, Failure> {
-    let precision = precision(&args.set)?;
+    let precision = precision(&args.instruments.set)?;
     let mut wrong = Vec::new();
     if args.trails == 0 {
         wrong.push("--trails 0 makes no survey".to_owned());
@@ -118,7 +118,7 @@ pub(super) fn wish(args: &SimulateArgs) -> Result<Wish, Failure> {
             "a trail takes at most {MOST_ANCHORS_A_TRAIL} anchors and {MOST_TIES} ties"
         ));
     }
-    if args.slips.contains(&SlipArg::WrongSign) && !args.clinometer {
+    if args.slips.contains(&SlipArg::WrongSign) && !args.instruments.clinometer {
         wrong.push("--slip wrong_sign needs --clinometer: without it there is no sign".to_owned());
     }
     if !wrong.is_empty() {
@@ -134,7 +134,7 @@ pub(super) fn wish(args: &SimulateArgs) -> Result<Wish, Failure> {
         anchors: args.anchors,
         ties: args.ties,
         slips: args.slips.iter().map(|slip| slip_of(*slip)).collect(),
-        clinometer: args.clinometer,
+        clinometer: args.instruments.clinometer,
         precision,
         writing: Writing::Field,
         seed: args.seed,
@@ -146,7 +146,7 @@ const MOST_SURVEYS: usize = 20_000;
 
 /// What is to be forecast, for the legs of its plan.
 pub(super) fn planned(args: &ForecastArgs, legs: Vec<PlannedLeg>) -> Result<Planned, Failure> {
-    let precision = precision(&args.set)?;
+    let precision = precision(&args.instruments.set)?;
     let mut wrong = Vec::new();
     if !(2..=MOST_SURVEYS).contains(&args.surveys) {
         wrong.push(format!("--surveys takes 2 to {MOST_SURVEYS}"));
@@ -161,7 +161,8 @@ pub(super) fn planned(args: &ForecastArgs, legs: Vec<PlannedLeg>) -> Result<Plan
         return Err(Failure::Usage(wrong.join("; ")));
     }
     let ties = (0..=args.ties).collect();
-    let &ForecastArgs { clinometer, surveys, seed, .. } = args;
+    let &ForecastArgs { surveys, seed, .. } = args;
+    let clinometer = args.instruments.clinometer;
     Ok(Planned { legs, ties, clinometer, precision, surveys, seed })
 }
 

@@ -11,19 +11,19 @@ pub(super) fn run(args: &RebuildArgs, terminal: &mut Terminal) -> Result<(), Fai
     let wanted = options::wanted(&args.wanted, &args.survey)?;
     let target = output::target(&args.survey.survey, args.out.as_deref())?;
     let outcome = analysed(&args.survey, wanted, terminal);
-    if matches!(outcome, Err(Failure::Survey)) && !args.survey.json {
+    if matches!(outcome, Err(Failure::Survey)) && !args.survey.print.json {
         terminal.print("Nothing was written. Earlier results, if any, are as they were.\n")?;
         terminal.flush()?;
     }
     let (analysis, faults) = outcome?;
     let reported = (!args.tables_only).then_some(&faults);
     output::write_results(&analysis, &target, reported)?;
-    if args.survey.json {
+    if args.survey.print.json {
         let warnings = faults.count(Severity::Warning);
         let trails = analysis.shown.iter().filter(|shown| **shown).count();
         let result = json!({"out": target, "trails": trails, "warnings": warnings});
         terminal.print(&format!("{result}\n"))?;
-    } else if !args.survey.quiet {
+    } else if !args.survey.print.quiet {
         terminal.print(&summary::words(&analysis, &faults, terminal))?;
         terminal.print(&format!("\nTables written to {}\n", target.display()))?;
     }
@@ -42,8 +42,8 @@ pub(super) fn analysed(
     }
     options::trails_exist(args, &checked.survey, &checked.network)?;
     let (survey, network, mut faults) = (checked.survey, checked.network, checked.faults);
-    let outcome =
-        terminal.with_progress(args.quiet, |progress| analyse(survey, network, wanted, progress));
+    let outcome = terminal
+        .with_progress(args.print.quiet, |progress| analyse(survey, network, wanted, progress));
     match outcome {
         Ok(analysis) => {
             let Analysis { survey, network, adjusted, shown, .. } = &analysis;
@@ -59,7 +59,7 @@ pub(super) fn analysed(
 
 /// Says what is wrong with the survey.
 fn refuse<T>(args: &SurveyArgs, faults: &Faults, terminal: &mut Terminal) -> Result<T, Failure> {
-    if args.json {
+    if args.print.json {
         terminal.print(&format!("{:#}\n", check::faults_json(faults)))?;
     } else {
         terminal.print(&check::faults_words(faults, terminal))?;

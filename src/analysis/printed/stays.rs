@@ -5,7 +5,7 @@ use super::{Analysis, spread};
 use crate::analysis::usage::all_stays;
 use crate::quantity::count_of;
 use crate::statistics::describe::mean;
-use crate::support::perches::{Place, Stay};
+use crate::support::perches::{Period, Place, Stay};
 use crate::survey::names::Name;
 use crate::survey::rows::{AnchorRow, Perch};
 use std::collections::BTreeSet;
@@ -19,14 +19,24 @@ const KINDS: [(&str, Rule); 3] = [
     ("refuge", |s| s.place == Place::Refuge),
 ];
 
-/// One row a kind that there is.
+/// Day and night apart; a stay without a time is in neither.
+const PERIODS: [(&str, Option<Period>); 3] =
+    [(" by day", Some(Period::Day)), (" by night", Some(Period::Night)), ("", None)];
+
+/// One row a kind and time of day that there is.
 pub(super) fn rows(analysis: &Analysis) -> Vec<Vec<String>> {
     let stays = all_stays(analysis);
-    let of = |(name, rule): &(&str, Rule)| {
-        let own: Vec<&Stay> = stays.iter().filter(|stay| rule(stay)).collect();
-        (!own.is_empty()).then(|| row(analysis, name, &own))
-    };
-    KINDS.iter().filter_map(of).collect()
+    let mut rows = Vec::new();
+    for (kind, rule) in KINDS {
+        for (when, period) in PERIODS {
+            let here = |stay: &&Stay| rule(stay) && stay.period == period;
+            let own: Vec<&Stay> = stays.iter().filter(here).collect();
+            if !own.is_empty() {
+                rows.push(row(analysis, &format!("{kind}{when}"), &own));
+            }
+        }
+    }
+    rows
 }
 
 fn row(analysis: &Analysis, name: &str, own: &[&Stay]) -> Vec<String> {

@@ -50,7 +50,8 @@ pub(super) fn table(analysis: &Analysis) -> Printed {
         notes: vec![
             "Share of path: mean over animals ± SD. Diameter, incline and height: means over animals \
              of their means at anchors, ± SD (range). Of perches and refuges all stays count, those \
-             of the escape run included, and visits are stays."
+             of the escape run included, and visits are stays; those without a time of day stand \
+             apart from those by day and by night."
                 .into(),
             "Selection ratio: share used over share on offer, the animal as the unit; the intervals \
              of all supports hold together with 95 %."

@@ -73,8 +73,14 @@ pub(super) fn fitted(text: &str, points: f64, bold: bool, room: f64) -> String {
         let text = |letters: &[char]| letters.iter().collect::<String>();
         format!("{}…{}", text(head).trim_end(), text(tail).trim_start())
     };
-    let fits = |text: &String| width(text, points, bold) <= room;
-    (0..letters.len()).rev().map(shorter).find(fits).unwrap_or_else(|| "…".to_owned())
+    let (mut fits, mut too_wide) = (0, letters.len());
+    while too_wide - fits > 1 {
+        let kept = fits.midpoint(too_wide);
+        let side =
+            if width(&shorter(kept), points, bold) <= room { &mut fits } else { &mut too_wide };
+        *side = kept;
+    }
+    shorter(fits)
 }
 
 #[cfg(test)]

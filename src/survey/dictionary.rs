@@ -1,4 +1,5 @@
-//! The dictionary of input columns: one entry a column, for readers, templates and the manual.
+//! The dictionary of input columns: one entry a column, for readers, templates and the
+//! book.
 
 /// What a cell of a column may hold.
 #[derive(Clone, Copy, Debug, PartialEq)]
@@ -32,6 +33,8 @@ pub struct Column {
     pub needed: bool,
     /// Whether a new survey has it unless asked otherwise.
     pub usual: bool,
+    /// What such a cell looks like.
+    pub example: &'static str,
     /// What it means, in the words of the field.
     pub meaning: &'static str,
 }
@@ -81,16 +84,31 @@ impl InputTable {
     }
 }
 
-const fn needed(heading: &'static str, kind: Kind, meaning: &'static str) -> Column {
-    Column { heading, kind, needed: true, usual: true, meaning }
+const fn needed(
+    heading: &'static str,
+    kind: Kind,
+    example: &'static str,
+    meaning: &'static str,
+) -> Column {
+    Column { heading, kind, needed: true, usual: true, example, meaning }
 }
 
-const fn usual(heading: &'static str, kind: Kind, meaning: &'static str) -> Column {
-    Column { heading, kind, needed: false, usual: true, meaning }
+const fn usual(
+    heading: &'static str,
+    kind: Kind,
+    example: &'static str,
+    meaning: &'static str,
+) -> Column {
+    Column { heading, kind, needed: false, usual: true, example, meaning }
 }
 
-const fn column(heading: &'static str, kind: Kind, meaning: &'static str) -> Column {
-    Column { heading, kind, needed: false, usual: false, meaning }
+const fn column(
+    heading: &'static str,
+    kind: Kind,
+    example: &'static str,
+    meaning: &'static str,
+) -> Column {
+    Column { heading, kind, needed: false, usual: false, example, meaning }
 }
 
 /// Longest tape reading that can be one leg: 1,000 m is more than a bobbin holds.
@@ -125,39 +143,54 @@ pub const ANCHORS: InputTable = InputTable {
     name: "anchors",
     meaning: "one row for each marked point, in walking order",
     columns: &[
-        needed("trail", Kind::Name, "the thread this row belongs to"),
-        needed("anchor", Kind::Name, "the marked point; the first of a trail is the release"),
-        usual("from", Kind::Name, "where the tape starts, if not at the row above"),
-        usual("tape_m", TAPE_M, "tape from the anchor before, along the thread"),
-        column("tape_ft", TAPE_FT, "the same in feet"),
-        usual("bearing_deg", BEARING, "needle towards this anchor, degrees from north"),
-        column("bearing_gon", Kind::Number(0.0, 400.0), "the same in gon, 400 to the circle"),
-        column("bearing_point", Kind::Point, "the same as a point of the compass"),
-        usual("back_bearing_deg", BEARING, "needle read back to the anchor before"),
-        column("turn_deg", Kind::Number(-180.0, 180.0), "turn from the leg before, right positive"),
-        column("incline_deg", INCLINE, "clinometer towards this anchor, up positive"),
-        usual("height_m", HEIGHT_M, "height above ground; negative in a burrow"),
-        column("height_ft", HEIGHT_FT, "the same in feet"),
-        usual("height_by", Kind::Word(HEIGHT_METHODS), "how the height was measured"),
-        column("height_at_least", Kind::YesNo, "yes: out of reach, the height may be greater"),
-        usual("support", Kind::Name, "what the thread lies on at this anchor"),
-        column("leg_support", Kind::Name, "what the leg to here lies on"),
-        column("plant", Kind::Name, "plant species of the support"),
-        usual("tree", Kind::Name, "number or name of the tree"),
-        usual("diameter_cm", Kind::Number(0.0, 1000.0), "diameter of the support"),
-        column("support_incline_deg", INCLINE, "steepness of the support"),
-        usual("seen", Kind::YesNo, "yes: the animal was found here; a night ends"),
-        column("perch", Kind::Word(PERCHES), "evidence of a perch"),
-        column("refuge", Kind::Name, "the refuge or nest here, by name, or yes"),
-        usual("gap", Kind::Word(GAPS), "the leg to here could not be followed"),
-        column("escape", Kind::YesNo, "yes: the leg to here belongs to the escape run"),
-        column("thread_m", Kind::Number(0.0, 1e4), "thread let out since the release"),
-        column("time", Kind::Moment, "when the animal was seen here"),
-        column("latitude", LATITUDE, "WGS 84, north positive"),
-        column("longitude", LONGITUDE, "WGS 84, east positive"),
-        column("accuracy_m", ACCURACY, "one standard deviation of the position on each axis"),
-        column("observer", Kind::Name, "who measured"),
-        usual("note", Kind::Text, "anything else"),
+        needed("trail", Kind::Name, "D01", "the thread this row belongs to"),
+        needed("anchor", Kind::Name, "7", "the marked point; the first of a trail is the release"),
+        usual("from", Kind::Name, "5", "where the tape starts, if not at the row above"),
+        usual("tape_m", TAPE_M, "2.35", "tape from the anchor before, along the thread"),
+        column("tape_ft", TAPE_FT, "7.7", "the same in feet"),
+        usual("bearing_deg", BEARING, "214", "needle towards this anchor, degrees from north"),
+        column(
+            "bearing_gon",
+            Kind::Number(0.0, 400.0),
+            "238",
+            "the same in gon, 400 to the circle",
+        ),
+        column("bearing_point", Kind::Point, "SSW", "the same as a point of the compass"),
+        usual("back_bearing_deg", BEARING, "33", "needle read back to the anchor before"),
+        column(
+            "turn_deg",
+            Kind::Number(-180.0, 180.0),
+            "-40",
+            "turn from the leg before, right positive",
+        ),
+        column("incline_deg", INCLINE, "35", "clinometer towards this anchor, up positive"),
+        usual("height_m", HEIGHT_M, "3.2", "height above ground; negative in a burrow"),
+        column("height_ft", HEIGHT_FT, "10.5", "the same in feet"),
+        usual("height_by", Kind::Word(HEIGHT_METHODS), "pole", "how the height was measured"),
+        column(
+            "height_at_least",
+            Kind::YesNo,
+            "yes",
+            "yes: out of reach, the height may be greater",
+        ),
+        usual("support", Kind::Name, "branch", "what the thread lies on at this anchor"),
+        column("leg_support", Kind::Name, "trunk", "what the leg to here lies on"),
+        column("plant", Kind::Name, "beech", "plant species of the support"),
+        usual("tree", Kind::Name, "T12", "number or name of the tree"),
+        usual("diameter_cm", Kind::Number(0.0, 1000.0), "4.5", "diameter of the support"),
+        column("support_incline_deg", INCLINE, "80", "steepness of the support"),
+        usual("seen", Kind::YesNo, "yes", "yes: the animal was found here; a night ends"),
+        column("perch", Kind::Word(PERCHES), "seen", "evidence of a perch"),
+        column("refuge", Kind::Name, "nest box 4", "the refuge or nest here, by name, or yes"),
+        usual("gap", Kind::Word(GAPS), "out_of_reach", "the leg to here could not be followed"),
+        column("escape", Kind::YesNo, "yes", "yes: the leg to here belongs to the escape run"),
+        column("thread_m", Kind::Number(0.0, 1e4), "38.5", "thread let out since the release"),
+        column("time", Kind::Moment, "05:40", "when the animal was seen here"),
+        column("latitude", LATITUDE, "46.10012", "WGS 84, north positive"),
+        column("longitude", LONGITUDE, "14.90034", "WGS 84, east positive"),
+        column("accuracy_m", ACCURACY, "4", "one standard deviation of the position on each axis"),
+        column("observer", Kind::Name, "second hand", "who measured"),
+        usual("note", Kind::Text, "flag lost", "anything else"),
     ],
 };
 
@@ -166,18 +199,18 @@ pub const TIES: InputTable = InputTable {
     name: "ties",
     meaning: "extra measured lines that check a trail, one row each",
     columns: &[
-        needed("trail", Kind::Name, "the trail whose anchors are joined"),
-        needed("from", Kind::Name, "one end, an anchor or a control"),
-        needed("to", Kind::Name, "the other end"),
-        usual("tape_m", TAPE_M, "tape between the two"),
-        column("tape_ft", TAPE_FT, "the same in feet"),
-        usual("bearing_deg", BEARING, "needle from one end to the other"),
-        column("bearing_gon", Kind::Number(0.0, 400.0), "the same in gon"),
-        column("bearing_point", Kind::Point, "the same as a point of the compass"),
-        column("back_bearing_deg", BEARING, "needle read back"),
-        column("incline_deg", INCLINE, "clinometer from one end to the other"),
-        usual("rise_m", Kind::Number(-200.0, 200.0), "rise of the other end"),
-        usual("observer", Kind::Name, "who measured"),
+        needed("trail", Kind::Name, "D01", "the trail whose anchors are joined"),
+        needed("from", Kind::Name, "3", "one end, an anchor or a control"),
+        needed("to", Kind::Name, "14", "the other end"),
+        usual("tape_m", TAPE_M, "6.85", "tape between the two"),
+        column("tape_ft", TAPE_FT, "22.5", "the same in feet"),
+        usual("bearing_deg", BEARING, "301", "needle from one end to the other"),
+        column("bearing_gon", Kind::Number(0.0, 400.0), "334", "the same in gon"),
+        column("bearing_point", Kind::Point, "WNW", "the same as a point of the compass"),
+        column("back_bearing_deg", BEARING, "120", "needle read back"),
+        column("incline_deg", INCLINE, "-12", "clinometer from one end to the other"),
+        usual("rise_m", Kind::Number(-200.0, 200.0), "1.2", "rise of the other end"),
+        usual("observer", Kind::Name, "second hand", "who measured"),
     ],
 };
 
@@ -186,14 +219,14 @@ pub const CONTROLS: InputTable = InputTable {
     name: "controls",
     meaning: "points of known position, one row each",
     columns: &[
-        needed("control", Kind::Name, "the known point"),
-        usual("latitude", LATITUDE, "WGS 84, north positive"),
-        usual("longitude", LONGITUDE, "WGS 84, east positive"),
-        column("east_m", LOCAL, "metres east of the survey's origin"),
-        column("north_m", LOCAL, "metres north of the survey's origin"),
-        usual("elevation_m", ELEVATION, "elevation of the ground at the control"),
-        usual("accuracy_m", ACCURACY, "one standard deviation on each horizontal axis"),
-        column("elevation_accuracy_m", ACCURACY, "one standard deviation of the elevation"),
+        needed("control", Kind::Name, "R1", "the known point"),
+        usual("latitude", LATITUDE, "46.10012", "WGS 84, north positive"),
+        usual("longitude", LONGITUDE, "14.90034", "WGS 84, east positive"),
+        column("east_m", LOCAL, "12.5", "metres east of the survey's origin"),
+        column("north_m", LOCAL, "-40.2", "metres north of the survey's origin"),
+        usual("elevation_m", ELEVATION, "742", "elevation of the ground at the control"),
+        usual("accuracy_m", ACCURACY, "4", "one standard deviation on each horizontal axis"),
+        column("elevation_accuracy_m", ACCURACY, "8", "one standard deviation of the elevation"),
     ],
 };
 
@@ -202,19 +235,24 @@ pub const TRAILS: InputTable = InputTable {
     name: "trails",
     meaning: "one row for each thread",
     columns: &[
-        needed("trail", Kind::Name, "the thread"),
-        usual("animal", Kind::Name, "whose thread it is"),
-        usual("date", Kind::Date, "the evening of the release"),
-        usual("release", Kind::Name, "the control at which the animal was released"),
-        usual("start_time", Kind::Moment, "when it was released"),
-        usual("end_time", Kind::Moment, "when it was found, or the thread ended"),
-        usual("nights", Kind::Number(0.0, 100.0), "how many nights the thread covers"),
-        usual("ending", Kind::Word(ENDINGS), "how the trail ended"),
-        usual("escape_m", Kind::Number(0.0, 1000.0), "metres after release that are escape run"),
-        usual("bobbin_before_g", GRAMS, "weight of the bobbin before release"),
-        usual("bobbin_after_g", GRAMS, "weight of what is left of it"),
-        usual("observer", Kind::Name, "who measured"),
-        usual("note", Kind::Text, "anything else"),
+        needed("trail", Kind::Name, "D01", "the thread"),
+        usual("animal", Kind::Name, "Bramble", "whose thread it is"),
+        usual("date", Kind::Date, "2026-06-30", "the evening of the release"),
+        usual("release", Kind::Name, "R1", "the control at which the animal was released"),
+        usual("start_time", Kind::Moment, "21:40", "when it was released"),
+        usual("end_time", Kind::Moment, "05:40", "when it was found, or the thread ended"),
+        usual("nights", Kind::Number(0.0, 100.0), "1", "how many nights the thread covers"),
+        usual("ending", Kind::Word(ENDINGS), "found", "how the trail ended"),
+        usual(
+            "escape_m",
+            Kind::Number(0.0, 1000.0),
+            "10",
+            "metres after release that are escape run",
+        ),
+        usual("bobbin_before_g", GRAMS, "2.31", "weight of the bobbin before release"),
+        usual("bobbin_after_g", GRAMS, "1.44", "weight of what is left of it"),
+        usual("observer", Kind::Name, "second hand", "who measured"),
+        usual("note", Kind::Text, "rain after midnight", "anything else"),
     ],
 };
 
@@ -223,21 +261,21 @@ pub const ANIMALS: InputTable = InputTable {
     name: "animals",
     meaning: "one row for each animal",
     columns: &[
-        needed("animal", Kind::Name, "the animal"),
-        usual("species", Kind::Text, "its species"),
-        usual("sex", Kind::Text, "its sex"),
-        usual("age", Kind::Text, "its age class"),
-        usual("body_mass_g", GRAMS, "body mass at capture"),
-        usual("mass_after_g", GRAMS, "body mass at recapture"),
-        usual("body_length_mm", Kind::Number(0.0, 2000.0), "snout-vent or body length"),
-        usual("device_mass_g", GRAMS, "mass of the whole device, bobbin full"),
-        usual("attachment", Kind::Text, "how the device was fixed on"),
-        usual("attached", Kind::Date, "when the device was fixed on"),
-        usual("removed", Kind::Date, "when it was taken off"),
-        usual("handling_min", Kind::Number(0.0, 600.0), "minutes of handling"),
-        usual("recovered", Kind::YesNo, "yes: the device was recovered"),
-        usual("harm", Kind::Text, "any harm that was noted"),
-        usual("note", Kind::Text, "anything else"),
+        needed("animal", Kind::Name, "Bramble", "the animal"),
+        usual("species", Kind::Text, "edible dormouse", "its species"),
+        usual("sex", Kind::Text, "female", "its sex"),
+        usual("age", Kind::Text, "adult", "its age class"),
+        usual("body_mass_g", GRAMS, "112", "body mass at capture"),
+        usual("mass_after_g", GRAMS, "110", "body mass at recapture"),
+        usual("body_length_mm", Kind::Number(0.0, 2000.0), "165", "snout-vent or body length"),
+        usual("device_mass_g", GRAMS, "4.5", "mass of the whole device, bobbin full"),
+        usual("attachment", Kind::Text, "glued under the fur", "how the device was fixed on"),
+        usual("attached", Kind::Date, "2026-06-30", "when the device was fixed on"),
+        usual("removed", Kind::Date, "2026-07-01", "when it was taken off"),
+        usual("handling_min", Kind::Number(0.0, 600.0), "12", "minutes of handling"),
+        usual("recovered", Kind::YesNo, "yes", "yes: the device was recovered"),
+        usual("harm", Kind::Text, "none seen", "any harm that was noted"),
+        usual("note", Kind::Text, "torn left ear", "anything else"),
     ],
 };
 
@@ -246,10 +284,10 @@ pub const AVAILABLE: InputTable = InputTable {
     name: "available",
     meaning: "what was on offer, one row for each support or plant",
     columns: &[
-        usual("support", Kind::Name, "the support on offer"),
-        usual("plant", Kind::Name, "the plant on offer"),
-        needed("amount", Kind::Number(0.0, 1e9), "how much of it, in one unit throughout"),
-        usual("animal", Kind::Name, "for whom, if not for all"),
+        usual("support", Kind::Name, "branch", "the support on offer"),
+        usual("plant", Kind::Name, "beech", "the plant on offer"),
+        needed("amount", Kind::Number(0.0, 1e9), "35", "how much of it, in one unit throughout"),
+        usual("animal", Kind::Name, "Bramble", "for whom, if not for all"),
     ],
 };
 

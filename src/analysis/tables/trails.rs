@@ -25,7 +25,7 @@ pub(super) fn table(analysis: &Analysis) -> Table {
             name: Cow::Owned(format!("{}{suffix}", entry.name)),
             unit: entry.unit,
             kind: Kind::Number(5),
-            meaning: Cow::Borrowed(entry.meaning),
+            meaning: Cow::Owned(format!("{}: {}", entry.meaning, entry.metric.explained().formula)),
         };
         let wanted = METRICS.iter().filter(|entry| analysis.wanted.all_metrics || !entry.extended);
         columns.extend(wanted.map(of_metric));

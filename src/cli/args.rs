@@ -5,9 +5,19 @@ use clap::builder::{PossibleValue, PossibleValuesParser};
 use clap::{Args, Parser, Subcommand, ValueEnum};
 use std::path::PathBuf;
 
+/// Options that commands share stand after their own.
+const SHARED: usize = 100;
+
 /// Rebuilds the 3D path of a small climbing animal from the thread it trailed behind it.
 #[derive(Debug, Parser)]
-#[command(name = "perchline", version, about, max_term_width = 100)]
+#[command(
+    name = "perchline",
+    version,
+    about,
+    max_term_width = 100,
+    after_help = "Begin with: perchline new my-survey\n\
+        Each command explains itself: perchline rebuild --help"
+)]
 pub(super) struct Arguments {
     #[command(subcommand)]
     pub(super) command: Command,
@@ -16,19 +26,40 @@ pub(super) struct Arguments {
 /// The commands.
 #[derive(Debug, Subcommand)]
 pub(super) enum Command {
-    /// Start a survey: field sheet to print, workbook, commented tables and settings
-    #[command(after_help = "Examples: perchline new my-survey\n          \
-        perchline new my-survey --columns=+plant,-from,+trails.rain_mm\n          \
-        perchline new my-survey --columns tape_ft,bearing_point,height_ft --paper letter\n          \
+    /// Start a survey: field sheet to print, workbook, tables and settings, each explained
+    #[command(after_help = "Examples:\n  perchline new my-survey\n  \
+        perchline new my-survey --columns=+plant,-from,+trails.rain_mm\n  \
+        perchline new my-survey --columns tape_ft,bearing_point,height_ft --paper letter\n  \
         perchline new my-survey --codes support=litter,log,trunk --codes plant=beech,fir\n\n\
         Exit status: 0 done, 2 wrong usage, 3 the machine failed.")]
     New(NewArgs),
-    /// Find every fault of the tables and every closure; writes nothing
+    /// Before the field: what share of its mass an animal carries, and how much thread it may
+    #[command(after_help = "Examples:\n  perchline load demo/dormice\n  \
+        perchline load --body 110 --device 4.5 --bobbin 2.3 --metres 250\n  \
+        perchline load --body 34 --device 1.6 --bobbin 0.9 --set load_percent=3 \
+        --set thread_g_per_m=0.011\n\n\
+        Limits are settings: limits.load_percent, limits.days, bobbin.thread_g_per_m. Your permit,\n\
+        ethics committee and vet decide, not this table.\n\
+        Exit status: 0 done, 1 the survey has errors, 2 wrong usage, 3 the machine failed.")]
+    Load(LoadArgs),
+    /// Before the field: how precise a planned survey will be, and what each tie buys
+    #[command(after_help = "Examples:\n  perchline forecast demo/plan.csv --ties 2\n  \
+        perchline forecast --sketch \"12 legs of 3 m, 4 of them up a trunk\"\n\n\
+        Exit status: 0 done, 2 wrong usage, 3 the machine failed.")]
+    Forecast(ForecastArgs),
+    /// Make up a survey whose truth is known, for a course or to try what check finds
+    #[command(after_help = "Example: perchline simulate practice --habit mixed --trails 3 \
+        --slip reversed_needle\n\n\
+        The truth, slips included, is written to truth.csv beside the \
+        tables.\nExit status: 0 done, 2 wrong usage, 3 the machine failed.")]
+    Simulate(SimulateArgs),
+    /// Find every slip in the tables, and how well the trails close; writes nothing
     #[command(after_help = "Example: perchline check demo/dormice-as-written\n\n\
         Exit status: 0 no errors, 1 the survey has errors, 2 wrong usage, 3 the machine failed.")]
     Check(CheckArgs),
-    /// Check, adjust and measure a survey, and write the result tables
-    #[command(after_help = "Example: perchline rebuild demo/dormice --out results\n\n\
+    /// Check, adjust and measure a survey; write tables, figures, report and methods text
+    #[command(after_help = "Examples:\n  perchline rebuild demo/dormice\n  \
+        perchline rebuild demo/dormice --trail D01 --out d01 --set bearing_deg=3\n\n\
         Exit status: 0 done, 1 the survey has errors, 2 wrong usage, 3 the machine failed.")]
     Rebuild(RebuildArgs),
     /// Compare animals: by group, against a number, or the same animals in two states
@@ -40,16 +71,12 @@ pub(super) enum Command {
         The animal is the unit: the trails of each are averaged first.\n\
         Exit status: 0 done, 1 the survey has errors, 2 wrong usage, 3 the machine failed.")]
     Compare(CompareArgs),
-    /// Make a survey up whose truth is known, with slips if you like
-    #[command(after_help = "Example: perchline simulate practice --habit mixed --trails 3 \
-        --slip reversed_needle\n\nThe truth, slips included, is written to truth.csv beside the \
-        tables.\nExit status: 0 done, 2 wrong usage, 3 the machine failed.")]
-    Simulate(SimulateArgs),
-    /// Tell before the field how precise a planned survey will be
-    #[command(after_help = "Example: perchline forecast demo/plan.csv --ties 2\n\
-        Example: perchline forecast --sketch \"12 legs of 3 m, 4 of them up a trunk\"\n\n\
-        Exit status: 0 done, 2 wrong usage, 3 the machine failed.")]
-    Forecast(ForecastArgs),
+    /// Draw one figure as SVG, PDF or PNG
+    #[command(after_help = "Examples:\n  perchline figure demo/dormice plan --out plan.pdf\n  \
+        perchline figure demo/dormice profile --trail D15 --width 174 --out d15.svg\n\n\
+        Exit status: 0 done, 1 the survey has errors or does not hold what the figure shows, \
+        2 wrong usage, 3 the machine failed.")]
+    Figure(FigureArgs),
     /// Write the paths for a map program, a GPS receiver, a 3D program or a spreadsheet
     #[command(after_help = "Examples:\n  perchline export demo/dormice --out dormice.geojson\n  \
         perchline export demo/dormice --trail D01 --out D01.glb\n\n\
@@ -58,20 +85,6 @@ pub(super) enum Command {
         without a known position is in .csv and .glb only.\n\
         Exit status: 0 done, 1 the survey has errors, 2 wrong usage, 3 the machine failed.")]
     Export(ExportArgs),
-    /// Tell before the field what share of its mass an animal carries, and how much thread it may
-    #[command(after_help = "Examples:\n  perchline load demo/dormice\n  \
-        perchline load --body 110 --device 4.5 --bobbin 2.3 --metres 250\n  \
-        perchline load --body 34 --device 1.6 --bobbin 0.9 --set load_percent=3 \
-        --set thread_g_per_m=0.011\n\n\
-        Limits are settings: limits.load_percent, limits.days, bobbin.thread_g_per_m.\n\
-        Exit status: 0 done, 1 the survey has errors, 2 wrong usage, 3 the machine failed.")]
-    Load(LoadArgs),
-    /// Draw one figure as SVG, PDF or PNG
-    #[command(after_help = "Examples:\n  perchline figure demo/dormice plan --out plan.pdf\n  \
-        perchline figure demo/dormice profile --trail D15 --width 174 --out d15.svg\n\n\
-        Exit status: 0 done, 1 the survey has errors or does not hold what the figure shows, \
-        2 wrong usage, 3 the machine failed.")]
-    Figure(FigureArgs),
 }
 
 /// What `new` takes.
@@ -79,11 +92,11 @@ pub(super) enum Command {
 pub(super) struct NewArgs {
     /// The folder to make; one that is there must be empty
     pub(super) dir: PathBuf,
-    /// What is measured: headings of the anchors, or TABLE.HEADING; with + or - in front, a change
-    /// to what is usual
+    /// The columns to have: headings of the anchors, or TABLE.HEADING; with + or - in front they
+    /// are added to the usual ones, or taken away
     #[arg(long, value_name = "LIST", value_delimiter = ',', allow_hyphen_values = true)]
     pub(super) columns: Vec<String>,
-    /// The words of the study for a column (may be given more than once)
+    /// The words that a column may hold in this study (may be given more than once)
     #[arg(long, value_name = "HEADING=WORD,WORD")]
     pub(super) codes: Vec<String>,
     /// The paper of the field sheet
@@ -106,10 +119,10 @@ pub(super) enum PaperArg {
 #[derive(Debug, Args)]
 pub(super) struct PrintArgs {
     /// Print nothing but errors
-    #[arg(long)]
+    #[arg(long, display_order = SHARED)]
     pub(super) quiet: bool,
     /// Print the result as JSON
-    #[arg(long)]
+    #[arg(long, display_order = SHARED)]
     pub(super) json: bool,
 }
 
@@ -129,12 +142,13 @@ pub(super) struct InstrumentArgs {
 pub(super) struct SurveyArgs {
     /// The folder with the survey's tables, or its workbook (.xlsx, .ods)
     pub(super) survey: PathBuf,
-    /// Set anything that survey.toml can say, by its name or dotted path
-    #[arg(long = "set", value_name = "KEY=VALUE")]
-    pub(super) set: Vec<String>,
     /// Only this trail (may be given more than once)
-    #[arg(long = "trail", value_name = "NAME")]
+    #[arg(long = "trail", value_name = "NAME", display_order = SHARED)]
     pub(super) trails: Vec<String>,
+    /// Set anything that survey.toml can say, by its name or dotted path (may be given more than
+    /// once)
+    #[arg(long = "set", value_name = "KEY=VALUE", display_order = SHARED)]
+    pub(super) set: Vec<String>,
     #[command(flatten)]
     pub(super) print: PrintArgs,
 }
@@ -152,9 +166,12 @@ pub(super) struct RebuildArgs {
     /// The folder for the results (default: SURVEY-results, beside the survey)
     #[arg(long, value_name = "DIR")]
     pub(super) out: Option<PathBuf>,
-    /// Write the tables and their description only
+    /// Write the result tables only: no figures, report or methods text
     #[arg(long)]
     pub(super) tables_only: bool,
+    /// Also write methods_compared.csv: every metric by all four methods, side by side
+    #[arg(long)]
+    pub(super) compare_methods: bool,
     #[command(flatten)]
     pub(super) wanted: WantedArgs,
 }
@@ -165,16 +182,13 @@ pub(super) struct WantedArgs {
     /// How positions are found
     #[arg(long, value_enum, default_value_t = MethodArg::LeastSquares)]
     pub(super) method: MethodArg,
-    /// Also write `methods_compared.csv`: every metric by all four methods, side by side
-    #[arg(long)]
-    pub(super) compare_methods: bool,
-    /// How many paths are drawn for the intervals; 0 leaves the intervals out
+    /// How many paths are drawn for the intervals: more make them steadier, 0 leaves them out
     #[arg(long, value_name = "N", default_value_t = 1000)]
     pub(super) draws: usize,
-    /// What the draws begin with: same seed, same bytes
+    /// Where the random numbers begin: same seed, same results
     #[arg(long, value_name = "N", default_value_t = 1)]
     pub(super) seed: u64,
-    /// `all` adds the less common metrics
+    /// Which metrics: all adds the less common ones
     #[arg(long, value_enum, default_value_t = MetricsArg::Usual)]
     pub(super) metrics: MetricsArg,
 }
@@ -186,7 +200,7 @@ pub(super) struct FigureArgs {
     /// What is shown
     #[arg(value_parser = PossibleValuesParser::new(kinds()))]
     pub(super) kind: String,
-    /// The file: its ending, .svg, .pdf or .png, says what it holds
+    /// The file to write; its ending, .svg, .pdf or .png, says the format
     #[arg(long, value_name = "FILE")]
     pub(super) out: PathBuf,
     /// Millimetres across: one column of a journal, one and a half, or the page
@@ -219,16 +233,17 @@ pub(super) enum WidthArg {
 pub(super) struct CompareArgs {
     #[command(flatten)]
     pub(super) survey: SurveyArgs,
-    /// Groups by this column of the animals or trails (may be given more than once)
+    /// Compare groups by this column of the animals or trails (may be given more than once)
     #[arg(long, value_name = "COLUMN")]
     pub(super) by: Vec<String>,
-    /// Against the numbers of this column (may be given more than once)
+    /// Relate to the numbers in this column (may be given more than once)
     #[arg(long, value_name = "COLUMN")]
     pub(super) with: Vec<String>,
-    /// The same animals in two levels of this column; `night` counts an animal's own trails
+    /// Compare the same animals in two states that this column names; night counts an animal's own
+    /// trails
     #[arg(long, value_name = "COLUMN[=A,B]")]
     pub(super) pairs: Option<String>,
-    /// Shuffle labels only within the levels of this column
+    /// Shuffle labels only among animals alike in this column, such as one stand
     #[arg(long, value_name = "COLUMN", requires = "by")]
     pub(super) within: Option<String>,
     /// Test whether animals head this way, degrees from true north
@@ -241,8 +256,8 @@ pub(super) struct CompareArgs {
 /// What a planned survey is like.
 #[derive(Debug, Args)]
 pub(super) struct ForecastArgs {
-    /// A table of planned legs: CSV with the columns `legs`, `length_m` and `on` (`ground`,
-    /// `trunk_up`, `trunk_down`, `branch`)
+    /// A table of planned legs: CSV with the columns legs, length_m and on (ground, trunk_up,
+    /// trunk_down, branch)
     #[arg(required_unless_present = "sketch", conflicts_with = "sketch")]
     pub(super) plan: Option<PathBuf>,
     /// The plan in words, such as "12 legs of 3 m, 4 of them up a trunk"
@@ -257,7 +272,7 @@ pub(super) struct ForecastArgs {
     /// How many surveys are made up for each number of ties
     #[arg(long, value_name = "N", default_value_t = 500)]
     pub(super) surveys: usize,
-    /// What the random numbers begin with: same seed, same numbers
+    /// Where the random numbers begin: same seed, same forecast
     #[arg(long, value_name = "N", default_value_t = 1)]
     pub(super) seed: u64,
     #[command(flatten)]
@@ -331,7 +346,7 @@ pub(super) struct SimulateArgs {
     /// Put one slip of this kind into each trail (may be given more than once)
     #[arg(long = "slip", value_enum, value_name = "KIND")]
     pub(super) slips: Vec<SlipArg>,
-    /// What the random numbers begin with: same seed, same bytes
+    /// Where the random numbers begin: same seed, same survey
     #[arg(long, value_name = "N", default_value_t = 1)]
     pub(super) seed: u64,
     #[command(flatten)]
@@ -388,7 +403,7 @@ pub(super) enum MethodArg {
 /// Which metrics are wanted.
 #[derive(Clone, Copy, Debug, PartialEq, Eq, ValueEnum)]
 pub(super) enum MetricsArg {
-    /// Those of the usual tables
+    /// Those that most studies report
     Usual,
     /// All there are
     All,

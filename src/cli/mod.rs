@@ -27,8 +27,8 @@ mod suspects;
 mod terminal;
 
 use args::{Arguments, Command};
-use clap::Parser;
 use clap::error::ErrorKind;
+use clap::{CommandFactory, Parser};
 use std::ffi::OsString;
 use std::fmt;
 use std::io;
@@ -67,6 +67,11 @@ impl fmt::Display for Failure {
             Self::ClosedPipe => out.write_str("the output was closed"),
         }
     }
+}
+
+/// Every command, option and help text, for a manual page or a shell.
+pub fn command() -> clap::Command {
+    Arguments::command()
 }
 
 /// Runs the program with these arguments, the program's name first.

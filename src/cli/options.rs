@@ -49,7 +49,7 @@ pub(super) fn wanted(args: &WantedArgs, survey: &SurveyArgs) -> Result<Wanted, F
             MethodArg::CompassRule => Method::CompassRule,
             MethodArg::None => Method::None,
         },
-        compare_methods: args.compare_methods,
+        compare_methods: false,
         draws: args.draws,
         seed: args.seed,
         all_metrics: args.metrics == MetricsArg::All,

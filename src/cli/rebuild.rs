@@ -8,7 +8,8 @@ use crate::fault::{Faults, Severity};
 use serde_json::json;
 
 pub(super) fn run(args: &RebuildArgs, terminal: &mut Terminal) -> Result<(), Failure> {
-    let wanted = options::wanted(&args.wanted, &args.survey)?;
+    let mut wanted = options::wanted(&args.wanted, &args.survey)?;
+    wanted.compare_methods = args.compare_methods;
     let target = output::target(&args.survey.survey, args.out.as_deref())?;
     let outcome = analysed(&args.survey, wanted, terminal);
     if matches!(outcome, Err(Failure::Survey)) && !args.survey.print.json {

@@ -11,12 +11,15 @@ use serde_json::Value;
 use std::fs;
 use std::io::Write;
 use std::path::Path;
-use std::process::Command;
-use std::time::{Duration, Instant};
+use std::time::Duration;
 use tempfile::TempDir;
 
 mod run;
 use run::{GOOD, contents, perchline, survey};
+#[cfg(unix)]
+mod within;
+#[cfg(unix)]
+use within::checked_within;
 
 /// A survey with results, whose own tables are then spoilt.
 fn with_results() -> TempDir {
@@ -167,27 +170,6 @@ fn rows_beyond_the_limit_are_refused_until_it_is_raised() {
     assert_eq!(perchline(folder.path(), &raised).status.code(), Some(0));
 }
 
-/// Runs `check` within so many megabytes of memory, and returns the only error.
-#[cfg(unix)]
-fn checked_within(megabytes: usize, folder: &Path, extra: &[&str]) -> (Value, Duration) {
-    let start = Instant::now();
-    let within = format!("ulimit -v {}; exec \"$0\" \"$@\"", megabytes * 1024);
-    let output = Command::new("sh")
-        .args(["-c", &within, env!("CARGO_BIN_EXE_perchline"), "check", "survey", "--json"])
-        .args(extra)
-        .current_dir(folder)
-        .output()
-        .unwrap();
-    let took = start.elapsed();
-    let errors = String::from_utf8_lossy(&output.stderr).into_owned();
-    assert_eq!(output.status.code(), Some(1), "{errors}");
-    let result: Value = serde_json::from_slice(&output.stdout).unwrap();
-    let faults = result["faults"].as_array().unwrap();
-    let errors: Vec<&Value> = faults.iter().filter(|f| f["severity"] == "error").collect();
-    assert_eq!(errors.len(), 1, "{errors:#?}");
-    (errors[0].clone(), took)
-}
-
 #[cfg(unix)]
 #[test]
 fn ten_million_rows_are_refused_quickly_and_in_little_memory() {
@@ -197,7 +179,7 @@ fn ten_million_rows_are_refused_quickly_and_in_little_memory() {
     file.write_all(b"trail,anchor\n").unwrap();
     file.write_all("A,1\n".repeat(10_000_000).as_bytes()).unwrap();
     drop(file);
-    let (fault, took) = checked_within(200, folder.path(), &[]);
+    let (fault, took) = checked_within(200, folder.path(), "survey", &[]);
     assert_eq!((&fault["code"], fault["row"].as_u64()), (&"too_many_rows".into(), Some(2_000_002)));
     assert!(fault["hint"].as_str().unwrap().contains("--set limits.rows="));
     assert!(took < Duration::from_secs(30), "{took:?}");
@@ -214,7 +196,7 @@ fn a_cell_of_a_hundred_megabytes_is_refused_quickly_and_in_little_memory() {
         format!("trail,anchor,note\nA,0,\nA,1,{long}\n"),
     )
     .unwrap();
-    let (fault, took) = checked_within(600, folder.path(), &[]);
+    let (fault, took) = checked_within(600, folder.path(), "survey", &[]);
     assert_eq!((&fault["code"], fault["row"].as_u64()), (&"cell_too_long".into(), Some(3)));
     assert_eq!(fault["column"], "note");
     assert!(took < Duration::from_secs(30), "{took:?}");

@@ -3,7 +3,7 @@
 #![expect(clippy::unwrap_used, reason = "a test that cannot lay out its survey has failed")]
 #![expect(clippy::shadow_unrelated, reason = "each case of a test has its own faults")]
 
-use perchline::fault::{Code, Fault, Faults, Severity};
+use perchline::fault::{Code, Faults, Severity};
 use perchline::input::csv::read_grid;
 use perchline::input::source::read_survey;
 use perchline::survey::Survey;
@@ -11,44 +11,15 @@ use perchline::survey::dictionary::{ANCHORS, TIES};
 use perchline::survey::grid::{Dialect, Grid};
 use proptest::prelude::{Just, Strategy, any, prop, prop_assert_eq, prop_oneof, proptest};
 use std::fs;
-use std::path::Path;
 use std::time::{Duration, Instant};
-use tempfile::TempDir;
+
+mod disk;
+use disk::{expect, folder, read};
 
 const SOUND: &str = "trail,anchor,tape_m\nBor,0,\nBor,1,2.5\n";
 
-/// A folder with these files in it.
-fn folder(files: &[(&str, &[u8])]) -> TempDir {
-    let folder = TempDir::new().unwrap();
-    for (name, bytes) in files {
-        fs::write(folder.path().join(name), bytes).unwrap();
-    }
-    folder
-}
-
 fn survey_of(files: &[(&str, &[u8])], set: &[(&str, &str)]) -> (Survey, Faults) {
-    survey_at(folder(files).path(), set)
-}
-
-fn survey_at(path: &Path, set: &[(&str, &str)]) -> (Survey, Faults) {
-    let set: Vec<_> = set.iter().map(|(key, value)| ((*key).into(), (*value).into())).collect();
-    read_survey(path, &set).unwrap()
-}
-
-/// The only fault, which says what was found, what was expected and what to do.
-fn only(faults: &Faults) -> Fault {
-    let sorted = faults.sorted();
-    assert_eq!(sorted.len(), 1, "{sorted:#?}");
-    let fault = sorted[0].clone();
-    assert!(!fault.found.is_empty() && !fault.expected.is_empty() && !fault.hint.is_empty());
-    fault
-}
-
-fn expect(faults: &Faults, code: Code, severity: Severity, phrase: &str) -> Fault {
-    let fault = only(faults);
-    assert_eq!((fault.code, fault.severity), (code, severity), "{fault:?}");
-    assert_eq!(fault.place.phrase(), phrase);
-    fault
+    read(folder(files).path(), set)
 }
 
 fn grid_of(bytes: &[u8]) -> (Grid, Faults) {
@@ -81,7 +52,7 @@ fn a_path_that_is_no_folder_is_no_survey() {
     let there = folder(&[("field.csv", b"")]);
     for name in ["nowhere", "field.csv", "field.csv/deeper"] {
         let path = there.path().join(name);
-        let (_, faults) = survey_at(&path, &[]);
+        let (_, faults) = read(&path, &[]);
         expect(&faults, Code::NotASurvey, Severity::Error, &path.display().to_string());
     }
 }
@@ -90,7 +61,7 @@ fn a_path_that_is_no_folder_is_no_survey() {
 fn a_folder_in_place_of_a_table_is_no_survey() {
     let there = folder(&[("anchors.csv", SOUND.as_bytes())]);
     fs::create_dir(there.path().join("ties.csv")).unwrap();
-    let (_, faults) = survey_at(there.path(), &[]);
+    let (_, faults) = read(there.path(), &[]);
     expect(&faults, Code::NotASurvey, Severity::Error, "ties.csv");
 }
 

@@ -251,3 +251,39 @@ fn every_example_is_a_cell_that_its_column_takes() {
         assert!(faults.is_empty(), "{:#?}", faults.sorted());
     }
 }
+
+/// Where the headings of a page are found from a link.
+fn anchors(page: &str) -> Vec<String> {
+    let headings = page.lines().filter(|line| line.starts_with('#'));
+    let kept = |c: char| c.is_alphanumeric() || "_- ".contains(c);
+    headings
+        .map(|line| line.trim_start_matches(['#', ' ']).to_lowercase())
+        .map(|text| text.chars().filter(|&c| kept(c)).collect::<String>())
+        .map(|text| text.replace(' ', "-"))
+        .collect()
+}
+
+#[test]
+fn no_link_leads_nowhere() {
+    let root = Path::new(env!("CARGO_MANIFEST_DIR"));
+    let mut pages = vec![root.join("README.md")];
+    pages.extend(fs::read_dir(root.join("docs")).unwrap().map(|entry| entry.unwrap().path()));
+    pages.retain(|path| path.extension().is_some_and(|ending| ending == "md"));
+    let mut followed = 0;
+    for page in &pages {
+        let text = fs::read_to_string(page).unwrap();
+        for link in text.split("](").skip(1).filter_map(|rest| rest.split(')').next()) {
+            let (file, place) = link.split_once('#').unwrap_or((link, ""));
+            let target = if file.is_empty() { page.clone() } else { page.with_file_name(file) };
+            assert!(target.is_file(), "{}: {link}", page.display());
+            let there = || anchors(&fs::read_to_string(&target).unwrap());
+            assert!(
+                place.is_empty() || there().contains(&place.to_owned()),
+                "{}: {link}",
+                page.display()
+            );
+            followed += 1;
+        }
+    }
+    assert!(followed > 80, "{followed}");
+}

@@ -1,7 +1,5 @@
 //! What the program says of itself: help texts whose examples it takes.
 
-#![expect(clippy::unwrap_used, reason = "an example that cannot be read fails here")]
-
 use perchline::cli;
 
 /// An example as a shell would hand it over.

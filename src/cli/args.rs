@@ -169,7 +169,7 @@ pub(super) struct RebuildArgs {
     /// Write the result tables only: no figures, report or methods text
     #[arg(long)]
     pub(super) tables_only: bool,
-    /// Also write methods_compared.csv: every metric by all four methods, side by side
+    /// Also write `methods_compared.csv`: every metric by all four methods, side by side
     #[arg(long)]
     pub(super) compare_methods: bool,
     #[command(flatten)]
@@ -256,8 +256,8 @@ pub(super) struct CompareArgs {
 /// What a planned survey is like.
 #[derive(Debug, Args)]
 pub(super) struct ForecastArgs {
-    /// A table of planned legs: CSV with the columns legs, length_m and on (ground, trunk_up,
-    /// trunk_down, branch)
+    /// A table of planned legs: CSV with the columns `legs`, `length_m` and `on` (`ground`,
+    /// `trunk_up`, `trunk_down`, `branch`)
     #[arg(required_unless_present = "sketch", conflicts_with = "sketch")]
     pub(super) plan: Option<PathBuf>,
     /// The plan in words, such as "12 legs of 3 m, 4 of them up a trunk"

@@ -60,9 +60,9 @@ fn cut(text: &str, most: usize) -> String {
     clean.chars().take(most - 1).chain(['…']).collect()
 }
 
-/// Every closure in words.
+/// Every closure in words; nothing where there is no trail.
 pub(super) fn closures_words(analysis: &Analysis, terminal: &Terminal) -> String {
-    let mut text = format!("\n{}\n", terminal.toned(Tone::Strong, "Closure"));
+    let mut text = String::new();
     for ClosureWords { found, verdict } in all_closures(analysis) {
         let tone = match verdict {
             Verdict::Closes => Tone::Good,
@@ -72,7 +72,11 @@ pub(super) fn closures_words(analysis: &Analysis, terminal: &Terminal) -> String
         };
         text += &format!("  {found}; {}\n", terminal.toned(tone, verdict.words()));
     }
-    text + &unchecked(analysis).map_or(String::new(), |words| format!("  {words}\n"))
+    text += &unchecked(analysis).map_or(String::new(), |words| format!("  {words}\n"));
+    if text.is_empty() {
+        return text;
+    }
+    format!("\n{}\n{text}", terminal.toned(Tone::Strong, "Closure"))
 }
 
 /// What a rebuild compares unasked, in sentences.

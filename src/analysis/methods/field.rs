@@ -37,13 +37,14 @@ pub(super) fn animals(analysis: &Analysis, text: &mut Text) {
         .filter_map(|path| analysis.trails[path.trail].value(Metric::Nights, 0)?.measured)
         .map(|nights| nights.value)
         .sum::<f64>();
+    let nights = short(nights, 4);
     let trails = analysis.shown_paths().count();
     let species: Vec<String> =
         cells(analysis, "species").keys().map(|name| format!("*{name}*")).collect();
     let species = if species.is_empty() { "animals".to_owned() } else { list(&species) };
     let sexes: Vec<String> = cells(analysis, "sex")
         .iter()
-        .map(|(sex, n)| format!("{n} {}", people("sex", sex)))
+        .map(|(sex, &n)| format!("{n} {}", so_many(n, people("sex", sex))))
         .collect();
     let sexes = if sexes.is_empty() { String::new() } else { format!(" ({})", list(&sexes)) };
     let who = match roster.animals.len() {
@@ -52,14 +53,24 @@ pub(super) fn animals(analysis: &Analysis, text: &mut Text) {
     };
     let place = s.site.as_ref().map_or(String::new(), |site| format!(" at {site}"));
     text.say(&format!(
-        "We followed{who} {} of thread over {} nights{}{place}.",
+        "We followed{who} {} of thread over {} {}{}{place}.",
         count_of(trails, "trail"),
-        short(nights, 4),
+        nights,
+        if nights == "1" { "night" } else { "nights" },
         dates(analysis)
     ));
     devices(analysis, text);
     if let Some(permit) = &s.permit {
         text.say(&format!("Work was done under permit {permit}."));
+    }
+}
+
+/// Words for many animals, or for the one there is.
+fn so_many(n: usize, words: String) -> String {
+    match words.strip_prefix("animals") {
+        _ if n != 1 => words,
+        Some(rest) => format!("animal{rest}"),
+        None => words.trim_end_matches('s').to_owned(),
     }
 }
 
@@ -104,6 +115,7 @@ fn devices(analysis: &Analysis, text: &mut Text) {
     }
     let days: Vec<f64> = rows.iter().filter_map(|row| days_carried(row)).collect();
     if let Some(days) = range(&days, "days") {
+        let days = if days == "1 days" { "1 day" } else { &days };
         text.say(&format!("They were carried for {days}."));
     }
 }

@@ -8,6 +8,7 @@
     reason = "a page that cannot be read or written fails here"
 )]
 
+use perchline::input::source::read_survey;
 use perchline::metrics::{Entry, METRICS, SYMBOLS};
 use perchline::sources::Source;
 use perchline::survey::dictionary::{Column, InputTable, TABLES, in_words};
@@ -247,7 +248,7 @@ fn every_example_is_a_cell_that_its_column_takes() {
             }
             fs::write(folder.path().join(format!("{}.csv", input.name)), text).unwrap();
         }
-        let (_, faults) = perchline::input::source::read_survey(folder.path(), &[]).unwrap();
+        let (_, faults) = read_survey(folder.path(), &[]).unwrap();
         assert!(faults.is_empty(), "{:#?}", faults.sorted());
     }
 }

@@ -42,8 +42,8 @@ fn metres_per_stratum_and_heights_by_length() {
         for (found, expected) in metres[1..].iter().zip(&expected) {
             close(*found, *expected, id);
         }
-        close(spread.mean().unwrap(), number(&case["mean_height"]), id);
-        let quartiles = [0.25, 0.5, 0.75].map(|share| spread.quantile(share, f64::NAN).unwrap());
+        close(spread.mean(), number(&case["mean_height"]), id);
+        let quartiles = [0.25, 0.5, 0.75].map(|share| spread.quantile(share, f64::NAN));
         for (key, found) in ["q25", "median_height", "q75"].iter().zip(quartiles) {
             if let Some(expected) = case[*key].as_f64() {
                 close(found, expected, id);
@@ -59,9 +59,9 @@ fn metres_per_stratum_and_heights_by_length() {
 fn a_quantile_is_the_lowest_height_that_reaches_its_share() {
     let level = |height| Stretch { length: 1.0, from: height, to: height };
     let spread: LengthByHeight = [level(3.0), level(1.0)].into_iter().collect();
-    close(spread.quantile(0.5, f64::NAN).unwrap(), 1.0, "half");
-    close(spread.quantile(0.51, f64::NAN).unwrap(), 3.0, "more than half");
-    assert_eq!(LengthByHeight::default().quantile(0.5, 2.0), None);
+    close(spread.quantile(0.5, f64::NAN), 1.0, "half");
+    close(spread.quantile(0.51, f64::NAN), 3.0, "more than half");
+    assert!(LengthByHeight::<f64>::default().quantile(0.5, f64::NAN).is_nan());
 }
 
 #[test]

@@ -8,7 +8,7 @@ use approx::{assert_abs_diff_eq, assert_relative_eq};
 use perchline::metrics::climb::{ascent, descent};
 use perchline::metrics::height::heights;
 use perchline::metrics::tortuosity::expected_squared_net;
-use perchline::metrics::turning::turn;
+use perchline::metrics::turning::{direction, turn};
 use perchline::metrics::{Metric, Shape, Subject, Values, hull_area, hull_volume, measure};
 use perchline::path::strata::LengthByHeight;
 use perchline::path::{EscapeFound, Geometry, Leg, LegClass, LegSupport, Path, Point};
@@ -145,7 +145,8 @@ fn turns_of_known_geometry() {
         assert_abs_diff_eq!(degrees(found), mean, epsilon = 2e-6);
         let in_plan = expected["turning_plan_deg_clockwise_positive"].as_array().unwrap();
         for (leg, stated) in in_plan.iter().enumerate() {
-            let found = turn(&shape, leg, leg + 1).map(|(cos, sin)| degrees(sin.atan2(cos)));
+            let [one, cos, sin] = turn(direction(&shape, leg), direction(&shape, leg + 1));
+            let found = (one > 0.0).then(|| degrees(sin.atan2(cos)));
             match stated.as_f64() {
                 Some(stated) => assert_abs_diff_eq!(found.unwrap(), stated, epsilon = 1e-9),
                 None => assert_eq!(found, None, "beside a plumb leg there is no turn in plan"),

@@ -5,17 +5,10 @@
 
 use super::factor::{Blocks, Pattern};
 use super::lean::Lean;
-use nalgebra::Vector3;
+use crate::quantity::{Lanes, Number};
 use rand_distr::{Distribution, StandardNormal};
 use rand_xoshiro::Xoshiro256PlusPlus;
 use rand_xoshiro::rand_core::SeedableRng;
-
-/// How many independent draws are solved for at once: the loops below turn into vector
-/// instructions.
-pub const LANES: usize = 8;
-
-/// One number for each lane.
-pub type Lanes = [f64; LANES];
 
 /// What is needed to draw paths of one connected part.
 #[derive(Clone, Debug)]
@@ -26,7 +19,7 @@ pub struct Sampler {
     lean: Option<Lean>,
 }
 
-/// Deviations of every node of a part from its adjusted place, metres, for [`LANES`] draws.
+/// Deviations of every node of a part from its adjusted place, metres, for [`LANES`](crate::quantity::LANES) draws.
 #[derive(Clone, Debug, Default)]
 pub struct Deviations {
     /// East, north and up, by local node.
@@ -50,23 +43,20 @@ impl Sampler {
         let count = self.pattern.node_at.len();
         let mixed = seed ^ part.wrapping_mul(0x9e37_79b9_7f4a_7c15) ^ batch.rotate_left(40);
         let mut rng = Xoshiro256PlusPlus::seed_from_u64(mixed);
-        into.positions.resize(count, [[0.0; LANES]; 3]);
-        into.own.resize(count, [0.0; LANES]);
-        for node in 0..count {
-            for lanes in into.positions[node].iter_mut().chain([&mut into.own[node]]) {
-                for lane in lanes {
-                    *lane = StandardNormal.sample(&mut rng);
-                }
-            }
+        into.positions.resize(count, [Lanes::default(); 3]);
+        into.own.resize(count, Lanes::default());
+        let mut normal = || Lanes::lanes(|_| StandardNormal.sample(&mut rng));
+        for (position, own) in into.positions.iter_mut().zip(&mut into.own) {
+            position.iter_mut().chain([own]).for_each(|lanes| *lanes = normal());
         }
         for column in (0..count).rev() {
             self.back_substitute(column, &mut into.positions);
         }
         if let Some(Lean(moves)) = &self.lean {
-            let shared: Lanes = std::array::from_fn(|_| StandardNormal.sample(&mut rng));
+            let shared = Lanes::lanes(|_| StandardNormal.sample(&mut rng));
             for (x, moves) in into.positions.iter_mut().zip(moves) {
-                for (axis, by) in x.iter_mut().zip(moves) {
-                    axis.iter_mut().zip(&shared).for_each(|(x, z)| *x += by * z);
+                for (axis, &by) in x.iter_mut().zip(moves) {
+                    *axis = *axis + Lanes::of(by) * shared;
                 }
             }
         }
@@ -85,30 +75,18 @@ impl Sampler {
             let l = &self.factor.below[at];
             let done = &x[self.pattern.node_at[self.pattern.rows[at]]];
             for (k, rest) in rest.iter_mut().enumerate() {
-                for (r, done) in done.iter().enumerate() {
-                    let l = l[(r, k)];
-                    rest.iter_mut().zip(done).for_each(|(rest, done)| *rest -= l * done);
+                for (r, &done) in done.iter().enumerate() {
+                    *rest = *rest - Lanes::of(l[(r, k)]) * done;
                 }
             }
         }
-        let l = &self.factor.diagonal[column];
-        let [a, b, c] = &mut rest;
-        for lane in 0..LANES {
-            c[lane] *= l.m33;
-            b[lane] = (b[lane] - l.m32 * c[lane]) * l.m22;
-            a[lane] = (a[lane] - l.m21 * b[lane] - l.m31 * c[lane]) * l.m11;
-        }
+        let l = self.factor.diagonal[column].map(Lanes::of);
+        let [a, b, c] = rest;
+        let c = c * l.m33;
+        let b = (b - l.m32 * c) * l.m22;
+        let a = (a - l.m21 * b - l.m31 * c) * l.m11;
         let [plan, up] = self.held[node];
-        for (axis, held) in rest.iter_mut().zip([plan, plan, up]) {
-            if held {
-                *axis = [0.0; LANES];
-            }
-        }
-        x[node] = rest;
+        let unless = |held: bool, axis: Lanes| if held { Lanes::default() } else { axis };
+        x[node] = [unless(plan, a), unless(plan, b), unless(up, c)];
     }
-}
-
-/// The deviation of one lane, mirrored where `sign` is -1.
-pub fn lane(deviation: &[Lanes; 3], lane: usize, sign: f64) -> Vector3<f64> {
-    Vector3::new(deviation[0][lane], deviation[1][lane], deviation[2][lane]) * sign
 }

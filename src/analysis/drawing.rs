@@ -2,18 +2,21 @@
 
 use super::progress::Progress;
 use super::subjects::TrailSubjects;
-use crate::adjust::draws::{Deviations, LANES, lane};
+use crate::adjust::draws::Deviations;
 use crate::adjust::{Adjusted, Part};
 use crate::ground::Ground;
 use crate::metrics::{Drawn, Shape};
 use crate::path::Path;
+use crate::quantity::{LANES, Lanes, Number};
 use std::sync::Mutex;
 use std::sync::atomic::{AtomicUsize, Ordering};
 use std::sync::mpsc::{Sender, channel};
 use std::thread;
 
-/// Draws that one piece of work makes: a multiple of what one batch gives.
-const PIECE: usize = 16 * 2 * LANES;
+/// What one batch gives: each of its lanes and their mirror images.
+const BATCH: usize = 2 * LANES;
+/// Draws that one piece of work makes.
+const PIECE: usize = 16 * BATCH;
 
 /// What each subject's draws gave: one pair (whole, after the escape run) a trail.
 pub(super) type DrawnTrail = [Drawn; 2];
@@ -148,26 +151,26 @@ impl<'a> Task<'a> {
         let part = &self.adjusted.parts[piece.part];
         let trails = &self.trails[piece.part];
         let mut drawn: Vec<DrawnTrail> = trails.iter().map(|_| DrawnTrail::default()).collect();
-        let mut shapes: Vec<[Shape<'_>; 2]> =
+        let mut shapes: Vec<[Shape<'_, Lanes>; 2]> =
             trails.iter().map(|&trail| self.subjects[trail].shapes()).collect();
         let estimates: Vec<[Option<Shape<'_>>; 2]> =
             trails.iter().map(|&trail| self.subjects[trail].estimates()).collect();
         let local: Vec<Vec<Option<usize>>> = trails.iter().map(|&t| self.local(t, part)).collect();
         let mut deviations = Deviations::default();
-        for count in piece.first..piece.end {
-            let (batch, within) = (count / (2 * LANES), count % (2 * LANES));
-            if within == 0 {
-                part.sampler.draw(self.seed, piece.part as u64, batch as u64, &mut deviations);
+        for first in (piece.first..piece.end).step_by(LANES) {
+            let second = !first.is_multiple_of(BATCH);
+            if !second {
+                let batch = (first / BATCH) as u64;
+                part.sampler.draw(self.seed, piece.part as u64, batch, &mut deviations);
             }
-            let sign = if within.is_multiple_of(2) { 1.0 } else { -1.0 };
+            let count = LANES.min(piece.end - first);
             for (at, (&trail, drawn)) in trails.iter().zip(&mut drawn).enumerate() {
-                let draw = (&deviations, within / 2, sign);
-                self.deviate(trail, &local[at], draw, &mut shapes[at]);
+                self.deviate(trail, &local[at], (&deviations, second), &mut shapes[at]);
                 let subjects = &self.subjects[trail];
                 for (which, drawn) in drawn.iter_mut().enumerate() {
                     let part = subjects.parts[which].as_ref();
                     if let Some((part, estimate)) = part.zip(estimates[at][which].as_ref()) {
-                        drawn.push(&part.subject, &mut shapes[at][which], estimate);
+                        drawn.push(&part.subject, &mut shapes[at][which], estimate, count);
                     }
                 }
             }
@@ -181,31 +184,39 @@ impl<'a> Task<'a> {
         self.paths[trail].points.iter().map(|point| at(point.node)).collect()
     }
 
-    /// Moves the points and heights of a trail's shapes to one draw.
+    /// Moves the points and heights of a trail's shapes to the draws of half a batch.
     fn deviate(
         &self,
         trail: usize,
         local: &[Option<usize>],
-        (deviations, within, sign): (&Deviations, usize, f64),
-        shapes: &mut [Shape<'_>; 2],
+        (deviations, second): (&Deviations, bool),
+        shapes: &mut [Shape<'_, Lanes>; 2],
     ) {
         for (at, point) in self.paths[trail].points.iter().enumerate() {
             let Some(local) = local[at] else { continue };
-            let off = lane(&deviations.positions[local], within, sign);
-            let [e, n, u] = self.adjusted.positions[point.node];
-            let position = [e + off.x, n + off.y, u + off.z];
+            let [e, n, u] = deviations.positions[local].map(|axis| axis.mirrored(second));
+            let adjusted = self.adjusted.positions[point.node].map(Lanes::of);
+            let position = [adjusted[0] + e, adjusted[1] + n, adjusted[2] + u];
             let height = &self.adjusted.heights[point.node];
-            let ground = if self.ground.is_flat() {
-                height.ground
-            } else {
-                self.ground.at(position[0], position[1]).map_or(height.ground, |s| s.elevation)
-            };
-            let above = off.z - (ground - height.ground);
-            let own = height.own_sd * deviations.own[local][within] * sign;
+            let above = u - self.ground_beyond(height.ground, position);
+            let own = Lanes::of(height.own_sd) * deviations.own[local].mirrored(second);
+            let deviated = Lanes::of(height.height) + Lanes::of(height.follows) * above + own;
             for shape in &mut *shapes {
                 shape.points[at] = position;
-                shape.heights[at] = height.height + height.follows * above + own;
+                shape.heights[at] = deviated;
             }
         }
+    }
+
+    /// How far the ground at each `position` lies above `adjusted`, metres; nothing where the ground
+    /// is not known there.
+    fn ground_beyond(&self, adjusted: f64, [east, north, _]: [Lanes; 3]) -> Lanes {
+        if self.ground.is_flat() {
+            return Lanes::default();
+        }
+        Lanes::lanes(|lane| {
+            let ground = self.ground.at(east.lane(lane), north.lane(lane));
+            ground.map_or(0.0, |spot| spot.elevation - adjusted)
+        })
     }
 }

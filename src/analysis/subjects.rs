@@ -3,6 +3,7 @@
 use crate::adjust::Adjusted;
 use crate::metrics::{Noise, Shape, Subject, Values, measure};
 use crate::path::{Geometry, Leg, Path};
+use crate::quantity::Lanes;
 use crate::statistics::describe;
 use crate::survey::Survey;
 
@@ -32,21 +33,24 @@ pub(super) struct TrailSubjects {
 
 impl TrailSubjects {
     /// Shapes to be moved from draw to draw; a part that is missing borrows the whole.
-    pub(super) fn shapes(&self) -> [Shape<'_>; 2] {
+    pub(super) fn shapes(&self) -> [Shape<'_, Lanes>; 2] {
         let empty = || Shape {
             legs: &[],
             plumb: &[],
             follows: &[],
             start: 0,
             range: 0..0,
-            points: self.points(),
-            heights: vec![0.0; self.points().len()],
+            points: vec![[Lanes::default(); 3]; self.count()],
+            heights: vec![Lanes::default(); self.count()],
             lengths: Vec::new(),
             runs: Vec::new(),
             rises: Vec::new(),
             courses: Vec::new(),
         };
-        [0, 1].map(|which| self.parts[which].as_ref().map_or_else(empty, PartSubject::estimate))
+        [0, 1].map(|which| match &self.parts[which] {
+            Some(part) => part.estimate().in_lanes(),
+            None => empty(),
+        })
     }
 
     /// The estimates that draws deviate from; none for a part that is the whole again.
@@ -63,8 +67,9 @@ impl TrailSubjects {
         self.parts[1].as_ref().is_some_and(|part| part.first_leg == 0)
     }
 
-    fn points(&self) -> Vec<[f64; 3]> {
-        self.parts[0].as_ref().map_or_else(Vec::new, |part| part.geometry.points.clone())
+    /// How many points the path has.
+    fn count(&self) -> usize {
+        self.parts[0].as_ref().map_or(0, |part| part.geometry.points.len())
     }
 }
 

@@ -43,6 +43,21 @@ pub enum Rule {
     NetPerNight,
 }
 
+impl Rule {
+    /// Whether the draws of the metric itself are needed.
+    pub(super) const fn rests_on_draws(self) -> bool {
+        !matches!(
+            self,
+            Self::None
+                | Self::Tape
+                | Self::Inverse
+                | Self::PerHour
+                | Self::PerNight
+                | Self::NetPerNight
+        )
+    }
+}
+
 /// When a value is only a lower bound.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
 pub enum Bound {

@@ -1,27 +1,31 @@
 //! Climb and descent, raw and between reversals.
 
 use super::shape::Shape;
+use crate::quantity::Number;
 
 /// Sum of the rises, metres.
-pub fn ascent(shape: &Shape<'_>) -> f64 {
-    shape.rises.iter().fold(0.0, |sum, rise| sum + rise.max(0.0))
+pub fn ascent<N: Number>(shape: &Shape<'_, N>) -> N {
+    shape.rises.iter().fold(N::of(0.0), |sum, rise| sum + rise.max(N::of(0.0)))
 }
 
 /// Sum of the falls, metres, not negative.
-pub fn descent(shape: &Shape<'_>) -> f64 {
-    shape.rises.iter().fold(0.0, |sum, rise| sum + (-rise).max(0.0))
+pub fn descent<N: Number>(shape: &Shape<'_, N>) -> N {
+    shape.rises.iter().fold(N::of(0.0), |sum, rise| sum - rise.min(N::of(0.0)))
 }
 
 /// Ascent and descent of a walk of `elevations` (metres) where a reversal counts only when it
 /// exceeds `threshold`, measured from the last extreme; the running extreme is kept.
-pub fn between_reversals(elevations: impl IntoIterator<Item = f64>, threshold: f64) -> [f64; 2] {
-    let mut walk = elevations.into_iter();
-    let Some(first) = walk.next() else { return [0.0; 2] };
-    let mut filter = Reversals { low: first, high: first, rising: None, sums: [0.0; 2] };
-    for elevation in walk {
-        filter.step(elevation, threshold);
-    }
-    filter.finish()
+pub fn between_reversals<N: Number>(
+    elevations: impl IntoIterator<Item = N> + Clone,
+    threshold: f64,
+) -> [N; 2] {
+    N::lanes_of(|lane| {
+        let mut walk = elevations.clone().into_iter().map(|elevation| elevation.lane(lane));
+        let Some(first) = walk.next() else { return [0.0; 2] };
+        let mut filter = Reversals { low: first, high: first, rising: None, sums: [0.0; 2] };
+        walk.for_each(|elevation| filter.step(elevation, threshold));
+        filter.finish()
+    })
 }
 
 /// The hysteresis: the extremes since the last reversal, and what was climbed before it.

@@ -1,58 +1,72 @@
 //! What the draws of one subject gave.
 
-use super::catalogue::Metric;
+use super::catalogue::{COUNT, METRICS, Metric};
 use super::level;
-use super::shape::{Scratch, Shape, Subject, Values, by_class, measure_with};
-use crate::statistics::describe::quantile_of_sorted;
+use super::shape::{Scratch, Shape, Subject, by_class, measure_with};
+use crate::quantity::{Lanes, Number};
 use crate::statistics::interval::Z95;
+use std::borrow::Cow;
 
 /// How many sums by class there are.
 pub(super) const SUMS: usize = 6;
 /// What is carried beside the metrics of a draw: sums by class, then the levelled path.
-pub(super) const EXTRAS: usize = SUMS + level::LEVELLED;
+const EXTRAS: usize = SUMS + level::LEVELLED;
 
 /// The draws of one subject.
 #[derive(Debug, Default)]
 pub struct Drawn {
-    values: Vec<Values>,
-    pub(super) extras: Vec<[f64; EXTRAS]>,
-    /// Share of each height band, draw after draw.
-    shares: Vec<f64>,
-    bands: usize,
-    scratch: Scratch,
+    /// Draw after draw: the metrics, what is carried beside them, and the share of each height band.
+    columns: Vec<Vec<f64>>,
+    count: usize,
+    scratch: Scratch<Lanes>,
 }
 
 impl Drawn {
-    /// Measures one draw: `shape` holds its points and heights, `estimate` what it deviates from.
-    pub fn push(&mut self, subject: &Subject, shape: &mut Shape<'_>, estimate: &Shape<'_>) {
+    /// Measures the first `count` draws of `shape`, which holds their points and heights;
+    /// `estimate` is what they deviate from.
+    pub fn push(
+        &mut self,
+        subject: &Subject,
+        shape: &mut Shape<'_, Lanes>,
+        estimate: &Shape<'_>,
+        count: usize,
+    ) {
         shape.retract(estimate);
-        self.values.push(measure_with(subject, shape, &mut self.scratch));
-        let spread = &self.scratch.spread;
-        let total = spread.total();
-        self.bands = subject.edges.len() + 1;
-        self.shares.extend(spread.by_stratum(&subject.edges).map(|metres| metres / total));
+        let values = measure_with(subject, shape, &mut self.scratch);
         let sums = by_class(subject, shape);
         let levelled = subject.level.drawn(shape, estimate);
-        let extra = |k: usize| if k < SUMS { sums[k / 3][k % 3] } else { levelled[k - SUMS] };
-        self.extras.push(std::array::from_fn(extra));
+        let spread = &self.scratch.spread;
+        let shares = spread.by_stratum(&subject.edges).map(|metres| metres / spread.total());
+        self.columns.resize_with(COUNT + EXTRAS + subject.edges.len() + 1, Vec::new);
+        let (metrics, beside) = self.columns.split_at_mut(COUNT);
+        for entry in METRICS.iter().filter(|entry| entry.rule.rests_on_draws()) {
+            let at = entry.metric.at();
+            metrics[at].extend_from_slice(&values[at].0[..count]);
+        }
+        let extras = sums.into_iter().flatten().chain(levelled).chain(shares);
+        for (column, lanes) in beside.iter_mut().zip(extras) {
+            column.extend_from_slice(&lanes.0[..count]);
+        }
+        self.count += count;
     }
 
     /// How many draws.
     pub fn len(&self) -> usize {
-        self.values.len()
+        self.count
     }
 
     /// Whether there are none.
     pub fn is_empty(&self) -> bool {
-        self.values.is_empty()
+        self.count == 0
     }
 
     /// Takes over the draws of `other`, after its own.
     pub fn append(&mut self, other: &mut Self) {
-        self.values.append(&mut other.values);
-        self.extras.append(&mut other.extras);
-        self.shares.append(&mut other.shares);
-        self.bands = self.bands.max(other.bands);
+        self.columns.resize_with(self.columns.len().max(other.columns.len()), Vec::new);
+        for (own, more) in self.columns.iter_mut().zip(&mut other.columns) {
+            own.append(more);
+        }
+        self.count += std::mem::take(&mut other.count);
     }
 
     /// 95 % interval of the share of height band `band`, whose estimate is `share`.
@@ -60,36 +74,41 @@ impl Drawn {
         if self.len() < 2 || !share.is_finite() {
             return None;
         }
-        let (_, sd) = moments(self.shares.iter().skip(band).step_by(self.bands).copied());
+        let (_, sd) = moments(self.column(COUNT + EXTRAS + band));
         let ends = [share - Z95 * sd, share + Z95 * sd].map(|end| end.clamp(0.0, 1.0));
         sd.is_finite().then_some(ends)
     }
 
-    /// The draws of one metric.
-    pub(super) fn of(&self, metric: Metric) -> impl Iterator<Item = f64> + Clone + '_ {
-        self.values.iter().map(move |values| values[metric.at()]).filter(|value| value.is_finite())
+    /// The draws of one metric, of those that have it.
+    pub(super) fn of(&self, metric: Metric) -> Cow<'_, [f64]> {
+        let draws = self.column(metric.at());
+        if draws.iter().all(|draw| draw.is_finite()) {
+            return Cow::Borrowed(draws);
+        }
+        Cow::Owned(draws.iter().copied().filter(|draw| draw.is_finite()).collect())
     }
 
-    /// Mean of what is carried at a place beside the metrics.
-    pub(super) fn mean_extra(&self, at: usize) -> f64 {
-        self.extras.iter().map(|extras| extras[at]).sum::<f64>() / self.extras.len() as f64
+    /// The draws of what is carried at a place beside the metrics.
+    pub(super) fn extra(&self, at: usize) -> &[f64] {
+        self.column(COUNT + at)
+    }
+
+    fn column(&self, at: usize) -> &[f64] {
+        self.columns.get(at).map_or(&[], Vec::as_slice)
     }
 }
 
 /// Mean and standard deviation of draws; not numbers under two.
-pub(super) fn moments(draws: impl Iterator<Item = f64> + Clone) -> (f64, f64) {
-    let n = draws.clone().count() as f64;
-    let mean = draws.clone().sum::<f64>() / n;
-    let squares: f64 = draws.map(|draw| (draw - mean).powi(2)).sum();
+pub(super) fn moments(draws: &[f64]) -> (f64, f64) {
+    let n = draws.len() as f64;
+    let mean = sum(draws, |draw| draw) / n;
+    let squares = sum(draws, |draw| (draw - mean) * (draw - mean));
     (mean, (squares / (n - 1.0)).sqrt())
 }
 
-/// Quantiles of a sample.
-pub(super) fn quantiles<const N: usize>(
-    sample: impl Iterator<Item = f64>,
-    shares: [f64; N],
-) -> [f64; N] {
-    let mut sorted: Vec<f64> = sample.collect();
-    sorted.sort_unstable_by(f64::total_cmp);
-    shares.map(|share| quantile_of_sorted(&sorted, share).unwrap_or(f64::NAN))
+/// Sum over draws, in lanes that the processor adds at once.
+fn sum(draws: &[f64], f: impl Fn(f64) -> f64) -> f64 {
+    let (lanes, rest) = draws.as_chunks();
+    let sums = lanes.iter().fold(Lanes::default(), |sum, &lanes| sum + Lanes(lanes).map(&f));
+    sums.0.iter().sum::<f64>() + rest.iter().map(|&draw| f(draw)).sum::<f64>()
 }

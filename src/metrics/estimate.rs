@@ -7,11 +7,12 @@
 //! reach.
 
 use super::catalogue::{COUNT, Metric, Rule};
-use super::drawn::{Drawn, EXTRAS, SUMS, moments, quantiles};
+use super::drawn::{Drawn, SUMS, moments};
 use super::level;
 use super::shape::{MEASURED, STATED, Shape, Subject, Values, by_class};
 use super::space::norm;
 use crate::quantity::wrap_half_turn;
+use crate::statistics::describe::quantile;
 use crate::statistics::interval::{Z95, normal_cdf, reach_beyond_bounds};
 use std::f64::consts::SQRT_2;
 
@@ -96,7 +97,7 @@ pub fn measured(
     let both = all[Metric::VerticalDistance.at()];
     let length = values[Metric::PathLength.at()];
     if values[Metric::VerticalShare.at()].is_finite() {
-        let (_, sd) = moments(drawn.of(Metric::VerticalShare));
+        let (_, sd) = moments(&drawn.of(Metric::VerticalShare));
         let share = both.over(length).within(0.0, 1.0);
         all[Metric::VerticalShare.at()] = Measured { se: Some(sd), ..share };
     }
@@ -116,25 +117,25 @@ struct Basis<'a> {
 impl Basis<'_> {
     /// What draws add to a sum by class.
     fn shift(&self, class: usize, which: usize) -> f64 {
-        self.drawn.mean_extra(class * 3 + which) - self.sums[class][which]
+        moments(self.drawn.extra(class * 3 + which)).0 - self.sums[class][which]
     }
 
     /// What draws make of the levelled path.
-    fn levelled(&self, which: usize) -> impl Iterator<Item = f64> + Clone + '_ {
-        self.drawn.extras.iter().map(move |extras| extras[SUMS + which])
+    fn levelled(&self, which: usize) -> &[f64] {
+        self.drawn.extra(SUMS + which)
     }
 
     /// One metric by its rule: E estimate, draws of it.
     fn value_and_interval(&self, metric: Metric, e: f64) -> Measured {
-        let drawn = self.drawn;
-        let (mean, sd) = moments(drawn.of(metric));
+        let draws = self.drawn.of(metric);
+        let (mean, sd) = moments(&draws);
         let half = Z95 * sd;
         match metric.entry().rule {
             Rule::Linear => {
                 let top = if metric == Metric::AboveGroundShare { 1.0 } else { f64::INFINITY };
                 Measured::with(e, sd, e - half, e + half).within(0.0, top)
             }
-            Rule::Angle => angle(e, drawn.of(metric)),
+            Rule::Angle => angle(e, &draws),
             Rule::Horizontal => {
                 let value = e + self.shift(STATED, 0) - self.shift(MEASURED, 0);
                 // Of a level leg the second helping of noise would be the larger one.
@@ -158,10 +159,10 @@ impl Basis<'_> {
             }
             Rule::Between => between(metric, e, (mean, sd)),
             Rule::Quantiles => {
-                let [low, high] = quantiles(drawn.of(metric), [0.025, 0.975]);
+                let [low, high] = [0.025, 0.975].map(|share| quantile_of(&draws, share));
                 Measured::with(e, sd, low, high)
             }
-            Rule::Inverse => inverse(e, drawn),
+            Rule::Inverse => inverse(e, self.drawn),
             // Filled from rows, times or other metrics.
             Rule::None
             | Rule::Tape
@@ -180,24 +181,21 @@ impl Basis<'_> {
         let (stated, b) = (over(STATED), over(MEASURED));
         let most = b.max(self.phantom * ways.len() as f64);
         let reach = reach_beyond_bounds(most - b, sd);
-        let levelled = || {
-            let of_draw =
-                |extras: &[f64; EXTRAS]| ways.iter().map(|way| extras[SUMS + way]).sum::<f64>();
-            self.drawn.extras.iter().map(of_draw)
-        };
-        let [noise] = quantiles(levelled(), [normal_cdf(reach)]);
+        let of_draw = |at: usize| ways.iter().map(|&way| self.levelled(way)[at]).sum();
+        let levelled: Vec<f64> = (0..self.drawn.len()).map(of_draw).collect();
+        let noise = quantile_of(&levelled, normal_cdf(reach));
         let value = (e + stated - b).max(0.0);
-        let low = e + stated - most - (noise - moments(levelled()).0);
+        let low = e + stated - most - (noise - moments(&levelled).0);
         Measured::with(value, sd, low.min(value), value + Z95 * sd).within(0.0, f64::INFINITY)
     }
 
     /// A maximum: 2E − mean. What noise added to E lies between nothing, where one point stands
     /// out, and the lift of the greatest of all that may tie.
     fn highest(&self, e: f64, (mean, sd): (f64, f64), which: usize) -> Measured {
-        let lifts = || self.levelled(which);
+        let lifts = self.levelled(which);
         let (value, b) = (2.0 * e - mean, (mean - e).max(0.0));
-        let share = normal_cdf(reach_beyond_bounds(moments(lifts()).0 - b, sd));
-        let [lift] = quantiles(lifts(), [share]);
+        let share = normal_cdf(reach_beyond_bounds(moments(lifts).0 - b, sd));
+        let lift = quantile_of(lifts, share);
         Measured::with(value, sd, (e - lift).min(value), e.max(value) + Z95 * sd)
     }
 
@@ -235,6 +233,11 @@ impl Basis<'_> {
             all[Metric::IntensityOfUse.at()] = intensity.over(stretch / plan);
         }
     }
+}
+
+/// A quantile of draws; not a number where there are none.
+fn quantile_of(draws: &[f64], share: f64) -> f64 {
+    quantile(&mut draws.to_vec(), share).unwrap_or(f64::NAN)
 }
 
 /// From start to end, and to the point farthest from the start.
@@ -289,9 +292,9 @@ fn between(metric: Metric, e: f64, (mean, sd): (f64, f64)) -> Measured {
 
 /// A direction (radians): draws are unwound about the estimate. An interval of a whole turn or
 /// more is none.
-fn angle(e: f64, draws: impl Iterator<Item = f64> + Clone) -> Measured {
-    let off = draws.map(|draw| wrap_half_turn(draw - e));
-    let (mean, sd) = moments(off.clone());
+fn angle(e: f64, draws: &[f64]) -> Measured {
+    let off: Vec<f64> = draws.iter().map(|draw| wrap_half_turn(draw - e)).collect();
+    let (mean, sd) = moments(&off);
     let spread = sd.hypot(mean);
     if spread > 1.0 {
         return Measured { value: e, se: Some(spread), interval: None };
@@ -301,7 +304,7 @@ fn angle(e: f64, draws: impl Iterator<Item = f64> + Clone) -> Measured {
 
 /// Length over net displacement: the interval of straightness, upside down.
 fn inverse(e: f64, drawn: &Drawn) -> Measured {
-    let (_, sd) = moments(drawn.of(Metric::Straightness));
+    let (_, sd) = moments(&drawn.of(Metric::Straightness));
     let straightness = 1.0 / e;
     let (low, high) = (straightness - Z95 * sd, straightness + Z95 * sd);
     if low <= 0.0 {

@@ -2,41 +2,42 @@
 
 use super::shape::Shape;
 use crate::path::strata::{LengthByHeight, Stretch};
+use crate::quantity::Number;
 
 /// Height statistics of one shape, metres; not numbers where the path has no length.
 #[derive(Clone, Copy, Debug)]
-pub struct Heights {
+pub struct Heights<N> {
     /// The greatest.
-    pub max: f64,
+    pub max: N,
     /// The mean.
-    pub mean: f64,
+    pub mean: N,
     /// Quartiles: a quarter, a half, three quarters.
-    pub quartiles: [f64; 3],
+    pub quartiles: [N; 3],
     /// Share of the length above the ground.
-    pub above: f64,
+    pub above: N,
 }
 
 const QUARTILES: [f64; 3] = [0.25, 0.5, 0.75];
 
 /// Heights of a shape; `above_m` is the height above which the animal is off the ground, `near`
 /// where its quartiles are looked for first. Leaves in `spread` how its length lies over height.
-pub fn heights(
-    shape: &Shape<'_>,
+pub fn heights<N: Number>(
+    shape: &Shape<'_, N>,
     above_m: f64,
-    near: [f64; 3],
-    spread: &mut LengthByHeight,
-) -> Heights {
+    near: [N; 3],
+    spread: &mut LengthByHeight<N>,
+) -> Heights<N> {
     spread.clear();
     for (&[from, to], &length) in shape.legs.iter().zip(&shape.lengths) {
         spread.push(Stretch { length, from: shape.heights[from], to: shape.heights[to] });
     }
-    let total = spread.total();
-    let max = shape.visited().map(|point| shape.heights[point]).fold(f64::NEG_INFINITY, f64::max);
+    let heights = shape.visited().map(|point| shape.heights[point]);
+    let below = spread.below(N::of(above_m)) / spread.total();
     Heights {
-        max,
-        mean: spread.mean().unwrap_or(f64::NAN),
-        quartiles: [0, 1, 2].map(|k| spread.quantile(QUARTILES[k], near[k]).unwrap_or(f64::NAN)),
+        max: heights.fold(N::of(f64::NEG_INFINITY), N::max),
+        mean: spread.mean(),
+        quartiles: [0, 1, 2].map(|k| spread.quantile(QUARTILES[k], near[k])),
         // Not under zero by a rounding: a path on the ground is there all along.
-        above: if total > 0.0 { (1.0 - spread.below(above_m) / total).max(0.0) } else { f64::NAN },
+        above: (N::of(1.0) - below).map(|above| if above < 0.0 { 0.0 } else { above }),
     }
 }

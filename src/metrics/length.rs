@@ -1,27 +1,34 @@
 //! Lengths and steps.
 
 use super::shape::Shape;
+use crate::quantity::Number;
 
 /// Sum of the counted legs in space, metres.
-pub fn path_length(shape: &Shape<'_>) -> f64 {
-    shape.lengths.iter().fold(0.0, |sum, length| sum + length) // an empty sum would be −0
+pub fn path_length<N: Number>(shape: &Shape<'_, N>) -> N {
+    shape.lengths.iter().fold(N::of(0.0), |sum, &length| sum + length)
 }
 
 /// Sum of the counted legs in plan, metres.
-pub fn horizontal_length(shape: &Shape<'_>) -> f64 {
-    shape.runs.iter().fold(0.0, |sum, run| sum + run)
+pub fn horizontal_length<N: Number>(shape: &Shape<'_, N>) -> N {
+    shape.runs.iter().fold(N::of(0.0), |sum, &run| sum + run)
 }
 
 /// Mean, median and standard deviation (divisor n − 1) of the legs, metres; not numbers where
 /// there are too few.
-pub fn steps(shape: &Shape<'_>, sorted: &mut Vec<f64>) -> [f64; 3] {
+pub fn steps<N: Number>(shape: &Shape<'_, N>, sample: &mut Vec<f64>) -> [N; 3] {
     let n = shape.lengths.len() as f64;
-    let mean = path_length(shape) / n;
-    let squares: f64 = shape.lengths.iter().map(|length| (length - mean).powi(2)).sum();
-    let sd = if n > 1.0 { (squares / (n - 1.0)).sqrt() } else { f64::NAN };
-    sorted.clear();
-    sorted.extend_from_slice(&shape.lengths);
-    [mean, median(sorted), sd]
+    let mean = path_length(shape) / N::of(n);
+    let squares = shape.lengths.iter().fold(N::of(0.0), |sum, &length| {
+        let off = length - mean;
+        sum + off * off
+    });
+    let sd = if n > 1.0 { (squares / N::of(n - 1.0)).sqrt() } else { N::of(f64::NAN) };
+    let median = N::lanes(|lane| {
+        sample.clear();
+        sample.extend(shape.lengths.iter().map(|length| length.lane(lane)));
+        median(sample)
+    });
+    [mean, median, sd]
 }
 
 /// The middle of a sample; sorts no more of it than needed.

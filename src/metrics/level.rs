@@ -8,6 +8,7 @@
 
 use super::shape::{Shape, Subject};
 use crate::path::LegClass;
+use crate::quantity::Number;
 use crate::statistics::interval::{largest_of_normal, rectified_mean};
 
 /// Standard deviations of a subject, metres.
@@ -81,23 +82,28 @@ impl Level {
 
     /// Ascent, descent and horizontal length of a draw whose doubtful legs are levelled; and how
     /// far noise lifts the greatest of the points that may tie, and widens the range.
-    pub(super) fn drawn(&self, shape: &Shape<'_>, estimate: &Shape<'_>) -> [f64; LEVELLED] {
-        let (mut up, mut down, mut runs) = (0.0, 0.0, 0.0);
+    pub(super) fn drawn<N: Number>(
+        &self,
+        shape: &Shape<'_, N>,
+        estimate: &Shape<'_>,
+    ) -> [N; LEVELLED] {
+        let zero = N::of(0.0);
+        let [mut up, mut down, mut runs] = [zero; 3];
         for (leg, &offset) in self.offsets.iter().enumerate() {
-            let rise = shape.rises[leg] - offset;
-            up += rise.max(0.0);
-            down += (-rise).max(0.0);
+            let rise = shape.rises[leg] - N::of(offset);
+            up = up + rise.max(zero);
+            down = down - rise.min(zero);
             let (length, level) = (shape.lengths[leg], offset == 0.0);
-            let run2 = length * length - rise * rise;
-            runs += if level { shape.runs[leg] } else { run2.max(0.0).sqrt() };
+            let run = || (length * length - rise * rise).max(zero).sqrt();
+            runs = runs + if level { shape.runs[leg] } else { run() };
         }
-        let lift = |at: &usize| shape.heights[*at] - estimate.heights[*at];
-        let rise = |at: &usize| shape.points[*at][2] - estimate.points[*at][2];
-        let most = |lifts: &mut dyn Iterator<Item = f64>| lifts.fold(f64::NEG_INFINITY, f64::max);
-        let top = most(&mut self.top.iter().map(lift));
-        let range =
-            most(&mut self.high.iter().map(rise)) + most(&mut self.low.iter().map(|at| -rise(at)));
-        [up, down, top, range, runs]
+        let lift = |&at: &usize| shape.heights[at] - N::of(estimate.heights[at]);
+        let rise = |&at: &usize| shape.points[at][2] - N::of(estimate.points[at][2]);
+        let (lowest, highest) = (N::of(f64::NEG_INFINITY), N::of(f64::INFINITY));
+        let top = self.top.iter().map(lift).fold(lowest, N::max);
+        let high = self.high.iter().map(rise).fold(lowest, N::max);
+        let low = self.low.iter().map(rise).fold(highest, N::min);
+        [up, down, top, high - low, runs]
     }
 }
 

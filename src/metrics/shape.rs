@@ -5,6 +5,7 @@ use super::level::{Level, Noise};
 use super::{climb, height, hull, length, space, tortuosity, turning};
 use crate::path::strata::LengthByHeight;
 use crate::path::{Geometry, Leg, LegClass, Path, equal_steps};
+use crate::quantity::{Lanes, Number};
 use crate::statistics::circular::MeanVector;
 use crate::statistics::describe;
 use std::ops::Range;
@@ -110,10 +111,10 @@ impl Subject {
     }
 }
 
-/// One geometry of a subject. In a draw the lengths, runs and rises are the retracted ones, which
+/// One geometry of a subject, or that of several draws in lanes. In a draw the lengths, runs and rises are the retracted ones, which
 /// keep to the tape; the points are as drawn.
 #[derive(Clone, Debug)]
-pub struct Shape<'a> {
+pub struct Shape<'a, N = f64> {
     /// The counted legs.
     pub legs: &'a [[usize; 2]],
     /// Whether each stands plumb.
@@ -125,17 +126,17 @@ pub struct Shape<'a> {
     /// The points of the part.
     pub range: Range<usize>,
     /// East, north, up of each point of the path, metres.
-    pub points: Vec<[f64; 3]>,
+    pub points: Vec<[N; 3]>,
     /// Heights above ground, metres.
-    pub heights: Vec<f64>,
+    pub heights: Vec<N>,
     /// Length of each counted leg, metres.
-    pub lengths: Vec<f64>,
+    pub lengths: Vec<N>,
     /// Its horizontal length, metres.
-    pub runs: Vec<f64>,
+    pub runs: Vec<N>,
     /// Its rise, metres.
-    pub rises: Vec<f64>,
+    pub rises: Vec<N>,
     /// East and north along it, for its direction in plan, metres.
-    pub courses: Vec<[f64; 2]>,
+    pub courses: Vec<[N; 2]>,
 }
 
 impl<'a> Shape<'a> {
@@ -164,8 +165,28 @@ impl<'a> Shape<'a> {
         shape
     }
 
+    /// The same in every lane.
+    pub fn in_lanes(&self) -> Shape<'a, Lanes> {
+        let lanes = |numbers: &[f64]| numbers.iter().map(|&number| Lanes::of(number)).collect();
+        Shape {
+            legs: self.legs,
+            plumb: self.plumb,
+            follows: self.follows,
+            start: self.start,
+            range: self.range.clone(),
+            points: self.points.iter().map(|point| point.map(Lanes::of)).collect(),
+            heights: lanes(&self.heights),
+            lengths: lanes(&self.lengths),
+            runs: lanes(&self.runs),
+            rises: lanes(&self.rises),
+            courses: self.courses.iter().map(|course| course.map(Lanes::of)).collect(),
+        }
+    }
+}
+
+impl<N: Number> Shape<'_, N> {
     /// The vector along a counted leg, metres.
-    pub fn along(&self, leg: usize) -> [f64; 3] {
+    pub fn along(&self, leg: usize) -> [N; 3] {
         let [a, b] = self.legs[leg].map(|point| self.points[point]);
         [b[0] - a[0], b[1] - a[1], b[2] - a[2]]
     }
@@ -184,20 +205,24 @@ impl<'a> Shape<'a> {
     /// run = √(l² − u²)     plumb: rise = ± √(l² − run²)     course = run₀ along, δ across
     /// ```
     pub fn retract(&mut self, estimate: &Shape<'_>) {
+        let zero = N::of(0.0);
         for leg in 0..self.legs.len() {
             let [e, n, u] = self.along(leg);
             let [e0, n0, u0] = estimate.along(leg);
+            let [de, dn, du] = [e - N::of(e0), n - N::of(n0), u - N::of(u0)];
             let long = estimate.lengths[leg];
-            let ahead = (e - e0) * e0 + (n - n0) * n0 + (u - u0) * u0;
-            let length = if long > 0.0 { (long + ahead / long).max(0.0) } else { 0.0 };
+            let ahead = de * N::of(e0) + dn * N::of(n0) + du * N::of(u0);
+            let drawn = (N::of(long) + ahead / N::of(long)).max(zero);
+            let length = if long > 0.0 { drawn } else { zero };
             self.lengths[leg] = length;
-            self.courses[leg] = course([e0, n0], [e - e0, n - n0]);
+            self.courses[leg] = course([e0, n0], [de, dn]);
             if self.plumb[leg] {
                 let run = space::norm([e, n]).min(length);
                 self.runs[leg] = run;
-                self.rises[leg] = (length * length - run * run).sqrt().copysign(u0);
+                self.rises[leg] =
+                    (length * length - run * run).map(|rise2| rise2.sqrt().copysign(u0));
             } else {
-                self.runs[leg] = (length * length - u * u).max(0.0).sqrt();
+                self.runs[leg] = (length * length - u * u).max(zero).sqrt();
                 self.rises[leg] = u;
             }
         }
@@ -205,36 +230,49 @@ impl<'a> Shape<'a> {
 }
 
 /// A course in plan with the part of a deviation that lies across it.
-fn course([e, n]: [f64; 2], [de, dn]: [f64; 2]) -> [f64; 2] {
+fn course<N: Number>([e, n]: [f64; 2], [de, dn]: [N; 2]) -> [N; 2] {
     let run2 = e * e + n * n;
-    let across = if run2 > 0.0 { (dn * e - de * n) / run2 } else { 0.0 };
+    let [e, n, run2] = [e, n, if run2 > 0.0 { run2 } else { f64::INFINITY }].map(N::of);
+    let across = (dn * e - de * n) / run2;
     [e - across * n, n + across * e]
 }
 
 /// Scratch space that formulas share from draw to draw.
-#[derive(Debug, Default)]
-pub(super) struct Scratch {
-    sorted: Vec<f64>,
-    pub(super) spread: LengthByHeight,
-    quartiles: [f64; 3],
+#[derive(Debug)]
+pub(super) struct Scratch<N> {
+    sample: Vec<f64>,
+    pub(super) spread: LengthByHeight<N>,
+    quartiles: [N; 3],
     plan: Vec<[f64; 2]>,
+}
+
+impl<N: Number> Default for Scratch<N> {
+    fn default() -> Self {
+        let spread = LengthByHeight::default();
+        Self { sample: Vec::new(), spread, quartiles: [N::of(f64::NAN); 3], plan: Vec::new() }
+    }
 }
 
 /// The values of all metrics of one shape; not a number where one is undefined. Those that rest on
 /// rows, times or whole distributions of draws are left to others.
-pub type Values = [f64; COUNT];
+pub type Values<N = f64> = [N; COUNT];
 
 /// All formulas applied to one shape.
 pub fn measure(subject: &Subject, shape: &Shape<'_>) -> Values {
     let mut values = measure_with(subject, shape, &mut Scratch::default());
+    values[Metric::TurnRayleighP.at()] = turning::in_plan(shape).mean(|turns| turns.rayleigh_p());
     stepped(subject, shape, &mut values);
     values
 }
 
 /// What is measured in estimate and draws alike.
-pub(super) fn measure_with(subject: &Subject, shape: &Shape<'_>, scratch: &mut Scratch) -> Values {
-    let mut v = [f64::NAN; COUNT];
-    let mut set = |metric: Metric, value: f64| v[metric.at()] = value;
+pub(super) fn measure_with<N: Number>(
+    subject: &Subject,
+    shape: &Shape<'_, N>,
+    scratch: &mut Scratch<N>,
+) -> Values<N> {
+    let mut v = [N::of(f64::NAN); COUNT];
+    let mut set = |metric: Metric, value: N| v[metric.at()] = value;
     let (path, plan) = (length::path_length(shape), length::horizontal_length(shape));
     set(Metric::PathLength, path);
     set(Metric::HorizontalLength, plan);
@@ -242,8 +280,8 @@ pub(super) fn measure_with(subject: &Subject, shape: &Shape<'_>, scratch: &mut S
     let net = space::distance(start, end);
     set(Metric::NetDisplacement, net);
     let (east, north) = (end[0] - start[0], end[1] - start[1]);
-    set(Metric::NetDisplacementHorizontal, east.hypot(north));
-    set(Metric::NetBearing, east.atan2(north));
+    set(Metric::NetDisplacementHorizontal, space::norm([east, north]));
+    set(Metric::NetBearing, east.with(north, f64::atan2));
     set(Metric::MaxDistance, space::max_distance(shape));
     let (up, down) = (climb::ascent(shape), climb::descent(shape));
     set(Metric::Ascent, up);
@@ -265,14 +303,15 @@ pub(super) fn measure_with(subject: &Subject, shape: &Shape<'_>, scratch: &mut S
     set(Metric::ElevationRange, space::elevation_range(shape));
     set(Metric::Straightness, net / path);
     set(Metric::LengthToNet, path / net);
-    scratch.plan.clear();
-    scratch
-        .plan
-        .extend(shape.visited().map(|point| [shape.points[point][0], shape.points[point][1]]));
-    let area = hull::hull_area(&mut scratch.plan);
+    let area = N::lanes(|lane| {
+        let plan = |point: usize| [0, 1].map(|axis| shape.points[point][axis].lane(lane));
+        scratch.plan.clear();
+        scratch.plan.extend(shape.visited().map(plan));
+        hull::hull_area(&mut scratch.plan)
+    });
     set(Metric::DailyHomeRange, area);
     set(Metric::IntensityOfUse, plan / area.sqrt());
-    let [mean, median, sd] = length::steps(shape, &mut scratch.sorted);
+    let [mean, median, sd] = length::steps(shape, &mut scratch.sample);
     set(Metric::StepMean, mean);
     set(Metric::StepMedian, median);
     set(Metric::StepSd, sd);
@@ -285,43 +324,50 @@ pub(super) fn measure_with(subject: &Subject, shape: &Shape<'_>, scratch: &mut S
 }
 
 /// What follows from the turns.
-fn set_turning(subject: &Subject, shape: &Shape<'_>, v: &mut Values) {
-    let mut set = |metric: Metric, value: Option<f64>| v[metric.at()] = value.unwrap_or(f64::NAN);
+fn set_turning<N: Number>(subject: &Subject, shape: &Shape<'_, N>, v: &mut Values<N>) {
     let turns = turning::in_plan(shape);
-    set(Metric::TurnMean, turns.direction());
-    set(Metric::TurnResultant, turns.resultant());
-    set(Metric::TurnRayleighP, turns.rayleigh_p());
+    v[Metric::TurnMean.at()] = turns.mean(|turns| turns.direction());
+    v[Metric::TurnResultant.at()] = turns.mean(|turns| turns.resultant());
     let [p, b] = horizontal_steps(shape);
-    set(Metric::Sinuosity, turns.mean_cos().and_then(|c| tortuosity::sinuosity(p, c, b)));
+    let of_lane = |formula: &dyn Fn(f64, f64, f64, f64) -> Option<f64>| {
+        N::lanes(|lane| {
+            let turns = turns.vector(lane);
+            let mean = turns.mean_cos().zip(turns.mean_sin());
+            let value = mean.and_then(|(c, s)| formula(p.lane(lane), c, s, b.lane(lane)));
+            value.unwrap_or(f64::NAN)
+        })
+    };
+    v[Metric::Sinuosity.at()] = of_lane(&|p, c, _, b| tortuosity::sinuosity(p, c, b));
     if subject.extended {
-        let mean = turns.mean_cos().zip(turns.mean_sin());
-        let general = mean.and_then(|(c, s)| tortuosity::sinuosity_general(p, c, s, b));
-        set(Metric::SinuosityGeneral, general);
-        let (angles, cosines, n) = turning::in_space(shape);
-        set(Metric::Turn3dMean, (n > 0).then(|| angles / n as f64));
-        set(Metric::Turn3dResultant, (n > 0).then(|| cosines / n as f64));
+        v[Metric::SinuosityGeneral.at()] = of_lane(&tortuosity::sinuosity_general);
+        let [n, angles, cosines] = turning::in_space(shape);
+        v[Metric::Turn3dMean.at()] = angles / n;
+        v[Metric::Turn3dResultant.at()] = cosines / n;
     }
 }
 
 /// Mean of the horizontal steps and their coefficient of variation (divisor n); plumb legs are no
 /// horizontal steps.
-fn horizontal_steps(shape: &Shape<'_>) -> [f64; 2] {
+fn horizontal_steps<N: Number>(shape: &Shape<'_, N>) -> [N; 2] {
     let steps = || shape.runs.iter().zip(shape.plumb).filter(|(_, plumb)| !**plumb).map(|s| *s.0);
-    let n = steps().count() as f64;
-    let mean = steps().sum::<f64>() / n;
-    let variance = steps().map(|step| (step - mean).powi(2)).sum::<f64>() / n;
+    let n = N::of(steps().count() as f64);
+    let mean = steps().fold(N::of(0.0), |sum, step| sum + step) / n;
+    let variance = steps().fold(N::of(0.0), |sum, step| {
+        let off = step - mean;
+        sum + off * off
+    }) / n;
     [mean, variance.sqrt() / mean]
 }
 
 /// Ascent and descent between reversals, over each stretch of legs that follow each other.
-fn thresholded(subject: &Subject, shape: &Shape<'_>) -> [f64; 2] {
-    let mut sums = [0.0; 2];
+fn thresholded<N: Number>(subject: &Subject, shape: &Shape<'_, N>) -> [N; 2] {
+    let mut sums = [N::of(0.0); 2];
     let mut first = 0;
     for leg in 1..=shape.legs.len() {
         if leg < shape.legs.len() && shape.follows[leg] {
             continue;
         }
-        let ends = shape.legs[first..leg.max(first)].iter().map(|&[_, to]| to);
+        let ends = shape.legs[first..leg].iter().map(|&[_, to]| to);
         let points = shape.legs.get(first).map(|&[from, _]| from).into_iter().chain(ends);
         let elevations = points.map(|point| shape.points[point][2]);
         let [up, down] = climb::between_reversals(elevations, subject.threshold);
@@ -333,20 +379,20 @@ fn thresholded(subject: &Subject, shape: &Shape<'_>) -> [f64; 2] {
 
 /// Sums by class of leg: run, ascent and descent of stated legs, then of measured ones, as far as
 /// their noise is in the estimate already.
-pub(super) fn by_class(subject: &Subject, shape: &Shape<'_>) -> [[f64; 3]; 2] {
-    let mut sums = [[0.0; 3]; 2];
+pub(super) fn by_class<N: Number>(subject: &Subject, shape: &Shape<'_, N>) -> [[N; 3]; 2] {
+    let zero = N::of(0.0);
+    let mut sums = [[zero; 3]; 2];
     for (leg, class) in subject.class.iter().enumerate() {
         let (which, share) = match class {
             LegClass::Plumb => (STATED, 1.0),
             LegClass::Measured | LegClass::Steep => (MEASURED, subject.bent(leg)),
             LegClass::Unmeasured => continue,
         };
-        let rise = shape.rises[leg];
-        if *class != LegClass::Steep {
-            sums[which][0] += share * shape.runs[leg];
-        }
-        sums[which][1] += share * rise.max(0.0);
-        sums[which][2] += share * (-rise).max(0.0);
+        let (rise, share) = (shape.rises[leg], N::of(share));
+        let [run, up, down] = sums[which];
+        let own = if *class == LegClass::Steep { zero } else { shape.runs[leg] };
+        sums[which] =
+            [run + share * own, up + share * rise.max(zero), down - share * rise.min(zero)];
     }
     sums
 }
@@ -385,7 +431,7 @@ fn extended(subject: &Subject, shape: &Shape<'_>, v: &mut Values) {
     v[Metric::MsdSlope.at()] = tortuosity::msd_slope(&plan).unwrap_or(f64::NAN);
     v[Metric::LargestSpan.at()] = span;
     v[Metric::HullVolume.at()] = hull::hull_volume(points);
-    let turns = turning::in_plan(shape);
+    let turns = turning::in_plan(shape).vector(0);
     let steps: Vec<f64> =
         shape.runs.iter().zip(shape.plumb).filter(|s| !s.1).map(|s| *s.0).collect();
     let n = steps.len() as f64;

@@ -1,30 +1,45 @@
 //! The room a path takes: distances, spans, radius of gyration.
 
+use super::length::path_length;
 use super::shape::Shape;
+use crate::quantity::Number;
+
+/// Square of the length of a vector.
+#[inline]
+pub fn square<N: Number, const AXES: usize>(v: [N; AXES]) -> N {
+    v.iter().fold(N::of(0.0), |sum, &x| sum + x * x)
+}
 
 /// Length of a vector. Metres squared neither overflow nor vanish, so that the guarded `hypot`,
 /// many times slower, is not needed in what every draw repeats.
 #[inline]
-pub fn norm<const N: usize>(v: [f64; N]) -> f64 {
-    v.iter().map(|x| x * x).sum::<f64>().sqrt()
+pub fn norm<N: Number, const AXES: usize>(v: [N; AXES]) -> N {
+    square(v).sqrt()
+}
+
+/// From one place to another.
+#[inline]
+fn between<N: Number>(a: [N; 3], b: [N; 3]) -> [N; 3] {
+    [b[0] - a[0], b[1] - a[1], b[2] - a[2]]
 }
 
 /// Distance between two points in space, metres.
 #[inline]
-pub fn distance(a: [f64; 3], b: [f64; 3]) -> f64 {
-    norm([b[0] - a[0], b[1] - a[1], b[2] - a[2]])
+pub fn distance<N: Number>(a: [N; 3], b: [N; 3]) -> N {
+    norm(between(a, b))
 }
 
 /// Greatest distance from the start, metres.
-pub fn max_distance(shape: &Shape<'_>) -> f64 {
+pub fn max_distance<N: Number>(shape: &Shape<'_, N>) -> N {
     let start = shape.points[shape.start];
-    shape.visited().map(|point| distance(start, shape.points[point])).fold(0.0, f64::max)
+    let squares = shape.visited().map(|point| square(between(start, shape.points[point])));
+    squares.fold(N::of(0.0), N::max).sqrt()
 }
 
 /// Highest less lowest elevation, metres.
-pub fn elevation_range(shape: &Shape<'_>) -> f64 {
+pub fn elevation_range<N: Number>(shape: &Shape<'_, N>) -> N {
     let ups = || shape.visited().map(|point| shape.points[point][2]);
-    ups().fold(f64::NEG_INFINITY, f64::max) - ups().fold(f64::INFINITY, f64::min)
+    ups().fold(N::of(f64::NEG_INFINITY), N::max) - ups().fold(N::of(f64::INFINITY), N::min)
 }
 
 /// Root mean squared distance from the centre, weighted by length along the path, metres; not a
@@ -33,23 +48,22 @@ pub fn elevation_range(shape: &Shape<'_>) -> f64 {
 /// ```text
 /// ∫ |x − c|² ds over a leg = length · ( |mid − c|² + length² / 12 )
 /// ```
-pub fn radius_of_gyration(shape: &Shape<'_>) -> f64 {
+pub fn radius_of_gyration<N: Number>(shape: &Shape<'_, N>) -> N {
     let middle = |leg: usize| {
         let [a, b] = shape.legs[leg].map(|point| shape.points[point]);
-        [0.5 * (a[0] + b[0]), 0.5 * (a[1] + b[1]), 0.5 * (a[2] + b[2])]
+        [0, 1, 2].map(|k| N::of(0.5) * (a[k] + b[k]))
     };
-    let total: f64 = shape.lengths.iter().sum();
-    let mut centre = [0.0; 3];
-    for (leg, length) in shape.lengths.iter().enumerate() {
+    let total = path_length(shape);
+    let mut centre = [N::of(0.0); 3];
+    for (leg, &length) in shape.lengths.iter().enumerate() {
         let middle = middle(leg);
-        for k in 0..3 {
-            centre[k] += length * middle[k] / total;
-        }
+        centre = [0, 1, 2].map(|k| centre[k] + length * middle[k] / total);
     }
-    let moment = |(leg, length): (usize, &f64)| {
-        length * (distance(centre, middle(leg)).powi(2) + length * length / 12.0)
-    };
-    (shape.lengths.iter().enumerate().map(moment).sum::<f64>() / total).sqrt()
+    let moment = shape.lengths.iter().enumerate().fold(N::of(0.0), |sum, (leg, &length)| {
+        let away = square(between(centre, middle(leg)));
+        sum + length * (away + length * length / N::of(12.0))
+    });
+    (moment / total).sqrt()
 }
 
 /// Greatest distance between two of the points, metres.

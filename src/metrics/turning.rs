@@ -2,47 +2,74 @@
 
 use super::shape::Shape;
 use super::space::norm;
+use crate::quantity::Number;
 use crate::statistics::circular::MeanVector;
 
 /// A run shorter than this, metres, has no direction in plan.
 const NO_RUN: f64 = 1e-6;
 
-/// The turns in plan, right positive, as a mean vector. A turn needs two legs that follow each
-/// other and both have a direction in plan; next to a plumb leg there is none.
-pub fn in_plan(shape: &Shape<'_>) -> MeanVector {
-    let mut turns = MeanVector::default();
-    for (cos, sin) in pairs(shape).filter_map(|(a, b)| turn(shape, a, b)) {
-        turns.push(cos, sin);
+/// Turns in plan: how many, and the sums of their cosines and sines.
+#[derive(Clone, Copy, Debug)]
+pub struct Turns<N>([N; 3]);
+
+impl<N: Number> Turns<N> {
+    /// What `f` makes of their mean vector; not a number where that is nothing.
+    pub fn mean(&self, f: impl Fn(MeanVector) -> Option<f64>) -> N {
+        N::lanes(|lane| f(self.vector(lane)).unwrap_or(f64::NAN))
     }
-    turns
+
+    /// The mean vector of one lane.
+    pub fn vector(&self, lane: usize) -> MeanVector {
+        MeanVector::of_sums(self.0.map(|sum| sum.lane(lane)))
+    }
 }
 
-/// Cosine and sine of the turn in plan from leg `a` to leg `b`.
-pub fn turn(shape: &Shape<'_>, a: usize, b: usize) -> Option<(f64, f64)> {
-    if shape.plumb[a] || shape.plumb[b] {
-        return None;
+/// The turns in plan, right positive. A turn needs two legs that follow each other and both have a
+/// direction in plan; next to a plumb leg there is none.
+pub fn in_plan<N: Number>(shape: &Shape<'_, N>) -> Turns<N> {
+    let mut sums = [N::of(0.0); 3];
+    let mut before = sums;
+    for leg in 0..shape.legs.len() {
+        let direction = direction(shape, leg);
+        if shape.follows[leg] {
+            let turn = turn(before, direction);
+            sums = [0, 1, 2].map(|k| sums[k] + turn[k]);
+        }
+        before = direction;
     }
-    let ([e, n], [f, m]) = (shape.courses[a], shape.courses[b]);
-    let (before, after) = (norm([e, n]), norm([f, m]));
-    let product = before * after;
-    (before.min(after) > NO_RUN).then(|| ((e * f + n * m) / product, (n * f - e * m) / product))
+    Turns(sums)
 }
 
-/// The angles between successive legs in space, radians: their sum, the sum of their cosines,
-/// and how many.
-pub fn in_space(shape: &Shape<'_>) -> (f64, f64, usize) {
-    let cosine = |(a, b): (usize, usize)| {
-        let (v, w) = (shape.along(a), shape.along(b));
+/// The direction of a leg in plan: 1, and east and north along it; all 0 where it has none.
+pub fn direction<N: Number>(shape: &Shape<'_, N>, leg: usize) -> [N; 3] {
+    if shape.plumb[leg] {
+        return [N::of(0.0); 3];
+    }
+    let [e, n] = shape.courses[leg];
+    let run = norm([e, n]);
+    let one = run.map(|run| if run > NO_RUN { 1.0 } else { 0.0 });
+    let inverse = one / run.max(N::of(NO_RUN));
+    [one, e * inverse, n * inverse]
+}
+
+/// The turn from one direction to another: 1, its cosine and its sine; all 0 where there is none.
+pub fn turn<N: Number>([one, e, n]: [N; 3], [other, f, m]: [N; 3]) -> [N; 3] {
+    [one * other, e * f + n * m, n * f - e * m]
+}
+
+/// The angles between successive legs in space: how many, their sum in radians, and the sum of
+/// their cosines.
+pub fn in_space<N: Number>(shape: &Shape<'_, N>) -> [N; 3] {
+    let mut sums = [N::of(0.0); 3];
+    for leg in (1..shape.legs.len()).filter(|&leg| shape.follows[leg]) {
+        let (v, w) = (shape.along(leg - 1), shape.along(leg));
         let product = norm(v) * norm(w);
         let dot = v[0] * w[0] + v[1] * w[1] + v[2] * w[2];
-        (product > NO_RUN * NO_RUN).then(|| (dot / product).clamp(-1.0, 1.0))
-    };
-    pairs(shape)
-        .filter_map(cosine)
-        .fold((0.0, 0.0, 0), |(angle, sum, n), cos| (angle + cos.acos(), sum + cos, n + 1))
-}
-
-/// Pairs of legs that follow each other without a gap.
-fn pairs<'a>(shape: &'a Shape<'_>) -> impl Iterator<Item = (usize, usize)> + 'a {
-    (1..shape.legs.len()).filter(|&b| shape.follows[b]).map(|b| (b - 1, b))
+        let one = product.map(|product| if product > NO_RUN * NO_RUN { 1.0 } else { 0.0 });
+        let cosine = (dot / product)
+            .with(one, |cos, one| if one > 0.0 { cos.clamp(-1.0, 1.0) } else { 0.0 });
+        let angle = cosine.with(one, |cos, one| one * cos.acos());
+        sums = [sums[0] + one, sums[1] + angle, sums[2] + cosine];
+    }
+    sums
 }

@@ -1,16 +1,17 @@
 //! Metres of path by height: legs are cut at the edges, never counted by their midpoints.
 
 use super::legs::{Geometry, Leg};
+use crate::quantity::Number;
 
 /// A leg as its length and the heights at its ends, metres.
 #[derive(Clone, Copy, Debug, PartialEq)]
-pub struct Stretch {
+pub struct Stretch<N = f64> {
     /// Length along the leg.
-    pub length: f64,
+    pub length: N,
     /// Height where it starts.
-    pub from: f64,
+    pub from: N,
     /// Height where it ends.
-    pub to: f64,
+    pub to: N,
 }
 
 /// The counted `legs` as stretches.
@@ -34,16 +35,28 @@ const MOST_STEPS: usize = 200;
 
 /// How the length of a path lies over height: each stretch spread evenly from its lower to its
 /// upper end. The sum of that is piecewise linear, so that what follows is exact.
-#[derive(Clone, Debug, Default)]
-pub struct LengthByHeight {
-    low: Vec<f64>,
-    high: Vec<f64>,
-    length: Vec<f64>,
-    /// Metres of length for each metre of height.
-    density: Vec<f64>,
-    total: f64,
+#[derive(Clone, Debug)]
+pub struct LengthByHeight<N = f64> {
+    spreads: Vec<Spread<N>>,
+    total: N,
     /// Length times height, m².
-    moment: f64,
+    moment: N,
+}
+
+/// A stretch spread over height.
+#[derive(Clone, Copy, Debug)]
+struct Spread<N> {
+    low: N,
+    high: N,
+    length: N,
+    /// Metres of length for each metre of height.
+    density: N,
+}
+
+impl<N: Number> Default for LengthByHeight<N> {
+    fn default() -> Self {
+        Self { spreads: Vec::new(), total: N::of(0.0), moment: N::of(0.0) }
+    }
 }
 
 impl FromIterator<Stretch> for LengthByHeight {
@@ -54,28 +67,25 @@ impl FromIterator<Stretch> for LengthByHeight {
     }
 }
 
-impl LengthByHeight {
+impl<N: Number> LengthByHeight<N> {
     /// Forgets all stretches and keeps the room they took.
     pub fn clear(&mut self) {
-        for column in [&mut self.low, &mut self.high, &mut self.length, &mut self.density] {
-            column.clear();
-        }
-        (self.total, self.moment) = (0.0, 0.0);
+        self.spreads.clear();
+        (self.total, self.moment) = (N::of(0.0), N::of(0.0));
     }
 
     /// Adds one stretch.
-    pub fn push(&mut self, stretch: Stretch) {
-        let (low, high) = (stretch.from.min(stretch.to), stretch.from.max(stretch.to));
-        self.low.push(low);
-        self.high.push(high.max(low + LEVEL_M));
-        self.length.push(stretch.length);
-        self.density.push(stretch.length / (high - low).max(LEVEL_M));
-        self.total += stretch.length;
-        self.moment += stretch.length * 0.5 * (low + high);
+    pub fn push(&mut self, Stretch { length, from, to }: Stretch<N>) {
+        let (low, high) = (from.min(to), from.max(to));
+        let level = N::of(LEVEL_M);
+        let density = length / (high - low).max(level);
+        self.spreads.push(Spread { low, high: high.max(low + level), length, density });
+        self.total = self.total + length;
+        self.moment = self.moment + length * N::of(0.5) * (low + high);
     }
 
     /// The whole length, metres.
-    pub const fn total(&self) -> f64 {
+    pub fn total(&self) -> N {
         self.total
     }
 
@@ -84,72 +94,67 @@ impl LengthByHeight {
     /// ```text
     /// Σ length · (edge − low) / (high − low), each cut to [0, length]
     /// ```
-    pub fn below(&self, edge: f64) -> f64 {
-        let below = |low: f64, density: f64, length: f64| {
-            let part = (edge - low) * density;
-            if part < 0.0 { 0.0 } else { part.min(length) }
-        };
-        sum([&self.low, &self.density, &self.length], below)
+    pub fn below(&self, edge: N) -> N {
+        let zero = N::of(0.0);
+        self.spreads.iter().fold(zero, |sum, spread| {
+            sum + ((edge - spread.low) * spread.density).max(zero).min(spread.length)
+        })
     }
 
     /// How much length each metre of height holds just below `height`.
-    fn density(&self, height: f64) -> f64 {
-        let held = |low: f64, high: f64, density: f64| {
-            if low < height && height <= high { density } else { 0.0 }
-        };
-        sum([&self.low, &self.high, &self.density], held)
+    fn density(&self, height: N) -> N {
+        self.spreads.iter().fold(N::of(0.0), |sum, spread| {
+            let held = |lane: usize| {
+                let height = height.lane(lane);
+                let holds = spread.low.lane(lane) < height && height <= spread.high.lane(lane);
+                if holds { spread.density.lane(lane) } else { 0.0 }
+            };
+            sum + N::lanes(held)
+        })
     }
 
     /// Metres in each stratum `[edge, next edge)`, the first from minus infinity, the last open.
-    pub fn by_stratum<'a>(&'a self, edges: &'a [f64]) -> impl Iterator<Item = f64> + 'a {
-        let mut lower = 0.0;
-        let cuts = edges.iter().map(|&edge| self.below(edge)).chain([self.total]);
+    pub fn by_stratum<'a>(&'a self, edges: &'a [f64]) -> impl Iterator<Item = N> + 'a {
+        let mut lower = N::of(0.0);
+        let cuts = edges.iter().map(|&edge| self.below(N::of(edge))).chain([self.total]);
         cuts.map(move |upper| upper - std::mem::replace(&mut lower, upper))
     }
 
-    /// Length-weighted mean height; `None` for a path without length.
-    pub fn mean(&self) -> Option<f64> {
-        (self.total > 0.0).then(|| self.moment / self.total)
+    /// Length-weighted mean height; not a number for a path without length.
+    pub fn mean(&self) -> N {
+        self.moment / self.total
     }
 
-    /// The lowest height below which the share `share` of the length lies; `None` for a path
+    /// The lowest height below which the share `share` of the length lies; not a number for a path
     /// without length. Newton's rule within a bracket, which ends as soon as it stands on the right
     /// piece; it begins at `near`, or where that is not a number at the mean.
-    pub fn quantile(&self, share: f64, near: f64) -> Option<f64> {
-        let wanted = share * self.total;
-        let mean = self.mean()?;
-        let mut height = if near.is_finite() { near } else { mean };
-        let mut low = self.low.iter().copied().fold(f64::INFINITY, f64::min);
-        let mut high = self.high.iter().copied().fold(f64::NEG_INFINITY, f64::max);
+    pub fn quantile(&self, share: f64, near: N) -> N {
+        let wanted = N::of(share) * self.total;
+        let mut height =
+            near.with(self.mean(), |near, mean| if near.is_finite() { near } else { mean });
+        let all = || self.spreads.iter();
+        let mut low = all().fold(N::of(f64::INFINITY), |low, spread| spread.low.min(low));
+        let mut high = all().fold(N::of(f64::NEG_INFINITY), |high, spread| spread.high.max(high));
         for _ in 0..MOST_STEPS {
             let missing = wanted - self.below(height);
-            if missing > 0.0 {
-                low = height;
-            } else {
-                high = height;
-            }
             let next = height + missing / self.density(height);
-            if (next - height).abs() < FOUND_M || high - low < FOUND_M {
+            let higher = |lane: usize| missing.lane(lane) > 0.0;
+            low = N::lanes(|at| if higher(at) { height.lane(at) } else { low.lane(at) });
+            high = N::lanes(|at| if higher(at) { high.lane(at) } else { height.lane(at) });
+            let mut found = true;
+            height = N::lanes(|at| {
+                let (low, high) = (low.lane(at), high.lane(at));
+                let (height, next) = (height.lane(at), next.lane(at));
+                if height.is_nan() || (next - height).abs() < FOUND_M || high - low < FOUND_M {
+                    return height;
+                }
+                found = false;
+                if next > low && next < high { next } else { 0.5 * (low + high) }
+            });
+            if found {
                 break;
             }
-            height = if next > low && next < high { next } else { 0.5 * (low + high) };
         }
-        Some(height)
+        height
     }
-}
-
-/// Sum of f over three columns, in lanes that the processor adds at once.
-#[inline]
-fn sum(columns: [&Vec<f64>; 3], f: impl Fn(f64, f64, f64) -> f64) -> f64 {
-    const LANES: usize = 4;
-    let [a, b, c] = columns.map(|column| column.chunks_exact(LANES));
-    let rest = (a.remainder().iter().zip(b.remainder())).zip(c.remainder());
-    let rest: f64 = rest.map(|((&a, &b), &c)| f(a, b, c)).sum();
-    let mut sums = [0.0; LANES];
-    for ((a, b), c) in a.zip(b).zip(c) {
-        for lane in 0..LANES {
-            sums[lane] += f(a[lane], b[lane], c[lane]);
-        }
-    }
-    sums.iter().sum::<f64>() + rest
 }

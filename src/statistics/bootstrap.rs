@@ -5,7 +5,7 @@
 //! neighbours. Source: [`Source::Efron1987`](crate::sources::Source::Efron1987).
 
 use super::chance::Chance;
-use super::describe::{mean, sd};
+use super::describe::{mean, quantile, sd};
 use super::interval::{Z95, normal_cdf, normal_quantile};
 
 /// How many resamples are drawn.
@@ -129,16 +129,6 @@ pub fn bca(estimate: f64, mut replicates: Vec<f64>, acceleration: f64, z: f64) -
         let moved = z0 + z;
         normal_cdf(z0 + moved / (1.0 - acceleration * moved))
     });
-    Some(ends.map(|end| select(&mut replicates, end)))
-}
-
-/// A quantile without sorting everything, linear between neighbours.
-fn select(replicates: &mut [f64], q: f64) -> f64 {
-    let last = replicates.len() - 1;
-    let place = q * last as f64;
-    #[expect(clippy::cast_possible_truncation, clippy::cast_sign_loss, reason = "0 to last")]
-    let below = place.floor() as usize;
-    let (_, &mut low, above) = replicates.select_nth_unstable_by(below.min(last), f64::total_cmp);
-    let high = above.iter().copied().min_by(f64::total_cmp).unwrap_or(low);
-    low + (place - below as f64) * (high - low)
+    let [low, high] = ends.map(|end| quantile(&mut replicates, end));
+    low.zip(high).map(<[f64; 2]>::from)
 }

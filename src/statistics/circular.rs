@@ -5,15 +5,20 @@ use super::interval::{normal_cdf, normal_density};
 /// Sums of cosines and sines of directions.
 #[derive(Clone, Copy, Debug, Default, PartialEq)]
 pub struct MeanVector {
-    n: usize,
+    n: f64,
     cos: f64,
     sin: f64,
 }
 
 impl MeanVector {
+    /// Of `n` directions, by the sums of their cosines and sines.
+    pub fn of_sums([n, cos, sin]: [f64; 3]) -> Self {
+        Self { n, cos, sin }
+    }
+
     /// Adds a direction by its cosine and sine.
     pub fn push(&mut self, cos: f64, sin: f64) {
-        self.n += 1;
+        self.n += 1.0;
         self.cos += cos;
         self.sin += sin;
     }
@@ -29,29 +34,29 @@ impl MeanVector {
     }
 
     /// How many directions.
-    pub fn n(&self) -> usize {
+    pub fn n(&self) -> f64 {
         self.n
     }
 
     /// Mean cosine; `None` of nothing.
     pub fn mean_cos(&self) -> Option<f64> {
-        (self.n > 0).then(|| self.cos / self.n as f64)
+        (self.n > 0.0).then(|| self.cos / self.n)
     }
 
     /// Mean sine; `None` of nothing.
     pub fn mean_sin(&self) -> Option<f64> {
-        (self.n > 0).then(|| self.sin / self.n as f64)
+        (self.n > 0.0).then(|| self.sin / self.n)
     }
 
     /// Mean direction, radians in (−π, π]; `None` of nothing or where all cancel.
     pub fn direction(&self) -> Option<f64> {
-        (self.n > 0 && self.cos.hypot(self.sin) > 1e-12).then(|| self.sin.atan2(self.cos))
+        (self.n > 0.0 && self.cos.hypot(self.sin) > 1e-12).then(|| self.sin.atan2(self.cos))
     }
 
     /// Mean resultant length, 0 to 1. Source:
     /// [`Source::Fisher1993`](crate::sources::Source::Fisher1993).
     pub fn resultant(&self) -> Option<f64> {
-        (self.n > 0).then(|| self.cos.hypot(self.sin) / self.n as f64)
+        (self.n > 0.0).then(|| self.cos.hypot(self.sin) / self.n)
     }
 
     /// The chance of a resultant this long among directions without preference: the approximation
@@ -62,11 +67,11 @@ impl MeanVector {
     /// p = exp( w − (1 + 2n) ) = exp( −4R² / (w + 1 + 2n) )      w = √(1 + 4n + 4(n² − R²))
     /// ```
     pub fn rayleigh_p(&self) -> Option<f64> {
-        let n = self.n as f64;
+        let n = self.n;
         let r2 = self.cos * self.cos + self.sin * self.sin;
         let w = (1.0 + 4.0 * n + 4.0 * (n * n - r2)).sqrt();
         // The second form: the first takes two large numbers from each other.
-        (self.n > 1).then(|| (-4.0 * r2 / (w + 1.0 + 2.0 * n)).exp())
+        (self.n > 1.0).then(|| (-4.0 * r2 / (w + 1.0 + 2.0 * n)).exp())
     }
 
     /// The V-test: whether directions gather about one that was stated beforehand, radians.
@@ -80,14 +85,14 @@ impl MeanVector {
     /// Edgeworth expansion of a sum of cosines (cumulants ½, −⅜, 5/4), derived here; the normal
     /// term alone is off by a tenth of p for a handful of animals.
     pub fn v_test(&self, stated: f64) -> Option<VTest> {
-        let n = self.n as f64;
+        let n = self.n;
         let v = self.cos * stated.cos() + self.sin * stated.sin();
         let u = v * (2.0 / n).sqrt();
         let first = (3.0 * u - u.powi(3)) / (16.0 * n);
         let second = 15.0 * u + 305.0 * u.powi(3) - 125.0 * u.powi(5) + 9.0 * u.powi(7);
         let series = first + second / (4608.0 * n * n);
         let p = normal_cdf(-u) + normal_density(u) * series;
-        (self.n > 1).then(|| VTest { v, u, p: p.clamp(0.0, 1.0) })
+        (self.n > 1.0).then(|| VTest { v, u, p: p.clamp(0.0, 1.0) })
     }
 }
 

@@ -27,6 +27,21 @@ pub fn quantile_of_sorted(sorted: &[f64], q: f64) -> Option<f64> {
     Some(sorted[below] + (place - below as f64) * (sorted[above] - sorted[below]))
 }
 
+/// The same of a sample in any order, which is sorted no more than needed.
+pub fn quantile(sample: &mut [f64], q: f64) -> Option<f64> {
+    let last = sample.len().checked_sub(1)?;
+    let place = q.clamp(0.0, 1.0) * last as f64;
+    #[expect(
+        clippy::cast_possible_truncation,
+        clippy::cast_sign_loss,
+        reason = "within the sample"
+    )]
+    let below = place.floor() as usize;
+    let (_, &mut low, above) = sample.select_nth_unstable_by(below.min(last), f64::total_cmp);
+    let high = above.iter().copied().min_by(f64::total_cmp).unwrap_or(low);
+    Some(low + (place - below as f64) * (high - low))
+}
+
 /// The median; `None` of nothing.
 pub fn median(sample: &[f64]) -> Option<f64> {
     let mut sorted = sample.to_vec();

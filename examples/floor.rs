@@ -1,7 +1,9 @@
 //! The floor under a rebuild: merely reading the survey's rows and writing as many result rows.
 //!
 //! `cargo run --release --example floor -- SURVEY RESULTS` loads the rows of every table in RESULTS
-//! (not timed), then reads SURVEY's anchors and writes those rows again as CSV and as JSON.
+//! (not timed), then reads SURVEY's anchors and writes those rows again as CSV and as JSON: with the
+//! csv crate and the standard library's formatting, as anyone would without care for speed. Its
+//! numbers are text already, so that it turns none into text.
 
 #![expect(clippy::print_stdout, clippy::disallowed_methods, reason = "a measuring program")]
 

@@ -56,8 +56,6 @@ pub enum Source {
     Prevedello2009,
     /// Convex hull by the monotone chain.
     Andrew1979,
-    /// Points inside the extreme ones are no part of a convex hull.
-    Akl1978,
     /// Quantiles of a sample by linear interpolation (type 7).
     Hyndman1996,
     /// Local rates of turning: the mean vector.
@@ -296,13 +294,6 @@ impl Source {
                 1979,
                 "Another efficient algorithm for convex hulls in two dimensions",
                 Article("Inf. Process. Lett.", "9", "216-219"),
-            ),
-            Self::Akl1978 => reference(
-                "akl1978",
-                "Akl & Toussaint",
-                1978,
-                "A fast convex hull algorithm",
-                Article("Inf. Process. Lett.", "7", "219-222"),
             ),
             Self::Hyndman1996 => reference(
                 "hyndman1996",

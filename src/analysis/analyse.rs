@@ -1,5 +1,6 @@
 //! Network, adjustment, paths, draws and metrics, one after the other.
 
+use super::comparison::Comparison;
 use super::drawing::{DrawnTrail, Task, draw_all};
 use super::progress::Progress;
 use super::subjects::{TrailSubjects, subjects};
@@ -12,6 +13,7 @@ use crate::path::{Path, paths};
 use crate::quantity::{Bearing, Incline};
 use crate::survey::Survey;
 use crate::survey::settings::{FILE, GroundModel};
+use std::sync::OnceLock;
 
 /// What the user asked for.
 #[derive(Clone, Debug)]
@@ -62,6 +64,8 @@ pub struct Analysis {
     pub shown: Vec<bool>,
     /// The metrics by every method, in the order of [`Method::ALL`]; empty unless asked for.
     pub compared: Vec<ByMethod>,
+    /// See [`unasked`](super::comparison::unasked).
+    pub(crate) unasked: OnceLock<Comparison>,
 }
 
 /// The metrics of every trail by one method, in the order of the network's trails.
@@ -146,7 +150,8 @@ pub fn analyse(
     } else {
         Vec::new()
     };
-    Ok(Analysis { survey, wanted, network, adjusted, paths, trails, shown, compared })
+    let unasked = OnceLock::new();
+    Ok(Analysis { survey, wanted, network, adjusted, paths, trails, shown, compared, unasked })
 }
 
 /// The metrics of every trail by a method, without intervals; none where it does not settle.

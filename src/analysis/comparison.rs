@@ -60,6 +60,27 @@ pub struct MetricTest {
     pub row: TestRow,
 }
 
+/// A comparison: what was asked, and what came of it.
+#[derive(Clone, Debug)]
+pub struct Comparison {
+    /// What was asked.
+    pub question: Question,
+    /// Summaries of all animals, and of each group.
+    pub groups: Vec<GroupRow>,
+    /// Every test.
+    pub tests: Vec<MetricTest>,
+}
+
+/// What a rebuild compares unasked, and what came of it; computed when it is first asked for.
+pub fn unasked(analysis: &Analysis) -> &Comparison {
+    analysis.unasked.get_or_init(|| {
+        let question = usual(analysis);
+        let groups = group_rows(analysis, &question);
+        let tests = test_rows(analysis, &question);
+        Comparison { question, groups, tests }
+    })
+}
+
 /// What a rebuild compares unasked: each column of the animals that divides them into a few groups.
 pub fn usual(analysis: &Analysis) -> Question {
     let survey = &analysis.survey;

@@ -143,10 +143,7 @@ fn reversal_threshold(legs: &[Leg], adjusted: &Adjusted) -> f64 {
 
 /// Step of the equally stepped path: stated, else the median counted leg.
 fn step_of(survey: &Survey, legs: &[Leg], geometry: &Geometry) -> f64 {
-    let length = |leg: &Leg| {
-        let [e, n, u] = geometry.along(leg);
-        e.hypot(n).hypot(u)
-    };
-    let lengths: Vec<f64> = legs.iter().filter(|leg| leg.counted).map(length).collect();
+    let counted = legs.iter().filter(|leg| leg.counted);
+    let lengths: Vec<f64> = counted.map(|leg| geometry.length(leg)).collect();
     survey.settings.step_m.or_else(|| describe::median(&lengths)).unwrap_or(f64::NAN)
 }

@@ -19,6 +19,7 @@ use crate::quantity::count_of;
 use crate::survey::Survey;
 use serde_json::{Value, json};
 use std::collections::BTreeSet;
+use std::sync::OnceLock;
 
 /// A survey read and checked.
 pub(super) struct Checked {
@@ -56,6 +57,7 @@ pub(super) fn run(args: &CheckArgs, terminal: &mut Terminal) -> Result<(), Failu
         trails: Vec::new(),
         shown: sound,
         compared: Vec::new(),
+        unasked: OnceLock::new(),
     };
     if args.survey.print.json {
         terminal.print(&format!("{:#}\n", result_json(&analysis, &faults, &doubts)))?;

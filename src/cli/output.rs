@@ -1,7 +1,7 @@
 //! The only writer of paths: a folder of results, wholly old or wholly new.
 
 use super::replace::{Fresh, Misplaced};
-use super::{Failure, check, encode, metadata, printed, summary};
+use super::{Failure, check, encode, metadata, printed, replace, summary};
 use crate::analysis::Analysis;
 use crate::analysis::methods::methods;
 use crate::analysis::printed::printed;
@@ -213,6 +213,7 @@ pub(super) fn write_whole(out: &Path, bytes: &[u8]) -> Result<(), Failure> {
     let name = name.to_string_lossy().into_owned();
     let beside = folder.join(&name);
     let written = write_file(folder, &name, bytes)
+        .and_then(|()| replace::sync_file(&beside).map_err(|error| named(&beside, &error)))
         .and_then(|()| fs::rename(&beside, &place).map_err(|error| named(&place, &error)));
     if written.is_err() {
         // What could not be written whole is no use; if it cannot be removed either, that is told
@@ -350,9 +351,8 @@ impl NamedFile {
         self.file.write_all(bytes).map_err(|error| named(&self.path, &error))
     }
 
-    /// Flushes to the disk: a rename must not overtake its bytes.
+    /// Hands all to the system, which [`Fresh`] makes write it down.
     fn finish(mut self) -> Result<(), Failure> {
-        let flushed = self.file.flush().and_then(|()| self.file.get_ref().sync_data());
-        flushed.map_err(|error| named(&self.path, &error))
+        self.file.flush().map_err(|error| named(&self.path, &error))
     }
 }

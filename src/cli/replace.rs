@@ -9,7 +9,9 @@
 use std::ffi::OsString;
 use std::fs::{self, File};
 use std::io;
+use std::panic::resume_unwind;
 use std::path::{Path, PathBuf};
+use std::thread;
 
 /// A new folder while it is written: hidden beside its place, and removed unless it gets there.
 pub(super) struct Fresh<'n> {
@@ -79,7 +81,7 @@ impl<'n> Fresh<'n> {
     /// are exchanged, so that no moment is without them.
     pub(super) fn put_in_place(self) -> Result<(), Misplaced> {
         let place = &self.place.clone();
-        sync(&self.path);
+        sync_within(&self.path)?;
         let _turn = locked(around(place));
         if !place.exists() {
             fs::rename(&self.path, place).map_err(Misplaced::at(place))?;
@@ -139,6 +141,40 @@ fn locked(folder: &Path) -> Option<File> {
 /// Makes the system write down a folder's list of names. Not all can; those that cannot need not.
 fn sync(folder: &Path) {
     let _synced = File::open(folder).and_then(|folder| folder.sync_all());
+}
+
+/// Makes the system write down all that a folder holds, since a rename must not overtake its bytes.
+/// All files wait at once: one after the other, each would wait for the disk anew.
+fn sync_within(folder: &Path) -> Result<(), Misplaced> {
+    let files = files_within(folder).map_err(Misplaced::at(folder))?;
+    let synced = |path| sync_file(path).map_err(Misplaced::at(path));
+    thread::scope(|scope| {
+        let running: Vec<_> = files.iter().map(|path| scope.spawn(move || synced(path))).collect();
+        let mut done = running.into_iter();
+        done.try_for_each(|thread| thread.join().unwrap_or_else(|panic| resume_unwind(panic)))
+    })?;
+    sync(folder);
+    Ok(())
+}
+
+/// Makes the system write down a file.
+pub(super) fn sync_file(path: &Path) -> io::Result<()> {
+    File::options().append(true).open(path)?.sync_data()
+}
+
+/// The files in a folder and the folders in it, which are synced.
+fn files_within(folder: &Path) -> io::Result<Vec<PathBuf>> {
+    let mut files = Vec::new();
+    for entry in fs::read_dir(folder)? {
+        let path = entry?.path();
+        if path.is_dir() {
+            files.extend(files_within(&path)?);
+            sync(&path);
+        } else {
+            files.push(path);
+        }
+    }
+    Ok(files)
 }
 
 /// Clears what killed runs left beside `place`. Files of the user's own among it go back first.

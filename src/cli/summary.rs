@@ -5,7 +5,7 @@ use super::terminal::{Terminal, Tone};
 use crate::adjust::closure::Verdict;
 use crate::analysis::Analysis;
 use crate::analysis::answer::answer;
-use crate::analysis::comparison::{group_rows, test_rows, usual};
+use crate::analysis::comparison::{Comparison, unasked};
 use crate::analysis::overview::{
     ClosureWords, TRAIL_HEADS, closures_words as all_closures, not_known, overview, title,
     trail_lines, unchecked,
@@ -81,10 +81,8 @@ pub(super) fn closures_words(analysis: &Analysis, terminal: &Terminal) -> String
 
 /// What a rebuild compares unasked, in sentences.
 pub(super) fn usual_answer(analysis: &Analysis) -> Vec<String> {
-    let question = usual(analysis);
-    let groups = group_rows(analysis, &question);
-    let tests = test_rows(analysis, &question);
-    answer(analysis, &question, &groups, &tests)
+    let Comparison { question, groups, tests } = unasked(analysis);
+    answer(analysis, question, groups, tests)
 }
 
 /// The rows of `closures.csv` as JSON.

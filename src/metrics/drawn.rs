@@ -12,6 +12,9 @@ pub(super) const SUMS: usize = 6;
 /// What is carried beside the metrics of a draw: sums by class, then the levelled path.
 const EXTRAS: usize = SUMS + level::LEVELLED;
 
+/// Draws for which there is room from the start.
+const ROOM: usize = 256;
+
 /// The draws of one subject.
 #[derive(Debug, Default)]
 pub struct Drawn {
@@ -37,13 +40,14 @@ impl Drawn {
         let levelled = subject.level.drawn(shape, estimate);
         let spread = &self.scratch.spread;
         let shares = spread.by_stratum(&subject.edges).map(|metres| metres / spread.total());
-        self.columns.resize_with(COUNT + EXTRAS + subject.edges.len() + 1, Vec::new);
+        let column = || Vec::with_capacity(ROOM);
+        self.columns.resize_with(COUNT + EXTRAS + subject.edges.len() + 1, column);
         let (metrics, beside) = self.columns.split_at_mut(COUNT);
         for entry in METRICS.iter().filter(|entry| entry.rule.rests_on_draws()) {
             let at = entry.metric.at();
             metrics[at].extend_from_slice(&values[at].0[..count]);
         }
-        let extras = sums.into_iter().flatten().chain(levelled).chain(shares);
+        let extras = sums.iter().flatten().chain(&levelled).copied().chain(shares);
         for (column, lanes) in beside.iter_mut().zip(extras) {
             column.extend_from_slice(&lanes.0[..count]);
         }

@@ -1,13 +1,73 @@
 //! Convex hulls: area in plan, volume in space.
 
+use crate::quantity::Number;
 use nalgebra::Vector3;
+use std::cmp::Ordering;
 
-/// Area of the convex hull of plan points, m². Source: the monotone chain of
-/// [`Source::Andrew1979`](crate::sources::Source::Andrew1979). Keeps of `points` its outline. 0
-/// where they lie in one line.
-pub fn hull_area(points: &mut Vec<[f64; 2]>) -> f64 {
-    drop_inner(points);
-    points.sort_unstable_by(|a, b| a[0].total_cmp(&b[0]).then(a[1].total_cmp(&b[1])));
+/// Area of the convex hull of plan points, m²; 0 where they lie in one line.
+pub fn hull_area(points: &[[f64; 2]]) -> f64 {
+    area(&mut points.to_vec())
+}
+
+/// The corners of the convex hull of plan points by their index, counter-clockwise and closed.
+pub(super) fn corners(points: &[[f64; 2]]) -> Vec<usize> {
+    let mut outline = points.to_vec();
+    keep_outline(&mut outline);
+    let index = |corner| points.iter().position(|point| eastward(point, corner).is_eq());
+    outline.iter().filter_map(index).collect()
+}
+
+/// Room for the points of a path that may lie on its outline.
+#[derive(Debug)]
+pub(super) struct Outline<N> {
+    depths: Vec<N>,
+    points: Vec<[f64; 2]>,
+}
+
+impl<N> Default for Outline<N> {
+    fn default() -> Self {
+        Self { depths: Vec::new(), points: Vec::new() }
+    }
+}
+
+impl<N: Number> Outline<N> {
+    /// Area of the convex hull of plan points, m². `corners` are some of them, closed. A point to
+    /// the left of every side between them is surrounded, whatever their shape, and takes no part.
+    pub(super) fn area(&mut self, points: &[[N; 2]], corners: &[usize]) -> N {
+        self.depths.clear();
+        let surrounded = if corners.is_empty() { 0.0 } else { f64::INFINITY };
+        self.depths.resize(points.len(), N::of(surrounded));
+        for side in corners.windows(2) {
+            let [from, to] = [points[side[0]], points[side[1]]];
+            for (depth, &point) in self.depths.iter_mut().zip(points) {
+                *depth = depth.min(cross(from, to, point));
+            }
+        }
+        N::lanes(|lane| {
+            let outer = |(point, depth): (&[N; 2], &N)| {
+                (depth.lane(lane) <= 0.0).then(|| point.map(|axis| axis.lane(lane)))
+            };
+            self.points.clear();
+            self.points.extend(points.iter().zip(&self.depths).filter_map(outer));
+            area(&mut self.points)
+        })
+    }
+}
+
+/// Area of the convex hull of plan points, m², of which it keeps the outline.
+fn area(points: &mut Vec<[f64; 2]>) -> f64 {
+    keep_outline(points);
+    let twice: f64 = points.windows(2).map(|p| p[0][0] * p[1][1] - p[1][0] * p[0][1]).sum();
+    let area = 0.5 * twice.abs();
+    // Rounding opens a straight line by some 1e-16 of its reach squared: that is no area.
+    let reach = points.iter().flatten().fold(0.0, |reach: f64, at| reach.max(at.abs()));
+    if area > STRAIGHT * reach * reach { area } else { 0.0 }
+}
+
+/// Keeps of plan points the corners of their convex hull, counter-clockwise and closed. Source: the
+/// monotone chain of [`Source::Andrew1979`](crate::sources::Source::Andrew1979).
+fn keep_outline(points: &mut Vec<[f64; 2]>) {
+    points.sort_unstable_by(eastward);
     // Rightward along the lower side and back along the upper, in the room after the points.
     let count = points.len();
     for at in 0..count {
@@ -18,11 +78,11 @@ pub fn hull_area(points: &mut Vec<[f64; 2]>) -> f64 {
         chain(points, turn, points[at]);
     }
     points.drain(..count);
-    let twice: f64 = points.windows(2).map(|p| p[0][0] * p[1][1] - p[1][0] * p[0][1]).sum();
-    let area = 0.5 * twice.abs();
-    // Rounding opens a straight line by some 1e-16 of its reach squared: that is no area.
-    let reach = points.iter().flatten().fold(0.0, |reach: f64, at| reach.max(at.abs()));
-    if area > STRAIGHT * reach * reach { area } else { 0.0 }
+}
+
+/// From west to east, and from south to north where that is the same.
+fn eastward(a: &[f64; 2], b: &[f64; 2]) -> Ordering {
+    a[0].total_cmp(&b[0]).then(a[1].total_cmp(&b[1]))
 }
 
 /// Adds a point to the chain that begins at `first`, which turns left all along.
@@ -35,28 +95,10 @@ fn chain(points: &mut Vec<[f64; 2]>, first: usize, point: [f64; 2]) {
     points.push(point);
 }
 
-/// Drops the points inside the quadrangle of the southernmost, easternmost, northernmost and
-/// westernmost: most of a path, and none of the outline. Source:
-/// [`Source::Akl1978`](crate::sources::Source::Akl1978).
-fn drop_inner(points: &mut Vec<[f64; 2]>) {
-    let Some(&first) = points.first() else { return };
-    let [mut south, mut east, mut north, mut west] = [first; 4];
-    for &p in points.iter() {
-        south = if p[1] < south[1] { p } else { south };
-        east = if p[0] > east[0] { p } else { east };
-        north = if p[1] > north[1] { p } else { north };
-        west = if p[0] < west[0] { p } else { west };
-    }
-    points.retain(|&p| {
-        let outside = cross(south, east, p).min(cross(east, north, p)) <= 0.0;
-        outside || cross(north, west, p).min(cross(west, south, p)) <= 0.0
-    });
-}
-
 /// An area below this share of the reach squared is rounding.
 const STRAIGHT: f64 = 1e-13;
 
-fn cross(o: [f64; 2], a: [f64; 2], b: [f64; 2]) -> f64 {
+fn cross<N: Number>(o: [N; 2], a: [N; 2], b: [N; 2]) -> N {
     (a[0] - o[0]) * (b[1] - o[1]) - (a[1] - o[1]) * (b[0] - o[0])
 }
 

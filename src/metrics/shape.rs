@@ -5,7 +5,7 @@ use super::level::{Level, Noise};
 use super::{climb, height, hull, length, space, tortuosity, turning};
 use crate::path::strata::LengthByHeight;
 use crate::path::{Geometry, Leg, LegClass, Path, equal_steps};
-use crate::quantity::{Lanes, Number};
+use crate::quantity::{Lanes, Number, norm};
 use crate::statistics::circular::MeanVector;
 use crate::statistics::describe;
 use std::ops::Range;
@@ -28,6 +28,10 @@ pub struct Subject {
     follows: Vec<bool>,
     /// Its points.
     pub(super) visited: Range<usize>,
+    /// The same from west to east as far as known, which is near their order in each draw.
+    eastward: Vec<usize>,
+    /// Those at the corners of the estimate's outline, by place in `eastward`; closed.
+    corners: Vec<usize>,
     /// The height above which the animal is off the ground, metres.
     above_m: f64,
     /// A reversal larger than this counts, metres.
@@ -56,6 +60,8 @@ impl Subject {
             plumb: counted.iter().map(|leg| leg.class == LegClass::Plumb).collect(),
             follows: (0..counted.len()).map(follows).collect(),
             visited: start..path.points.len(),
+            eastward: (start..path.points.len()).collect(),
+            corners: Vec::new(),
             above_m,
             threshold: 0.0,
             step: f64::NAN,
@@ -70,6 +76,10 @@ impl Subject {
     #[must_use]
     pub fn with_noise(mut self, estimate: &Geometry, noise: &Noise) -> Self {
         self.read.clone_from(&noise.read);
+        let east = |point: &usize| estimate.points[*point][0];
+        self.eastward.sort_by(|a, b| east(a).total_cmp(&east(b)));
+        let plan = |&point: &usize| [estimate.points[point][0], estimate.points[point][1]];
+        self.corners = hull::corners(&self.eastward.iter().map(plan).collect::<Vec<_>>());
         self.level = Level::of(&self, &Shape::of(&self, estimate), noise);
         self
     }
@@ -157,8 +167,8 @@ impl<'a> Shape<'a> {
         };
         for leg in 0..subject.legs.len() {
             let [e, n, u] = shape.along(leg);
-            shape.lengths.push(space::norm([e, n, u]));
-            shape.runs.push(space::norm([e, n]));
+            shape.lengths.push(norm([e, n, u]));
+            shape.runs.push(norm([e, n]));
             shape.rises.push(u);
             shape.courses.push([e, n]);
         }
@@ -217,7 +227,7 @@ impl<N: Number> Shape<'_, N> {
             self.lengths[leg] = length;
             self.courses[leg] = course([e0, n0], [de, dn]);
             if self.plumb[leg] {
-                let run = space::norm([e, n]).min(length);
+                let run = norm([e, n]).min(length);
                 self.runs[leg] = run;
                 self.rises[leg] =
                     (length * length - run * run).map(|rise2| rise2.sqrt().copysign(u0));
@@ -243,13 +253,19 @@ pub(super) struct Scratch<N> {
     sample: Vec<f64>,
     pub(super) spread: LengthByHeight<N>,
     quartiles: [N; 3],
-    plan: Vec<[f64; 2]>,
+    plan: Vec<[N; 2]>,
+    outline: hull::Outline<N>,
 }
 
 impl<N: Number> Default for Scratch<N> {
     fn default() -> Self {
-        let spread = LengthByHeight::default();
-        Self { sample: Vec::new(), spread, quartiles: [N::of(f64::NAN); 3], plan: Vec::new() }
+        Self {
+            sample: Vec::new(),
+            spread: LengthByHeight::default(),
+            quartiles: [N::of(f64::NAN); 3],
+            plan: Vec::new(),
+            outline: hull::Outline::default(),
+        }
     }
 }
 
@@ -280,7 +296,7 @@ pub(super) fn measure_with<N: Number>(
     let net = space::distance(start, end);
     set(Metric::NetDisplacement, net);
     let (east, north) = (end[0] - start[0], end[1] - start[1]);
-    set(Metric::NetDisplacementHorizontal, space::norm([east, north]));
+    set(Metric::NetDisplacementHorizontal, norm([east, north]));
     set(Metric::NetBearing, east.with(north, f64::atan2));
     set(Metric::MaxDistance, space::max_distance(shape));
     let (up, down) = (climb::ascent(shape), climb::descent(shape));
@@ -303,12 +319,12 @@ pub(super) fn measure_with<N: Number>(
     set(Metric::ElevationRange, space::elevation_range(shape));
     set(Metric::Straightness, net / path);
     set(Metric::LengthToNet, path / net);
-    let area = N::lanes(|lane| {
-        let plan = |point: usize| [0, 1].map(|axis| shape.points[point][axis].lane(lane));
-        scratch.plan.clear();
-        scratch.plan.extend(shape.visited().map(plan));
-        hull::hull_area(&mut scratch.plan)
-    });
+    scratch.plan.clear();
+    scratch.plan.extend(subject.eastward.iter().map(|&point| {
+        let [east, north, _] = shape.points[point];
+        [east, north]
+    }));
+    let area = scratch.outline.area(&scratch.plan, &subject.corners);
     set(Metric::DailyHomeRange, area);
     set(Metric::IntensityOfUse, plan / area.sqrt());
     let [mean, median, sd] = length::steps(shape, &mut scratch.sample);

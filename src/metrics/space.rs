@@ -2,20 +2,7 @@
 
 use super::length::path_length;
 use super::shape::Shape;
-use crate::quantity::Number;
-
-/// Square of the length of a vector.
-#[inline]
-pub fn square<N: Number, const AXES: usize>(v: [N; AXES]) -> N {
-    v.iter().fold(N::of(0.0), |sum, &x| sum + x * x)
-}
-
-/// Length of a vector. Metres squared neither overflow nor vanish, so that the guarded `hypot`,
-/// many times slower, is not needed in what every draw repeats.
-#[inline]
-pub fn norm<N: Number, const AXES: usize>(v: [N; AXES]) -> N {
-    square(v).sqrt()
-}
+use crate::quantity::{Number, norm, square};
 
 /// From one place to another.
 #[inline]

@@ -1,8 +1,7 @@
 //! Turning angles, in plan and in space.
 
 use super::shape::Shape;
-use super::space::norm;
-use crate::quantity::Number;
+use crate::quantity::{Number, norm};
 use crate::statistics::circular::MeanVector;
 
 /// A run shorter than this, metres, has no direction in plan.

@@ -28,8 +28,7 @@ pub fn bouts(legs: &[Leg], geometry: &Geometry, edge: f64) -> Vec<Bout> {
     let mut bouts: Vec<Bout> = Vec::new();
     for leg in legs {
         let (a, b) = (geometry.heights[leg.from], geometry.heights[leg.to]);
-        let [e, n, u] = geometry.along(leg);
-        let length = if leg.counted { e.hypot(n).hypot(u) } else { 0.0 };
+        let length = if leg.counted { geometry.length(leg) } else { 0.0 };
         if (a >= edge) == (b >= edge) {
             extend(&mut bouts, leg, b >= edge, (length, a, b));
         } else {

@@ -72,8 +72,7 @@ fn legs_within(path: &Path, geometry: &Geometry, metres: f64) -> usize {
         .iter()
         .take_while(|leg| {
             let within = walked < metres;
-            let [e, n, u] = geometry.along(leg);
-            walked += e.hypot(n).hypot(u);
+            walked += geometry.length(leg);
             within
         })
         .count()

@@ -4,6 +4,7 @@ use super::escape::{EscapeFound, escape_run};
 use crate::adjust::Adjusted;
 use crate::adjust::observation::Kind;
 use crate::network::{Course, Network, Trail};
+use crate::quantity::norm;
 use crate::survey::Survey;
 use crate::survey::names::Name;
 use crate::survey::rows::{AnchorRow, Gap};
@@ -124,6 +125,11 @@ impl Geometry {
     pub fn along(&self, leg: &Leg) -> [f64; 3] {
         let (a, b) = (self.points[leg.from], self.points[leg.to]);
         [b[0] - a[0], b[1] - a[1], b[2] - a[2]]
+    }
+
+    /// The length of a leg, metres.
+    pub fn length(&self, leg: &Leg) -> f64 {
+        norm(self.along(leg))
     }
 }
 

@@ -20,9 +20,8 @@ pub fn stretches<'a>(
     legs: &'a [Leg],
 ) -> impl Iterator<Item = Stretch> + 'a {
     legs.iter().filter(|leg| leg.counted).map(|leg| {
-        let [e, n, u] = geometry.along(leg);
         let (from, to) = (geometry.heights[leg.from], geometry.heights[leg.to]);
-        Stretch { length: e.hypot(n).hypot(u), from, to }
+        Stretch { length: geometry.length(leg), from, to }
     })
 }
 
@@ -38,6 +37,8 @@ const MOST_STEPS: usize = 200;
 #[derive(Clone, Debug)]
 pub struct LengthByHeight<N = f64> {
     spreads: Vec<Spread<N>>,
+    /// The lowest and the highest point.
+    ends: [N; 2],
     total: N,
     /// Length times height, m².
     moment: N,
@@ -53,9 +54,29 @@ struct Spread<N> {
     density: N,
 }
 
+impl<N: Number> Spread<N> {
+    #[inline]
+    fn below(&self, edge: N) -> N {
+        ((edge - self.low) * self.density).max(N::of(0.0)).min(self.length)
+    }
+
+    #[inline]
+    fn density(&self, height: N) -> N {
+        N::lanes(|lane| {
+            let height = height.lane(lane);
+            let holds = self.low.lane(lane) < height && height <= self.high.lane(lane);
+            if holds { self.density.lane(lane) } else { 0.0 }
+        })
+    }
+}
+
+/// The ends of nothing.
+const NOTHING: [f64; 2] = [f64::INFINITY, f64::NEG_INFINITY];
+
 impl<N: Number> Default for LengthByHeight<N> {
     fn default() -> Self {
-        Self { spreads: Vec::new(), total: N::of(0.0), moment: N::of(0.0) }
+        let ends = NOTHING.map(N::of);
+        Self { spreads: Vec::new(), ends, total: N::of(0.0), moment: N::of(0.0) }
     }
 }
 
@@ -71,6 +92,7 @@ impl<N: Number> LengthByHeight<N> {
     /// Forgets all stretches and keeps the room they took.
     pub fn clear(&mut self) {
         self.spreads.clear();
+        self.ends = NOTHING.map(N::of);
         (self.total, self.moment) = (N::of(0.0), N::of(0.0));
     }
 
@@ -79,9 +101,11 @@ impl<N: Number> LengthByHeight<N> {
         let (low, high) = (from.min(to), from.max(to));
         let level = N::of(LEVEL_M);
         let density = length / (high - low).max(level);
-        self.spreads.push(Spread { low, high: high.max(low + level), length, density });
-        self.total = self.total + length;
         self.moment = self.moment + length * N::of(0.5) * (low + high);
+        let high = high.max(low + level);
+        self.spreads.push(Spread { low, high, length, density });
+        self.ends = [self.ends[0].min(low), self.ends[1].max(high)];
+        self.total = self.total + length;
     }
 
     /// The whole length, metres.
@@ -95,21 +119,13 @@ impl<N: Number> LengthByHeight<N> {
     /// Σ length · (edge − low) / (high − low), each cut to [0, length]
     /// ```
     pub fn below(&self, edge: N) -> N {
-        let zero = N::of(0.0);
-        self.spreads.iter().fold(zero, |sum, spread| {
-            sum + ((edge - spread.low) * spread.density).max(zero).min(spread.length)
-        })
+        self.spreads.iter().fold(N::of(0.0), |sum, spread| sum + spread.below(edge))
     }
 
-    /// How much length each metre of height holds just below `height`.
-    fn density(&self, height: N) -> N {
-        self.spreads.iter().fold(N::of(0.0), |sum, spread| {
-            let held = |lane: usize| {
-                let height = height.lane(lane);
-                let holds = spread.low.lane(lane) < height && height <= spread.high.lane(lane);
-                if holds { spread.density.lane(lane) } else { 0.0 }
-            };
-            sum + N::lanes(held)
+    /// The same, and how much length each metre of height holds just below `height`.
+    fn below_and_density(&self, height: N) -> [N; 2] {
+        self.spreads.iter().fold([N::of(0.0); 2], |[below, density], spread| {
+            [below + spread.below(height), density + spread.density(height)]
         })
     }
 
@@ -132,12 +148,11 @@ impl<N: Number> LengthByHeight<N> {
         let wanted = N::of(share) * self.total;
         let mut height =
             near.with(self.mean(), |near, mean| if near.is_finite() { near } else { mean });
-        let all = || self.spreads.iter();
-        let mut low = all().fold(N::of(f64::INFINITY), |low, spread| spread.low.min(low));
-        let mut high = all().fold(N::of(f64::NEG_INFINITY), |high, spread| spread.high.max(high));
+        let [mut low, mut high] = self.ends;
         for _ in 0..MOST_STEPS {
-            let missing = wanted - self.below(height);
-            let next = height + missing / self.density(height);
+            let [below, density] = self.below_and_density(height);
+            let missing = wanted - below;
+            let next = height + missing / density;
             let higher = |lane: usize| missing.lane(lane) > 0.0;
             low = N::lanes(|at| if higher(at) { height.lane(at) } else { low.lane(at) });
             high = N::lanes(|at| if higher(at) { high.lane(at) } else { height.lane(at) });

@@ -79,6 +79,19 @@ pub trait Number:
     }
 }
 
+/// Square of the length of a vector.
+#[inline]
+pub fn square<N: Number, const AXES: usize>(v: [N; AXES]) -> N {
+    v.iter().fold(N::of(0.0), |sum, &x| sum + x * x)
+}
+
+/// Length of a vector. Metres squared neither overflow nor vanish, so that the guarded `hypot`,
+/// many times slower, is not needed in what every draw repeats.
+#[inline]
+pub fn norm<N: Number, const AXES: usize>(v: [N; AXES]) -> N {
+    square(v).sqrt()
+}
+
 impl Number for f64 {
     #[inline]
     fn lanes_of<const COUNT: usize>(mut f: impl FnMut(usize) -> [f64; COUNT]) -> [Self; COUNT] {

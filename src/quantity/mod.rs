@@ -13,6 +13,6 @@ mod length;
 mod print;
 
 pub use angle::{Bearing, Incline, Latitude, Longitude, Turn, wrap_half_turn};
-pub use lanes::{LANES, Lanes, Number};
+pub use lanes::{LANES, Lanes, Number, norm, square};
 pub use length::{Elevation, Height, Length};
 pub use print::{count_of, degrees, metres, percent, plain, short, significant};

@@ -80,8 +80,7 @@ fn supports<'a>(analysis: &'a Analysis, paths: impl Iterator<Item = &'a Path>) -
     for path in paths {
         let geometry = &analysis.trails[path.trail].geometry;
         for leg in &path.legs {
-            let [e, n, u] = geometry.along(leg);
-            *lengths.entry(support(analysis, leg)).or_default() += e.hypot(n).hypot(u);
+            *lengths.entry(support(analysis, leg)).or_default() += geometry.length(leg);
         }
     }
     let mut supports: Vec<(&str, f64)> = lengths.into_iter().collect();

@@ -112,8 +112,7 @@ fn count_anchors(stage: &Stage<'_>, division: Division, used: &mut PathUse) {
 }
 
 fn length(geometry: &Geometry, leg: &Leg) -> f64 {
-    let [e, n, u] = geometry.along(leg);
-    if leg.counted { e.hypot(n).hypot(u) } else { 0.0 }
+    if leg.counted { geometry.length(leg) } else { 0.0 }
 }
 
 /// Whether a leg goes on where the one before it in the list ended, without a gap.

@@ -179,11 +179,8 @@ fn escape(analysis: &Analysis, text: &mut Text) {
     let escaped = |path: &&Path| path.settled && path.escape != EscapeFound::None;
     for path in analysis.shown_paths().filter(escaped) {
         let geometry = &analysis.trails[path.trail].geometry;
-        let length = path.legs.iter().filter(|leg| leg.escape && leg.counted).map(|leg| {
-            let [e, n, u] = geometry.along(leg);
-            e.hypot(n).hypot(u)
-        });
-        lengths.push(length.sum::<f64>());
+        let legs = path.legs.iter().filter(|leg| leg.escape && leg.counted);
+        lengths.push(legs.map(|leg| geometry.length(leg)).sum::<f64>());
         match ways.iter_mut().find(|(way, _)| *way == path.escape) {
             Some((_, count)) => *count += 1,
             None => ways.push((path.escape, 1)),

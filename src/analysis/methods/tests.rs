@@ -3,7 +3,7 @@
 use super::Text;
 use crate::analysis::Analysis;
 use crate::analysis::answer::list;
-use crate::analysis::comparison::{MetricTest, roster, test_rows, usual};
+use crate::analysis::comparison::{MetricTest, roster, unasked};
 use crate::sources::Source;
 use crate::statistics::bootstrap::{FEWEST, RESAMPLES};
 use crate::statistics::permutation::{DRAWS, MOST_ARRANGEMENTS};
@@ -26,11 +26,10 @@ pub(super) fn paragraph(analysis: &Analysis, text: &mut Text) {
              {RESAMPLES} resamples, ties counted half)."
         ));
     }
-    let question = usual(analysis);
-    let tests = test_rows(analysis, &question);
-    groups(&tests, text);
-    selection(&tests, text);
-    directions(&tests, text);
+    let tests = &unasked(analysis).tests;
+    groups(tests, text);
+    selection(tests, text);
+    directions(tests, text);
 }
 
 /// Factors for which this test gave a p, with their n.

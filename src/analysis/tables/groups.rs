@@ -2,7 +2,7 @@
 
 use super::{Analysis, Cell, Emit, Table, count, number, text};
 use crate::analysis::PART_NAMES;
-use crate::analysis::comparison::{GroupRow, group_rows, usual};
+use crate::analysis::comparison::{GroupRow, unasked};
 
 /// The table as a rebuild writes it.
 pub fn table() -> Table {
@@ -32,7 +32,7 @@ pub fn table() -> Table {
 }
 
 fn rows(analysis: &Analysis, emit: &mut Emit<'_>) {
-    emit_rows(&group_rows(analysis, &usual(analysis)), emit);
+    emit_rows(&unasked(analysis).groups, emit);
 }
 
 /// Rows of any comparison, in the columns of the table.

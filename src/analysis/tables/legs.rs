@@ -4,7 +4,7 @@ use super::{
     Analysis, Cell, Emit, Table, count, factors, metres, number, part_name, passed_on, text,
 };
 use crate::path::{Geometry, Leg, LegClass, LegSupport, Path};
-use crate::quantity::{Bearing, Incline, Turn};
+use crate::quantity::{Bearing, Incline, Turn, norm};
 use crate::support::classes::carrier;
 use crate::survey::dictionary;
 use crate::survey::grid::Grid;
@@ -113,18 +113,17 @@ fn geometry(analysis: &Analysis, path: &Path, at: usize, row: &mut [Cell<'_>]) {
     let leg = &path.legs[at];
     let geometry = &analysis.trails[path.trail].geometry;
     let v = geometry.along(leg);
-    let run = v[0].hypot(v[1]);
-    row[6] = Cell::Number(run.hypot(v[2]));
+    let (length, run) = (norm(v), norm([v[0], v[1]]));
+    row[6] = Cell::Number(length);
     row[7] = Cell::Number(run);
     row[8] = Cell::Number(v[2]);
     let azimuth = azimuth(path, geometry, leg);
     row[9] = Cell::number(azimuth.map(Bearing::to_degrees));
-    row[10] =
-        Cell::number((run.hypot(v[2]) > 0.0).then(|| Incline::of_rise(v[2], run).to_degrees()));
+    row[10] = Cell::number((length > 0.0).then(|| Incline::of_rise(v[2], run).to_degrees()));
     row[11] = Cell::number(turn(path, geometry, at).map(Turn::to_degrees));
     let covariance = leg.line.and_then(|line| analysis.adjusted.line_covariances.get(line));
-    let [length, horizontal, vertical] = covariance.map_or([Cell::Blank; 3], |c| deviations(v, c));
-    (row[12], row[13], row[14]) = (length, horizontal, vertical);
+    let deviations = covariance.map_or([Cell::Blank; 3], |c| deviations(v, c));
+    [row[12], row[13], row[14]] = deviations;
     row[15] = Cell::Number(0.5 * (geometry.heights[leg.from] + geometry.heights[leg.to]));
 }
 
@@ -132,7 +131,7 @@ fn geometry(analysis: &Analysis, path: &Path, at: usize, row: &mut [Cell<'_>]) {
 fn azimuth(path: &Path, geometry: &Geometry, leg: &Leg) -> Option<Bearing> {
     let [e, n, _] = geometry.along(leg);
     let directed = path.has_plan && leg.class != LegClass::Plumb;
-    Bearing::of_vector(e, n).filter(|_| directed && e.hypot(n) > 1e-6)
+    Bearing::of_vector(e, n).filter(|_| directed && norm([e, n]) > 1e-6)
 }
 
 /// Turn into leg `at` from the leg that arrives where it starts, if both have a direction.

@@ -60,10 +60,9 @@ fn extent(analysis: &Analysis, path: &Path, section: &Section) -> [f64; 3] {
     let geometry = &analysis.trails[path.trail].geometry;
     let start = geometry.heights[section.start];
     section.legs(path).iter().fold([0.0, start, 0.0], |[length, highest, legs], leg| {
-        let [e, n, u] = geometry.along(leg);
         let counts = f64::from(u8::from(leg.counted));
         let highest = highest.max(geometry.heights[leg.to]);
-        [length + counts * e.hypot(n).hypot(u), highest, legs + counts]
+        [length + counts * geometry.length(leg), highest, legs + counts]
     })
 }
 

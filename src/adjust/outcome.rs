@@ -344,7 +344,8 @@ fn residuals(
     line_covariances: &[Matrix3<f64>],
     x: &[Vector3<f64>],
 ) -> Vec<Residual> {
-    let mut found = Vec::with_capacity(problem.model.readings.len());
+    let Model { readings, turns, points, .. } = problem.model;
+    let mut found = Vec::with_capacity(readings.len() + turns.len() + points.len());
     for (at, line) in problem.model.lines.iter().enumerate() {
         let checks = of_line(problem, line, &line_covariances[at], x);
         found.extend(checks.map(|check| residual(check, Some(part.lines[at]), None)));

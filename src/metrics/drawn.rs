@@ -3,7 +3,8 @@
 use super::catalogue::{COUNT, METRICS, Metric};
 use super::level;
 use super::shape::{Scratch, Shape, Subject, by_class, measure_with};
-use crate::quantity::{Lanes, Number};
+use crate::quantity::Lanes;
+use crate::statistics::describe::moments;
 use crate::statistics::interval::Z95;
 use std::borrow::Cow;
 
@@ -100,19 +101,4 @@ impl Drawn {
     fn column(&self, at: usize) -> &[f64] {
         self.columns.get(at).map_or(&[], Vec::as_slice)
     }
-}
-
-/// Mean and standard deviation of draws; not numbers under two.
-pub(super) fn moments(draws: &[f64]) -> (f64, f64) {
-    let n = draws.len() as f64;
-    let mean = sum(draws, |draw| draw) / n;
-    let squares = sum(draws, |draw| (draw - mean) * (draw - mean));
-    (mean, (squares / (n - 1.0)).sqrt())
-}
-
-/// Sum over draws, in lanes that the processor adds at once.
-fn sum(draws: &[f64], f: impl Fn(f64) -> f64) -> f64 {
-    let (lanes, rest) = draws.as_chunks();
-    let sums = lanes.iter().fold(Lanes::default(), |sum, &lanes| sum + Lanes(lanes).map(&f));
-    sums.0.iter().sum::<f64>() + rest.iter().map(|&draw| f(draw)).sum::<f64>()
 }

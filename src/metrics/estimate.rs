@@ -7,11 +7,11 @@
 //! reach.
 
 use super::catalogue::{COUNT, Metric, Rule};
-use super::drawn::{Drawn, SUMS, moments};
+use super::drawn::{Drawn, SUMS};
 use super::level;
 use super::shape::{MEASURED, STATED, Shape, Subject, Values, by_class};
 use crate::quantity::{norm, wrap_half_turn};
-use crate::statistics::describe::quantile;
+use crate::statistics::describe::{moments, quantile};
 use crate::statistics::interval::{Z95, normal_cdf, reach_beyond_bounds};
 use std::f64::consts::SQRT_2;
 

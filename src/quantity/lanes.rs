@@ -166,16 +166,16 @@ mod tests {
     fn each_lane_is_computed_by_itself() {
         let steps = Lanes::lanes(|at| at as f64);
         let sum = steps * Lanes::of(2.0) + Lanes::of(1.0);
-        assert_eq!(sum.lane(3), 7.0);
+        assert_eq!(sum, Lanes([1.0, 3.0, 5.0, 7.0, 9.0, 11.0, 13.0, 15.0]));
         assert_eq!((sum / sum).sqrt(), Lanes::of(1.0));
-        assert_eq!(steps.max(Lanes::of(4.0)).lane(1), 4.0);
-        assert_eq!(steps.min(Lanes::of(4.0)).lane(1), 1.0);
+        assert_eq!(steps.max(Lanes::of(4.0)), Lanes([4.0, 4.0, 4.0, 4.0, 4.0, 5.0, 6.0, 7.0]));
+        assert_eq!(steps.min(Lanes::of(4.0)), Lanes([0.0, 1.0, 2.0, 3.0, 4.0, 4.0, 4.0, 4.0]));
     }
 
     #[test]
     fn mirrored_lanes_cancel_in_pairs() {
         let steps = Lanes::lanes(|at| at as f64 + 1.0);
-        assert_eq!(steps.mirrored(false).0[..4], [1.0, -1.0, 2.0, -2.0]);
-        assert_eq!(steps.mirrored(true).0[..4], [5.0, -5.0, 6.0, -6.0]);
+        assert_eq!(steps.mirrored(false), Lanes([1.0, -1.0, 2.0, -2.0, 3.0, -3.0, 4.0, -4.0]));
+        assert_eq!(steps.mirrored(true), Lanes([5.0, -5.0, 6.0, -6.0, 7.0, -7.0, 8.0, -8.0]));
     }
 }

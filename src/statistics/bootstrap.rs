@@ -5,7 +5,7 @@
 //! neighbours. Source: [`Source::Efron1987`](crate::sources::Source::Efron1987).
 
 use super::chance::Chance;
-use super::describe::{mean, quantile, sd};
+use super::describe::{mean, moments, quantile};
 use super::interval::{Z95, normal_cdf, normal_quantile};
 
 /// How many resamples are drawn.
@@ -114,7 +114,7 @@ fn acceleration(influence: &[&[f64]]) -> f64 {
 /// α  = Φ( z₀ + (z₀ ± z) / (1 − a (z₀ ± z)) )
 /// ```
 pub fn bca(estimate: f64, mut replicates: Vec<f64>, acceleration: f64, z: f64) -> Option<[f64; 2]> {
-    let spread = sd(&replicates)?;
+    let (_, spread) = moments(&replicates);
     let near = 1e-12 * estimate.abs().max(spread);
     if !estimate.is_finite() || spread.is_nan() || spread <= near {
         return None; // also where a resample had no value

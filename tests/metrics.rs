@@ -68,7 +68,7 @@ fn a_quantile_is_the_lowest_height_that_reaches_its_share() {
 fn ascent_between_reversals() {
     for case in cases("ascent_with_threshold", 4) {
         let heights = numbers(&case["heights"]);
-        let [up, down] = between_reversals(heights, number(&case["threshold"]));
+        let [up, down] = between_reversals(&heights.into_iter(), number(&case["threshold"]));
         let id = case["id"].as_str().unwrap();
         close(up, number(&case["ascent"]), id);
         close(down, number(&case["descent"]), id);

@@ -16,11 +16,11 @@ pub fn descent<N: Number>(shape: &Shape<'_, N>) -> N {
 /// Ascent and descent of a walk of `elevations` (metres) where a reversal counts only when it
 /// exceeds `threshold`, measured from the last extreme; the running extreme is kept.
 pub fn between_reversals<N: Number>(
-    elevations: impl IntoIterator<Item = N> + Clone,
+    elevations: &(impl Iterator<Item = N> + Clone),
     threshold: f64,
 ) -> [N; 2] {
     N::lanes_of(|lane| {
-        let mut walk = elevations.clone().into_iter().map(|elevation| elevation.lane(lane));
+        let mut walk = elevations.clone().map(|elevation| elevation.lane(lane));
         let Some(first) = walk.next() else { return [0.0; 2] };
         let mut filter = Reversals { low: first, high: first, rising: None, sums: [0.0; 2] };
         walk.for_each(|elevation| filter.step(elevation, threshold));

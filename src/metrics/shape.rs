@@ -386,7 +386,7 @@ fn thresholded<N: Number>(subject: &Subject, shape: &Shape<'_, N>) -> [N; 2] {
         let ends = shape.legs[first..leg].iter().map(|&[_, to]| to);
         let points = shape.legs.get(first).map(|&[from, _]| from).into_iter().chain(ends);
         let elevations = points.map(|point| shape.points[point][2]);
-        let [up, down] = climb::between_reversals(elevations, subject.threshold);
+        let [up, down] = climb::between_reversals(&elevations, subject.threshold);
         sums = [sums[0] + up, sums[1] + down];
         first = leg;
     }

@@ -47,12 +47,14 @@ pub trait Number:
 
     /// What `f` makes of each number.
     #[inline]
+    #[must_use]
     fn map(self, f: impl Fn(f64) -> f64) -> Self {
         Self::lanes(|at| f(self.lane(at)))
     }
 
     /// What `f` makes of each number and its partner in `other`.
     #[inline]
+    #[must_use]
     fn with(self, other: Self, f: impl Fn(f64, f64) -> f64) -> Self {
         Self::lanes(|at| f(self.lane(at), other.lane(at)))
     }

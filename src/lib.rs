@@ -27,3 +27,4 @@ pub mod statistics;
 pub mod support;
 pub mod survey;
 pub mod template;
+pub mod typeface;

@@ -6,10 +6,11 @@ use std::fs;
 use std::path::{Path, PathBuf};
 
 /// Rooms, and which others each may import, in the order of the design.
-const ROOMS: [(&str, &[&str]); 24] = [
+const ROOMS: [(&str, &[&str]); 25] = [
     ("fault", &["quantity"]),
     ("sources", &[]),
     ("quantity", &[]),
+    ("typeface", &[]),
     ("statistics", &[]),
     ("earth", &["quantity"]),
     ("ground", &["quantity"]),
@@ -25,11 +26,14 @@ const ROOMS: [(&str, &[&str]); 24] = [
     ("analysis", &ABOVE_ANALYSIS),
     ("planning", &["adjust", "metrics", "network", "analysis"]),
     ("input", &["ground"]),
-    ("template", &[]),
+    ("template", &["typeface"]),
     ("export", &["path", "analysis"]),
     ("scene", &["analysis", "network", "path"]),
-    ("figure", &["analysis", "scene", "adjust", "metrics", "support", "compare", "statistics"]),
-    ("report", &["analysis", "adjust", "path", "figure", "scene"]),
+    (
+        "figure",
+        &["typeface", "analysis", "scene", "adjust", "metrics", "support", "compare", "statistics"],
+    ),
+    ("report", &["typeface", "analysis", "adjust", "path", "figure", "scene"]),
     ("cli", &ABOVE_CLI),
 ];
 

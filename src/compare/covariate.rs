@@ -17,17 +17,21 @@ pub struct Pair {
     pub x: f64,
     /// The metric, averaged over the same.
     pub y: f64,
+    /// Whether the true metric is at least this.
+    pub at_least: bool,
 }
 
 /// One pair an animal.
 pub fn pairs(roster: &Roster, factor: &Factor, values: &[TrailValue]) -> Vec<Pair> {
     let of = |(animal, trails): &(Name, Vec<usize>)| {
         let own = values.iter().filter(|value| trails.contains(&value.listed));
-        let both: Vec<(f64, f64)> =
-            own.filter_map(|value| Some((factor.number(value.listed)?, value.value))).collect();
+        let own: Vec<(f64, &TrailValue)> =
+            own.filter_map(|value| Some((factor.number(value.listed)?, value))).collect();
+        let both: Vec<(f64, f64)> = own.iter().map(|(x, value)| (*x, value.value)).collect();
+        let at_least = own.iter().any(|(_, value)| value.at_least);
         let count = both.len() as f64;
         let (x, y) = both.iter().fold((0.0, 0.0), |(x, y), (a, b)| (x + a, y + b));
-        (!both.is_empty()).then(|| Pair { animal: *animal, x: x / count, y: y / count })
+        (!both.is_empty()).then(|| Pair { animal: *animal, x: x / count, y: y / count, at_least })
     };
     roster.animals.iter().filter_map(of).collect()
 }

@@ -11,6 +11,9 @@ use crate::analysis::tables::closure_name;
 use crate::quantity::{count_of, metres};
 use crate::scene::palette::{ALERT, CATEGORIES, Colour, FAINT, INK, QUIET, Symbol};
 
+/// What stands over the numbers at the right.
+const LONG_HEAD: &str = "misclosure of expected, walk";
+const SHORT_HEAD: &str = "misclosure";
 /// As many rows find room on a page.
 const MOST: usize = 48;
 
@@ -32,16 +35,18 @@ pub(super) fn draw(analysis: &Analysis, width: Width) -> Result<Drawing, NotDraw
     let names: Vec<String> = rows.iter().map(|closure| name(analysis, closure)).collect();
     let name_room = names.iter().map(|name| TEXT.width(name)).fold(12.0, f64::max).min(0.42 * wide);
     let words: Vec<String> = rows.iter().map(|closure| numbers(closure, wide > 100.0)).collect();
-    let word_room = words.iter().map(|words| TEXT.width(words)).fold(0.0, f64::max);
+    let head = if wide > 100.0 { LONG_HEAD } else { SHORT_HEAD };
+    let word_room = words.iter().map(|words| TEXT.width(words)).fold(TEXT.width(head), f64::max);
     let pitch = (190.0 / rows.len() as f64).clamp(3.4, 4.6);
     let left = name_room + 2.0;
     let high = rows.len() as f64 * pitch + 1.0;
-    let plot = Area::new(left, 1.0, (wide - left - word_room - 3.0).max(12.0), high);
+    let plot = Area::new(left, 5.0, (wide - left - word_room - 3.0).max(12.0), high);
     let most = rows.iter().map(|closure| ratio(closure)).fold(1.0, f64::max);
-    let scale = Scale::whole([0.0, most * 1.02], [plot.left, plot.right], 10.0);
+    let scale = Scale::whole([0.0, most * 1.02], [plot.left, plot.right], 14.0);
     let mut canvas = Canvas::new();
     let one = scale.at(1.0);
     canvas.line(&[[one, plot.top], [one, plot.bottom]], Stroke::new(INK, 0.25).dashed(&[1.2, 0.7]));
+    canvas.text([wide - 0.5, plot.top - 1.2], head, TEXT.side(Side::End));
     for ((closure, name), (at, words)) in rows.iter().zip(&names).zip(words.iter().enumerate()) {
         let y = plot.top + (at as f64 + 0.5) * pitch;
         let x = scale.at(ratio(closure));
@@ -53,7 +58,7 @@ pub(super) fn draw(analysis: &Analysis, width: Width) -> Result<Drawing, NotDraw
         canvas.text_level([plot.left - 1.0, y], &name, TEXT.side(Side::End));
         canvas.text_level([wide - 0.5, y], words, TEXT.side(Side::End));
     }
-    let title = "misclosure / expected";
+    let title = "misclosure / expected misclosure";
     below(&mut canvas, plot, Axis { scale: &scale, title, numbers: true });
     let top = plot.bottom + foot_room(true) + 1.5;
     let high = top + legend(&mut canvas, [0.5, top], wide - 0.5, &keys(&rows)) + 0.5;
@@ -75,7 +80,7 @@ fn numbers(closure: &Closure, long: bool) -> String {
     let missed = metres(closure.total());
     if long {
         let expected = metres(closure.expected);
-        format!("{missed} of {expected}, {} long", metres(closure.length))
+        format!("{missed} of {expected}, {}", metres(closure.length))
     } else {
         missed
     }

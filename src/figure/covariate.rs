@@ -2,10 +2,11 @@
 
 use super::axes::{Axis, Scale, below, grid, left};
 use super::canvas::Canvas;
-use super::values::{Plot, factor as times, heading, plots};
+use super::legend::{Key, Mark, at_least, legend};
+use super::values::{Plot, factor as times, heading, p_words, plots};
 use super::{Drawing, NotDrawn, Width};
 use crate::analysis::Analysis;
-use crate::analysis::answer::{headlines, p_value};
+use crate::analysis::answer::headlines;
 use crate::analysis::comparison::{roster, trail_values};
 use crate::compare::covariate::{Pair, pairs, tests};
 use crate::compare::factors::{Factor, columns};
@@ -37,11 +38,9 @@ pub(super) fn draw(analysis: &Analysis, width: Width) -> Result<Drawing, NotDraw
         let pairs = pairs(&roster(analysis), &factor, &values);
         let found = tests(&pairs, &mut resampled, analysis.wanted.seed);
         let spearman = found.iter().find(|row| row.test == "spearman");
-        let words = spearman.and_then(|row| row.effect.zip(row.p)).map(|(rho, p)| {
-            let p = p_value(p);
-            let p = if p.starts_with('<') { format!("p {p}") } else { format!("p = {p}") };
-            format!("ρ = {}, {p}", plain(rho, 2).replace('-', "−"))
-        });
+        let words = spearman
+            .and_then(|row| row.effect.zip(row.p))
+            .map(|(rho, p)| format!("ρ = {}, {}", plain(rho, 2).replace('-', "−"), p_words(p)));
         Shown { metric, part, pairs, words: words.unwrap_or_default() }
     });
     let all: Vec<Shown> = all.filter(|shown| !shown.pairs.is_empty()).collect();
@@ -56,11 +55,18 @@ pub(super) fn draw(analysis: &Analysis, width: Width) -> Result<Drawing, NotDraw
     for (shown, plot) in all.iter().zip(&plots) {
         one(&mut canvas, shown, plot, &title);
     }
+    let mut keys = vec![Key::new(Mark::Symbol(Symbol::Circle, CATEGORIES[0].colour), "an animal")];
+    if all.iter().any(|shown| shown.pairs.iter().any(|pair| pair.at_least)) {
+        keys.push(Key::new(Mark::Arrow, "at least"));
+    }
+    let high = high + 2.0;
+    let high = high + legend(&mut canvas, [0.5, high], wide - 0.5, &keys);
     let animals = all.iter().map(|shown| shown.pairs.len()).max().unwrap_or(0);
     let caption = format!(
         "Metrics of {} against {title}; every animal a point, the mean of its trails. ρ: \
          Spearman's coefficient, p by shuffling. * without the escape run. Several metrics are \
-         looked at: a small p among them is expected by chance.",
+         looked at: a small p among them is expected by chance. Arrows: a thread was cut short or \
+         has a gap, so that the value is at least so much.",
         count_of(animals, "animal")
     );
     let alt = format!("Metrics of {} against {title}.", count_of(animals, "animal"));
@@ -102,7 +108,7 @@ fn axis_title(name: &str) -> String {
 fn range(shown: &Shown) -> [f64; 2] {
     let values = shown.pairs.iter().map(|pair| pair.y * times(shown.metric));
     let (low, high) = values.fold((0.0_f64, 0.0_f64), |(l, h), v| (l.min(v), h.max(v)));
-    [low, if high > low { high * 1.12 } else { low + 1.0 }]
+    [low, if high > low { high * 1.04 } else { low + 1.0 }]
 }
 
 fn one(canvas: &mut Canvas, shown: &Shown, plot: &Plot, title: &str) {
@@ -111,12 +117,15 @@ fn one(canvas: &mut Canvas, shown: &Shown, plot: &Plot, title: &str) {
     let none = (f64::INFINITY, f64::NEG_INFINITY);
     let (low, high) = numbers.fold(none, |(low, high), x| (low.min(x), high.max(x)));
     let margin = 0.05 * (high - low).max(1e-6);
-    let across = Scale::new([low - margin, high + margin], [area.left, area.right], 9.0);
+    let across = Scale::new([low - margin, high + margin], [area.left, area.right], 7.0);
     grid(canvas, area, &plot.up);
     heading(canvas, plot, (shown.metric, shown.part), &shown.words);
     for pair in &shown.pairs {
         let at = [across.at(pair.x), plot.up.at(pair.y * times(shown.metric))];
         canvas.symbol(at, Symbol::Circle, 1.7, CATEGORIES[0].colour);
+        if pair.at_least {
+            at_least(canvas, [at[0], at[1] - 0.4]);
+        }
     }
     left(canvas, area, Axis { scale: &plot.up, title: "", numbers: true });
     below(canvas, area, Axis { scale: &across, title, numbers: true });

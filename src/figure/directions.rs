@@ -1,11 +1,11 @@
 //! Which way animals went: one net bearing an animal, their mean, and the Rayleigh test.
 
 use super::canvas::{Canvas, Stroke};
-use super::legend::{Key, Mark, legend};
+use super::legend::{Key, Mark};
 use super::rose::Rose;
+use super::values::p_words;
 use super::{Drawing, NotDrawn, Width};
 use crate::analysis::Analysis;
-use crate::analysis::answer::p_value;
 use crate::analysis::comparison::{roster, trail_values};
 use crate::compare::directions::{headings, mean_vector, tests};
 use crate::metrics::Metric;
@@ -22,7 +22,7 @@ pub(super) fn draw(analysis: &Analysis, width: Width) -> Result<Drawing, NotDraw
     }
     let wide = width.mm();
     let radius = (0.27 * wide).min(30.0);
-    let (rose, reaches) = Rose::below_top(0.5 * wide, radius, &headings);
+    let (rose, reaches) = Rose::below_top(wide, radius, &headings);
     let mut canvas = Canvas::new();
     rose.rim(&mut canvas);
     rose.names(&mut canvas, ["N", "E", "S", "W"], reaches);
@@ -38,10 +38,10 @@ pub(super) fn draw(analysis: &Analysis, width: Width) -> Result<Drawing, NotDraw
     let p = test.as_ref().and_then(|test| test.p);
     let found = match (p, mean.direction()) {
         (Some(p), Some(direction)) => format!(
-            "mean {:.0}°, r = {}, Rayleigh p {}",
+            "mean {:.0}°, r = {}, Rayleigh {}",
             Bearing::from_radians(direction).to_degrees(),
             significant(mean.resultant().unwrap_or(0.0), 2),
-            equal(p)
+            p_words(p)
         ),
         _ => test.map_or_else(String::new, |test| format!("no test: it {}", test.reason)),
     };
@@ -52,8 +52,7 @@ pub(super) fn draw(analysis: &Analysis, width: Width) -> Result<Drawing, NotDraw
         ),
         Key::new(Mark::Line(Stroke::new(ALERT, 0.6)), found.clone()),
     ];
-    let top = rose.foot(reaches);
-    let high = top + legend(&mut canvas, [0.5, top], wide - 0.5, &keys) + 0.5;
+    let high = rose.legend(&mut canvas, &keys, wide, reaches);
     let caption = format!(
         "Net bearings from release to the end of the path, true, of {}: one each, the mean of its \
          trails. Arrow: mean vector, its length the mean resultant length, the rim being 1 \
@@ -62,10 +61,4 @@ pub(super) fn draw(analysis: &Analysis, width: Width) -> Result<Drawing, NotDraw
     );
     let alt = format!("Net bearings of {} about a circle.", count_of(headings.len(), "animal"));
     Ok(Drawing::new(&canvas, [wide, high], caption, alt))
-}
-
-/// `= 0.03` or `< 0.0001`.
-fn equal(p: f64) -> String {
-    let words = p_value(p);
-    if words.starts_with('<') { words } else { format!("= {words}") }
 }

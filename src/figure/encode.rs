@@ -1,6 +1,7 @@
 //! A drawing as the bytes of a file: SVG, PDF with real text, PNG at 300 dots an inch.
 
 use super::canvas::{ADJUST, LENGTH};
+use super::pdf::pdf;
 use super::{Drawing, font};
 use resvg::tiny_skia::{Pixmap, Transform};
 use resvg::usvg::{Options, Tree};
@@ -43,7 +44,7 @@ pub fn encode(drawing: &Drawing, format: Format) -> Result<Vec<u8>, String> {
     }
     let tree = tree(&drawing.svg)?;
     if format == Format::Pdf {
-        return pdf(&tree);
+        return pdf(&tree, &drawing.alt);
     }
     png(&tree)
 }
@@ -67,13 +68,6 @@ fn without_widths(svg: &str) -> String {
         rest = rest.find(ADJUST).map_or("", |end| &rest[end + ADJUST.len()..]);
     }
     kept + rest
-}
-
-fn pdf(tree: &Tree) -> Result<Vec<u8>, String> {
-    #[expect(clippy::cast_possible_truncation, reason = "a small whole number")]
-    let page = svg2pdf::PageOptions { dpi: UNITS as f32 };
-    svg2pdf::to_pdf(tree, svg2pdf::ConversionOptions::default(), page)
-        .map_err(|error| error.to_string())
 }
 
 fn png(tree: &Tree) -> Result<Vec<u8>, String> {

@@ -1,6 +1,6 @@
 //! The one font, and how wide a text is in it.
 
-use dejavu::sans_condensed;
+use crate::typeface::{self, Weight};
 use resvg::usvg::fontdb;
 use std::sync::{Arc, OnceLock};
 
@@ -13,51 +13,23 @@ pub(super) const POINT: f64 = 25.4 / 72.0;
 /// The smallest text of a figure, points: what journals ask for.
 pub(super) const SMALLEST: f64 = 7.0;
 
-struct Face {
-    /// Units of the font to the em.
-    em: f64,
-    face: ttf_parser::Face<'static>,
-}
-
-/// Regular and bold; `None` where the bytes are no font, which a test rules out.
-fn faces() -> &'static [Option<Face>; 2] {
-    static FACES: OnceLock<[Option<Face>; 2]> = OnceLock::new();
-    FACES.get_or_init(|| {
-        bytes().map(|bytes| {
-            let face = ttf_parser::Face::parse(bytes, 0).ok()?;
-            Some(Face { em: f64::from(face.units_per_em()), face })
-        })
-    })
-}
-
-fn bytes() -> [&'static [u8]; 2] {
-    [sans_condensed::regular(), sans_condensed::bold()]
-}
-
 /// The embedded fonts and no others, so that every machine gives the same picture.
 pub(super) fn database() -> Arc<fontdb::Database> {
     static FONTS: OnceLock<Arc<fontdb::Database>> = OnceLock::new();
     let fonts = FONTS.get_or_init(|| {
         let mut fonts = fontdb::Database::new();
-        for bytes in bytes() {
-            fonts.load_font_data(bytes.to_vec());
+        for weight in Weight::ALL {
+            fonts.load_font_data(weight.bytes().to_vec());
         }
         Arc::new(fonts)
     });
     Arc::clone(fonts)
 }
 
-/// How wide a text of so many points is, millimetres. Letters that the font lacks count as wide as
-/// an em: a reader's program takes them from elsewhere.
+/// How wide a text of so many points is, millimetres.
 pub(super) fn width(text: &str, points: f64, bold: bool) -> f64 {
-    let size = points * POINT;
-    let Some(face) = &faces()[usize::from(bold)] else { return text.chars().count() as f64 * size };
-    let advance = |c: char| {
-        let glyph = face.face.glyph_index(c);
-        let advance = glyph.and_then(|glyph| face.face.glyph_hor_advance(glyph));
-        advance.map_or(1.0, |advance| f64::from(advance) / face.em)
-    };
-    text.chars().map(advance).sum::<f64>() * size
+    let weight = if bold { Weight::Bold } else { Weight::Regular };
+    typeface::width(text, weight) * points * POINT
 }
 
 /// The text, with `…` in its middle where it is wider than `room` millimetres: names differ at their
@@ -88,8 +60,7 @@ mod tests {
     use super::*;
 
     #[test]
-    fn both_faces_are_there() {
-        assert!(faces().iter().all(Option::is_some));
+    fn both_weights_are_there() {
         assert_eq!(database().len(), 2);
     }
 

@@ -52,6 +52,54 @@ pub(super) fn pack(tiles: &[Tile], width: f64, most: f64) -> Frames {
     lay(tiles, width, low).unwrap_or(Frames { mm_per_m: low, areas: Vec::new(), height: 0.0 })
 }
 
+/// The same without rows: each tile stands as high as there is room for it, so that small ones fill
+/// the gaps beside large ones.
+pub(super) fn fill(tiles: &[Tile], width: f64, most: f64) -> Frames {
+    let (mut low, mut high) = (1e-6_f64, LARGEST);
+    for _ in 0..50 {
+        let middle = (low * high).sqrt();
+        let fits = drop_in(tiles, width, middle).is_some_and(|frames| frames.height <= most);
+        if fits {
+            low = middle;
+        } else {
+            high = middle;
+        }
+    }
+    drop_in(tiles, width, low).unwrap_or(Frames { mm_per_m: low, areas: Vec::new(), height: 0.0 })
+}
+
+/// Tiles at a scale, each where it comes to stand highest; `None` where one is wider than the page.
+fn drop_in(tiles: &[Tile], width: f64, mm_per_m: f64) -> Option<Frames> {
+    // How far down the page is taken: from where, and by how much.
+    let mut taken: Vec<[f64; 2]> = vec![[0.0, 0.0]];
+    let mut areas = Vec::with_capacity(tiles.len());
+    for tile in tiles {
+        let [wide, high] = tile.metres.map(|m| m * mm_per_m + 2.0 * tile.margin);
+        let wide = wide.max(tile.least.min(width));
+        let depth = |from: f64| {
+            let ends = taken.iter().skip(1).map(|step| step[0]).chain([f64::INFINITY]);
+            let under = taken
+                .iter()
+                .zip(ends)
+                .filter(|(step, end)| step[0] < from + wide + GAP_MM - 1e-9 && *end > from + 1e-9);
+            under.map(|(step, _)| step[1]).fold(0.0, f64::max)
+        };
+        let starts = taken.iter().map(|step| step[0]);
+        let fitting = starts.filter(|from| from + wide <= width + 1e-6);
+        let (left, top) = fitting
+            .map(|from| (from, depth(from)))
+            .min_by(|a, b| a.1.total_cmp(&b.1).then(a.0.total_cmp(&b.0)))?;
+        areas.push(Area::new(left, top + tile.head, wide, high));
+        let (right, below) = (left + wide + GAP_MM, top + tile.head + high + GAP_MM);
+        let after = taken.iter().rev().find(|step| step[0] <= right + 1e-9).map_or(0.0, |s| s[1]);
+        taken.retain(|step| step[0] < left - 1e-9 || step[0] > right + 1e-9);
+        taken.extend([[left, below], [right, after]]);
+        taken.sort_by(|a, b| a[0].total_cmp(&b[0]));
+    }
+    let height = areas.iter().map(|area| area.bottom).fold(0.0, f64::max);
+    Some(Frames { mm_per_m, areas, height })
+}
+
 /// Rows at a scale; `None` where a tile is wider than the page.
 fn lay(tiles: &[Tile], width: f64, mm_per_m: f64) -> Option<Frames> {
     let size = |tile: &Tile| {
@@ -193,5 +241,20 @@ mod tests {
         let frames = pack(&[tile(20.0), tile(50.0), tile(0.0)], 85.0, 100.0);
         assert!(frames.height <= 100.0 && frames.height > 60.0, "{}", frames.height);
         assert!(frames.areas.iter().all(|area| area.right <= 85.001 && area.left >= 0.0));
+    }
+
+    #[test]
+    fn small_tiles_fill_the_gaps_and_none_lies_on_another() {
+        let tile = |wide, high| Tile { metres: [wide, high], margin: 2.0, head: 4.0, least: 8.0 };
+        let mut tiles = vec![tile(30.0, 90.0)];
+        tiles.extend((1_u8..20).map(|at| tile(f64::from(at * 7 % 23), f64::from(40 - 2 * at))));
+        let (filled, rows) = (fill(&tiles, 120.0, 150.0), pack(&tiles, 120.0, 150.0));
+        assert!(filled.height <= 150.0 && filled.mm_per_m > rows.mm_per_m);
+        let whole = |area: &Area| Area { top: area.top - 4.0, ..*area };
+        for (at, area) in filled.areas.iter().enumerate() {
+            assert!(area.right <= 120.001 && area.left >= 0.0);
+            let others = &filled.areas[..at];
+            assert!(others.iter().all(|other| !whole(other).meets(&whole(area))), "{at}");
+        }
     }
 }

@@ -1,19 +1,20 @@
 //! Animals of each group side by side: every animal a point, the mean and its interval.
 
 use super::axes::{Axis, grid, left};
-use super::canvas::{Canvas, Side, Spot, Stroke, TEXT};
+use super::canvas::{Canvas, Side, TEXT};
 use super::font::fitted;
-use super::legend::{Key, Mark, at_least, legend};
-use super::values::{Plot, factor as times, heading, plots};
+use super::legend::{ARROW_MM, Key, Mark, at_least, legend, mean};
+use super::swarm::swarm;
+use super::values::{Plot, factor as times, heading, p_words, plots};
 use super::{Drawing, NotDrawn, Width};
 use crate::analysis::Analysis;
-use crate::analysis::answer::{TESTS, headlines, p_value, people};
+use crate::analysis::answer::{TESTS, headlines, people};
 use crate::analysis::comparison::{roster, trail_values, usual};
 use crate::compare::factors::Factor;
 use crate::compare::groups::{Group, shared, split, tests};
 use crate::compare::summary::{Resampled, Summary};
 use crate::metrics::Metric;
-use crate::scene::palette::{INK, Symbol, category};
+use crate::scene::palette::category;
 
 /// One metric of all groups.
 struct Shown {
@@ -42,16 +43,16 @@ pub(super) fn draw(analysis: &Analysis, width: Width) -> Result<Drawing, NotDraw
         one(&mut canvas, shown, plot, &factor);
     }
     let high = height + 2.0;
-    let mut keys = vec![
-        Key::new(Mark::Symbol(Symbol::Circle, category(0).colour), "an animal"),
-        Key::new(Mark::Line(Stroke::new(INK, 0.5)), "mean, 95 % interval"),
-    ];
+    let names: Vec<&String> = all[0].groups.iter().map(|group| &group.name).collect();
+    let mut keys: Vec<Key> =
+        names.iter().enumerate().map(|(at, name)| key(at, name, &factor)).collect();
+    keys.push(Key::new(Mark::Mean, "mean, 95 % interval"));
     if all.iter().any(|s| s.groups.iter().any(|g| g.values.iter().any(|v| v.at_least))) {
         keys.push(Key::new(Mark::Arrow, "at least"));
     }
     let high = high + legend(&mut canvas, [0.5, high], wide - 0.5, &keys) + 0.5;
     let caption = format!(
-        "Animals by {}: every animal a point, the mean of its trails; means with 95 % intervals \
+        "Animals by {}: every animal a symbol, the mean of its trails; means with 95 % intervals \
          by resampling animals (BCa). p: labels of animals shuffled. * without the escape run. \
          Below each group: n animals with a value. Arrows: a thread was cut short or has a gap, so \
          that the value is at least so much.",
@@ -89,9 +90,7 @@ fn range(shown: &Shown) -> [f64; 2] {
 fn one(canvas: &mut Canvas, shown: &Shown, plot: &Plot, factor: &Factor) {
     let (area, up) = (plot.area, &plot.up);
     grid(canvas, area, up);
-    let p = shown.p.map(p_value).map_or_else(String::new, |p| {
-        if p.starts_with('<') { format!("p {p}") } else { format!("p = {p}") }
-    });
+    let p = shown.p.map(p_words).unwrap_or_default();
     heading(canvas, plot, (shown.metric, shown.part), &p);
     left(canvas, area, Axis { scale: up, title: "", numbers: true });
     canvas.line(&[[area.left, area.bottom], [area.right, area.bottom]], super::axes::AXIS);
@@ -100,14 +99,22 @@ fn one(canvas: &mut Canvas, shown: &Shown, plot: &Plot, factor: &Factor) {
         let x = area.left + (at as f64 + 0.5) * pitch;
         let look = category(at);
         let size = 1.6;
-        for (value, offset) in swarm(shown, group, plot, (size, 0.32 * pitch)) {
-            let place = [x + offset - 0.12 * pitch, value.0];
+        let arrow = |at_least: bool| if at_least { ARROW_MM } else { 0.0 };
+        let height = |value: f64| up.at(value * times(shown.metric));
+        let places: Vec<(f64, f64)> =
+            group.values.iter().map(|v| (height(v.value), arrow(v.at_least))).collect();
+        let asides = swarm(&places, size, 0.3 * pitch);
+        for ((value, (y, _)), aside) in group.values.iter().zip(&places).zip(asides) {
+            let place = [x + aside - 0.12 * pitch, *y];
             canvas.symbol(place, look.symbol, size, look.colour);
-            if value.1 {
+            if value.at_least {
                 at_least(canvas, [place[0], place[1] - 0.4]);
             }
         }
-        mean(canvas, summary, plot, (x + 0.3 * pitch, times(shown.metric)));
+        if let Some(centre) = summary.mean {
+            let ends = summary.mean_interval.map(|ends| ends.map(height));
+            mean(canvas, x + 0.32 * pitch, height(centre), ends);
+        }
         let name = fitted(&people(&factor.name, &group.name), TEXT.points, false, pitch - 0.6);
         let line = area.bottom + 1.2 + TEXT.rise();
         let set = TEXT.side(Side::Middle);
@@ -116,37 +123,8 @@ fn one(canvas: &mut Canvas, shown: &Shown, plot: &Plot, factor: &Factor) {
     }
 }
 
-/// Where the animals of a group stand: their height on the page and whether they are lower bounds,
-/// with an offset that keeps points from lying on each other.
-fn swarm(
-    shown: &Shown,
-    group: &Group,
-    plot: &Plot,
-    (size, room): (f64, f64),
-) -> Vec<((f64, bool), f64)> {
-    let mut placed: Vec<Spot> = Vec::new();
-    let mut out = Vec::new();
-    for value in &group.values {
-        let y = plot.up.at(value.value * times(shown.metric));
-        let tries = (0..24).map(|step| {
-            let reach = 0.5 * size * f64::from((step + 1) / 2);
-            if step % 2 == 0 { reach } else { -reach }
-        });
-        let free = |x: f64| placed.iter().all(|p| (p[0] - x).hypot(p[1] - y) >= 0.9 * size);
-        let x = tries.into_iter().filter(|x| x.abs() <= room).find(|x| free(*x)).unwrap_or(0.0);
-        placed.push([x, y]);
-        out.push(((y, value.at_least), x));
-    }
-    out
-}
-
-fn mean(canvas: &mut Canvas, summary: &Summary, plot: &Plot, (x, times): (f64, f64)) {
-    let Some(mean) = summary.mean else { return };
-    let stroke = Stroke::new(INK, 0.5);
-    let y = plot.up.at(mean * times);
-    canvas.line(&[[x - 1.2, y], [x + 1.2, y]], stroke);
-    if let Some(ends) = summary.mean_interval {
-        let [low, high] = ends.map(|end| plot.up.at(end * times));
-        canvas.line(&[[x, low], [x, high]], Stroke::new(INK, 0.3));
-    }
+/// The symbol of a group's animals.
+fn key(at: usize, name: &str, factor: &Factor) -> Key {
+    let look = category(at);
+    Key::new(Mark::Symbol(look.symbol, look.colour), people(&factor.name, name))
 }

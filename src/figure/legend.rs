@@ -18,6 +18,8 @@ pub(super) enum Mark {
     Start,
     /// A refuge, as on the plan.
     Refuge,
+    /// A mean and its interval.
+    Mean,
 }
 
 /// One key.
@@ -70,8 +72,22 @@ fn draw(canvas: &mut Canvas, [x, y]: Spot, mark: Mark) {
         Mark::Arrow => at_least(canvas, [middle[0], y + 1.2]),
         Mark::Start => super::marks::start(canvas, middle),
         Mark::Refuge => super::marks::refuge(canvas, middle),
+        Mark::Mean => {
+            mean(canvas, middle[0], y, Some([y - 1.3, y + 1.3]));
+        }
     }
 }
+
+/// A mean at a height of the page, and its interval.
+pub(super) fn mean(canvas: &mut Canvas, x: f64, y: f64, ends: Option<[f64; 2]>) {
+    canvas.line(&[[x - 1.2, y], [x + 1.2, y]], Stroke::new(INK, 0.5));
+    if let Some([low, high]) = ends {
+        canvas.line(&[[x, low], [x, high]], Stroke::new(INK, 0.3));
+    }
+}
+
+/// How far an arrow up reaches over its value, millimetres.
+pub(super) const ARROW_MM: f64 = 2.4;
 
 /// An arrow up from a value that may be greater.
 pub(super) fn at_least(canvas: &mut Canvas, [x, y]: Spot) {

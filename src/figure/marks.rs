@@ -1,14 +1,12 @@
 //! What paths have in common on the plan, the panel, the profile and the oblique view.
 
 use super::canvas::{Canvas, Spot, Stroke};
-use super::frames::extent;
 use super::legend::{Key, Mark};
 use super::sentence_list;
 use crate::quantity::count_of;
 use crate::scene::palette::{Colour, INK, PAPER, QUIET, Symbol, stratum};
-use crate::scene::{Kind, Piece, Scene, ScenePoint, TrailScene};
+use crate::scene::{Kind, Piece, Scene, TrailScene};
 use crate::survey::rows::Ending;
-use nalgebra::Matrix2;
 
 const WALKED_MM: f64 = 0.5;
 const ESCAPE_MM: f64 = 0.5;
@@ -121,70 +119,6 @@ pub(super) fn keys(scene: &Scene, trails: &[&TrailScene]) -> Vec<Key> {
     keys
 }
 
-/// Root of the 95 % point of chi-squared with two degrees of freedom: −2 ln 0.05.
-const ELLIPSE_95: f64 = 2.447_746_830_680_816;
-
-/// Half axes, east and north in metres, of the region that holds a place in plan with 95 %.
-fn half_axes(covariance: &Matrix2<f64>) -> Option<[[f64; 2]; 2]> {
-    let axes = covariance.symmetric_eigen();
-    let reach = axes.eigenvalues.map(|variance| ELLIPSE_95 * variance.max(0.0).sqrt());
-    let axis = |at: usize| {
-        let vector = axes.eigenvectors.column(at) * reach[at];
-        [vector.x, vector.y]
-    };
-    (reach.iter().all(|r| r.is_finite()) && reach.max() > 0.0).then(|| [axis(0), axis(1)])
-}
-
-/// Draws the regions of doubt of a trail's points against its release, behind its path; those too
-/// small to be seen and those that lie within the one before are left out.
-pub(super) fn doubt(canvas: &mut Canvas, trail: &TrailScene, view: &View) {
-    let mut last: Option<Spot> = None;
-    for point in &trail.points {
-        let Some(axes) = point.walked.as_ref().and_then(half_axes) else { continue };
-        let [a, b] = axes.map(|[east, north]| [east * view.mm_per_m, -north * view.mm_per_m]);
-        let least = a[0].hypot(a[1]).min(b[0].hypot(b[1]));
-        let at = view.place(point.position);
-        let apart = last.map_or(f64::INFINITY, |last| (at[0] - last[0]).hypot(at[1] - last[1]));
-        if least.max(0.5 * a[0].hypot(a[1]).max(b[0].hypot(b[1]))) < 0.2 || apart < 0.5 * least {
-            continue;
-        }
-        canvas.oval(at, [a, b], DOUBT);
-        last = Some(at);
-    }
-}
-
-/// How far the region of doubt of a point reaches, metres.
-fn reach(point: &ScenePoint) -> f64 {
-    let axes = point.walked.as_ref().and_then(half_axes).unwrap_or_default();
-    axes.iter().map(|[east, north]| east.hypot(*north)).fold(0.0, f64::max)
-}
-
-/// The box around trails and their regions of doubt in plan, metres: west, south, east, north.
-pub(super) fn around<'a>(trails: impl IntoIterator<Item = &'a TrailScene>) -> [f64; 4] {
-    extent(trails.into_iter().flat_map(|trail| &trail.points).flat_map(|point| {
-        let ([e, n, _], reach) = (point.position, reach(point));
-        [[e - reach, n - reach], [e + reach, n + reach]]
-    }))
-}
-
-/// A map: where the plan's metres stand on the page.
-#[derive(Clone, Copy, Debug)]
-pub(super) struct View {
-    pub(super) mm_per_m: f64,
-    /// East and north of what stands at `centre`.
-    pub(super) origin: [f64; 2],
-    pub(super) centre: Spot,
-}
-
-impl View {
-    pub(super) fn place(&self, [east, north, ..]: [f64; 3]) -> Spot {
-        [
-            self.centre[0] + (east - self.origin[0]) * self.mm_per_m,
-            self.centre[1] - (north - self.origin[1]) * self.mm_per_m,
-        ]
-    }
-}
-
 /// How strongly a colour stands behind a path as its region of doubt.
 pub(super) const DOUBT: Colour = Colour(0xd5, 0xdb, 0xe6);
 
@@ -208,6 +142,16 @@ pub(super) fn not_drawn(scene: &Scene) -> String {
         text += &format!(" Not drawn for want of bearings: {}.", sentence_list(&flat));
     }
     text
+}
+
+/// A sentence on the trails whose animals stayed where they were.
+pub(super) fn still(trails: &[&TrailScene]) -> String {
+    let still = trails.iter().filter(|trail| trail.counted_m <= 0.0);
+    let names: Vec<&str> = still.map(|trail| trail.name.as_str()).collect();
+    if names.is_empty() {
+        return String::new();
+    }
+    format!(" No movement: {}.", sentence_list(&names))
 }
 
 /// A sentence on the trails of which nothing is known.

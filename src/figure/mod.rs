@@ -18,9 +18,11 @@ mod grid;
 mod groups;
 mod labels;
 mod legend;
+mod maps;
 mod marks;
 mod oblique;
 mod panel;
+mod pdf;
 mod plan;
 mod profile;
 mod rose;
@@ -28,6 +30,7 @@ mod selection;
 mod steps;
 mod strata;
 mod supports;
+mod swarm;
 mod turns;
 mod values;
 
@@ -197,4 +200,10 @@ fn sentence_list(names: &[&str]) -> String {
         [some @ .., last] if names.len() <= MOST => format!("{} and {last}", some.join(", ")),
         _ => format!("{} and {} more", names[..MOST].join(", "), names.len() - MOST),
     }
+}
+
+/// The letter of a frame or plot: `a`, `b` … `z`, `aa`.
+fn letter(at: usize) -> String {
+    let of = |at: usize| char::from(b'a' + u8::try_from(at % 26).unwrap_or(0));
+    if at < 26 { of(at).to_string() } else { format!("{}{}", of(at / 26 - 1), of(at)) }
 }

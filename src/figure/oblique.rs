@@ -3,9 +3,9 @@
 use super::axes::{bar_metres, decimals, scale_bar};
 use super::canvas::{Canvas, Spot, Stroke, TEXT};
 use super::font::fitted;
-use super::frames::{Tile, extent, pack};
+use super::frames::{Tile, extent, fill};
 use super::legend::{Key, Mark, legend};
-use super::marks::{ends, keys, not_drawn, numbers, pieces};
+use super::marks::{ends, keys, not_drawn, numbers, pieces, still};
 use super::{Drawing, NotDrawn, Width};
 use crate::quantity::{Bearing, plain};
 use crate::scene::palette::{FAINT, INK, QUIET};
@@ -39,7 +39,7 @@ pub(super) fn draw(scene: &Scene, width: Width) -> Result<Drawing, NotDrawn> {
     let room = if trails.len() > 20 { 0.3 } else { 0.45 } * wide;
     let tiles: Vec<Tile> = trails.iter().map(|trail| tile(trail, room)).collect();
     let most = if trails.len() == 1 { wide } else { 200.0_f64.min(1.3 * wide) };
-    let frames = pack(&tiles, wide - 1.0, most);
+    let frames = fill(&tiles, wide - 1.0, most);
     let mut canvas = Canvas::new();
     for (trail, area) in trails.iter().zip(&frames.areas) {
         let [l, t, r, _] = around(trail);
@@ -58,8 +58,14 @@ pub(super) fn draw(scene: &Scene, width: Width) -> Result<Drawing, NotDrawn> {
         "Paths of {} in space, seen in parallel from the south-south-west, {ABOVE_DEG:.0}° above \
          the level, all at one scale, each by itself. Grey: the trace on the ground; thin lines \
          drop to it from the anchors. The level bar measures across the picture, the upright one \
-         heights. Colours give the height above ground.{}",
+         heights. Colours give the height above ground.{}{}{}",
         numbers(&trails),
+        if trails.iter().any(|trail| many(trail)) {
+            " Of long trails every fifth line is drawn."
+        } else {
+            ""
+        },
+        still(&trails),
         not_drawn(scene)
     );
     let alt = format!("Paths of {} in space.", numbers(&trails));
@@ -108,10 +114,15 @@ fn tile(trail: &TrailScene, room: f64) -> Tile {
     Tile { metres: [r - l, b - t], margin: 2.0, head: 4.5, least: name.min(room) }
 }
 
+/// Whether drop lines from all anchors would make a grey area.
+fn many(trail: &TrailScene) -> bool {
+    trail.points.len() > 150
+}
+
 fn one(canvas: &mut Canvas, scene: &Scene, trail: &TrailScene, place: impl Fn([f64; 3]) -> Spot) {
     let trace: Vec<Spot> = places(trail).map(|[_, ground]| place(ground)).collect();
     canvas.line(&trace, Stroke::new(QUIET, 0.25));
-    let many = trail.points.len() > 150;
+    let many = many(trail);
     for (at, [path, ground]) in places(trail).enumerate() {
         if !many || at % 5 == 0 {
             canvas.line(&[place(path), place(ground)], Stroke::new(FAINT, 0.2));

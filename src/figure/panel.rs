@@ -1,11 +1,10 @@
 //! All paths from above, side by side at one scale, each about its own release.
 
-use super::axes::{north, scale_bar};
 use super::canvas::{Canvas, Spot, TEXT};
 use super::font::fitted;
-use super::frames::{Tile, pack};
-use super::legend::{Key, Mark, legend};
-use super::marks::{DOUBT, View, around, doubt, ends, keys, not_drawn, numbers, pieces};
+use super::frames::{Tile, fill};
+use super::maps::{View, around, doubt, foot};
+use super::marks::{ends, not_drawn, numbers, pieces, still};
 use super::{Drawing, NotDrawn, Width};
 use crate::scene::{Scene, TrailScene};
 
@@ -19,14 +18,14 @@ pub(super) fn draw(scene: &Scene, width: Width) -> Result<Drawing, NotDrawn> {
             "no trail has bearings, and a plan needs them; profile draws heights without",
         ));
     }
-    // Rows waste least where neighbours are alike.
+    // The largest first leave gaps that the smaller ones fill.
     let extent = |trail: &TrailScene| around([trail])[3] - around([trail])[1];
     trails.sort_by(|a, b| extent(b).total_cmp(&extent(a)));
     let wide = width.mm();
     let room = if trails.len() > 20 { 0.3 } else { 0.45 } * wide;
     let tiles: Vec<Tile> = trails.iter().map(|trail| tile(trail, room)).collect();
     let most = if trails.len() == 1 { wide } else { MOST_DOWN.min(1.3 * wide) };
-    let frames = pack(&tiles, wide - 1.0, most);
+    let frames = fill(&tiles, wide - 1.0, most);
     let mut canvas = Canvas::new();
     for (&trail, area) in trails.iter().zip(&frames.areas) {
         let [w, s, e, n] = around([trail]);
@@ -41,13 +40,15 @@ pub(super) fn draw(scene: &Scene, width: Width) -> Result<Drawing, NotDrawn> {
         ends(&mut canvas, trail, |at| view.place(trail.points[at].position));
         heading(&mut canvas, trail, [area.left + 0.5, area.top - 0.8], area.width());
     }
-    let high = foot(&mut canvas, scene, &trails, (wide, frames.height), frames.mm_per_m);
+    let sizes = (wide, frames.height, frames.mm_per_m);
+    let high = foot(&mut canvas, scene, &trails, sizes, Vec::new());
     let caption = format!(
         "Paths of {} from above, all at one scale, each about its own release; where they lay to \
-         each other is not shown. The longest from north to south come first. {}Colours give the height above ground. Pale regions hold each \
-         anchor with 95 % against its release. n: anchors.{}",
+         each other is not shown. {}Colours give the height above ground. Pale regions hold each \
+         anchor with 95 % against its release. n: anchors.{}{}",
         numbers(&trails),
         if trails.iter().all(|trail| trail.oriented) { "True north is up. " } else { "" },
+        still(&trails),
         not_drawn(scene)
     );
     let alt = format!("Paths of {} side by side at one scale.", numbers(&trails));
@@ -69,27 +70,4 @@ fn heading(canvas: &mut Canvas, trail: &TrailScene, [x, y]: Spot, room: f64) {
     let name = fitted(&trail.name, TEXT.points, true, room);
     canvas.text([x, y - TEXT.leading()], &name, TEXT.bold());
     canvas.text([x, y], &count(trail), TEXT);
-}
-
-/// Scale bar, north arrow and keys; gives the height of the page.
-fn foot(
-    canvas: &mut Canvas,
-    scene: &Scene,
-    trails: &[&TrailScene],
-    (wide, high): (f64, f64),
-    mm_per_m: f64,
-) -> f64 {
-    let top = high + 2.0;
-    let mut left = 0.5;
-    if trails.iter().all(|trail| trail.oriented) {
-        left += north(canvas, [left, top + 5.2]) + 3.0;
-    }
-    left += scale_bar(canvas, [left, top + 5.0], mm_per_m, 0.2 * wide) + 5.0;
-    let mut keys = keys(scene, trails);
-    if trails.iter().any(|trail| trail.points.iter().any(|point| point.walked.is_some())) {
-        keys.push(Key::new(Mark::Block(DOUBT), "95 % region against the release"));
-    }
-    let at = if wide > 100.0 { [left, top + 0.5] } else { [0.5, top + 6.2] };
-    let keys_high = legend(canvas, at, wide - 0.5, &keys);
-    (at[1] + keys_high).max(top + 6.2) + 0.5
 }

@@ -1,13 +1,14 @@
 //! The paths from above: scale, north, what the walk leaves unknown, and where each was released.
 
-use super::axes::{frame, north, scale_bar};
+use super::axes::frame;
 use super::canvas::{Area, Canvas, Stroke, TEXT};
 use super::font::fitted;
 use super::frames::{Tile, pack, places};
 use super::labels::label;
-use super::legend::{Key, Mark, legend};
-use super::marks::{DOUBT, View, around, doubt, ends, keys, not_drawn, numbers, pieces, refuge};
-use super::{Drawing, NotDrawn, Width, sentence_list};
+use super::legend::{Key, Mark};
+use super::maps::{View, around, doubt, foot};
+use super::marks::{ends, not_drawn, numbers, pieces, refuge, still};
+use super::{Drawing, NotDrawn, Width, letter, sentence_list};
 use crate::quantity::short;
 use crate::scene::palette::{ALERT, PAPER, QUIET, Symbol};
 use crate::scene::{Scene, ScenePoint, TrailScene};
@@ -42,16 +43,11 @@ pub(super) fn draw(scene: &Scene, width: Width) -> Result<Drawing, NotDrawn> {
         let own: Vec<&TrailScene> = group.iter().map(|&at| trails[at]).collect();
         nameless.extend(map(&mut canvas, scene, &own, (&view, area), trails.len() <= FEW));
     }
-    let high = foot(&mut canvas, scene, &trails, (wide, frames.height), frames.mm_per_m);
+    let sizes = (wide, frames.height, frames.mm_per_m);
+    let high = foot(&mut canvas, scene, &trails, sizes, stay_keys(&trails));
     let caption = caption(scene, &trails, &groups, &nameless);
     let alt = format!("Plan of {}, seen from above.", numbers(&trails));
     Ok(Drawing::new(&canvas, [wide, high], caption, alt))
-}
-
-/// The letter of a frame.
-pub(super) fn letter(at: usize) -> String {
-    let of = |at: usize| char::from(b'a' + u8::try_from(at % 26).unwrap_or(0));
-    if at < 26 { of(at).to_string() } else { format!("{}{}", of(at / 26 - 1), of(at)) }
 }
 
 /// Trails by frame: those with a place together where they lie together, the others each alone.
@@ -142,39 +138,18 @@ fn anchors(canvas: &mut Canvas, trail: &TrailScene, view: &View, bounds: &Area) 
     }
 }
 
-/// Scale bar, north arrow and keys below the frames; gives the height of the page.
-fn foot(
-    canvas: &mut Canvas,
-    scene: &Scene,
-    trails: &[&TrailScene],
-    (wide, high): (f64, f64),
-    mm_per_m: f64,
-) -> f64 {
-    let top = high + 2.0;
-    let mut left = 0.5;
-    if trails.iter().all(|trail| trail.oriented) {
-        left += north(canvas, [left, top + 5.2]) + 3.0;
+/// Keys to what only a plan of few trails shows.
+fn stay_keys(trails: &[&TrailScene]) -> Vec<Key> {
+    let any =
+        |what: fn(&ScenePoint) -> bool| trails.iter().any(|trail| trail.points.iter().any(what));
+    let mut keys = Vec::new();
+    if trails.len() <= FEW && any(|point| point.perch.is_some() && !point.refuge) {
+        keys.push(Key::new(Mark::Symbol(Symbol::Ring, ALERT), "perch"));
     }
-    left += scale_bar(canvas, [left, top + 5.0], mm_per_m, 0.22 * wide) + 5.0;
-    let mut keys = keys(scene, trails);
-    if trails.iter().any(|trail| trail.points.iter().any(|point| point.walked.is_some())) {
-        keys.push(Key::new(Mark::Block(DOUBT), "95 % region against the release"));
+    if trails.len() <= FEW && any(|point| point.refuge) {
+        keys.push(Key::new(Mark::Refuge, "refuge"));
     }
-    if trails.len() <= FEW {
-        let any = |what: fn(&ScenePoint) -> bool| {
-            trails.iter().any(|trail| trail.points.iter().any(what))
-        };
-        if any(|point| point.perch.is_some() && !point.refuge) {
-            keys.push(Key::new(Mark::Symbol(Symbol::Ring, ALERT), "perch"));
-        }
-        if any(|point| point.refuge) {
-            keys.push(Key::new(Mark::Refuge, "refuge"));
-        }
-    }
-    let beside = wide > 100.0;
-    let at = if beside { [left, top + 0.5] } else { [0.5, top + 6.2] };
-    let keys_high = legend(canvas, at, wide - 0.5, &keys);
-    (at[1] + keys_high).max(top + 6.2) + 0.5
+    keys
 }
 
 fn caption(
@@ -208,18 +183,17 @@ fn caption(
         };
         text += &format!(
             " Releases are placed with a standard deviation of {range} on each axis, \
-                          which moves a trail as a whole and is not drawn."
+             which moves a trail as a whole and is not drawn."
         );
     }
-    let still: Vec<&str> = trails
-        .iter()
-        .filter(|trail| trail.counted_m <= 0.0)
-        .map(|trail| trail.name.as_str())
-        .collect();
-    if !still.is_empty() {
-        text += &format!(" No movement: {}.", sentence_list(&still));
-    }
+    text += &still(trails);
     text += &not_drawn(scene);
+    if trails.len() <= FEW {
+        text += " Numbers of anchors: every tenth, every fiftieth of more than 200, where there is \
+                 room.";
+    } else {
+        text += " Perches, refuges and numbers of anchors are left to plans of up to three trails.";
+    }
     if !nameless.is_empty() {
         let names: Vec<&str> = nameless.iter().map(String::as_str).collect();
         text += &format!(" Names without room in the figure: {}.", sentence_list(&names));

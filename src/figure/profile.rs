@@ -1,7 +1,7 @@
 //! Height above ground along the thread, one plot a trail, all on the same two scales.
 
 use super::axes::{Axis, Scale, below, left, number_room};
-use super::canvas::{Area, Canvas, Spot, Stroke, TEXT};
+use super::canvas::{Area, Canvas, Side, Spot, Stroke, TEXT};
 use super::font::fitted;
 use super::grid::Grid;
 use super::legend::{Key, Mark, at_least, legend};
@@ -21,14 +21,14 @@ pub(super) fn draw(scene: &Scene, width: Width) -> Result<Drawing, NotDrawn> {
     let [low, high] = heights(&all);
     let longest = all.iter().filter_map(|trail| trail.points.last()).map(|last| last.along);
     let longest = longest.fold(1.0, f64::max);
-    let upright = Scale::whole([low, high], [0.0, 0.0], 1.0);
+    let upright = Scale::new([low, high], [0.0, 12.0], 4.0);
     let grid = Grid::new(all.len(), wide, 0.42, number_room(&upright) + 5.0);
     let shown = &all[..grid.cells.len()];
     let mut canvas = Canvas::new();
     let mut stretch = 1.0;
     for (trail, cell) in shown.iter().zip(&grid.cells) {
         let plot = cell.area;
-        let up = Scale::whole([low, high], [plot.bottom, plot.top], 4.0);
+        let up = Scale::new([low, high], [plot.bottom, plot.top], 4.0);
         let along = Scale::new([0.0, longest], [plot.left, plot.right], 9.0);
         stretch = up.mm_per_unit() / along.mm_per_unit();
         one(&mut canvas, scene, trail, (&along, &up), (plot, all.len() == 1));
@@ -60,7 +60,8 @@ fn heights(trails: &[&TrailScene]) -> [f64; 2] {
         let reach = Z95 * point.height_sd.unwrap_or(0.0);
         (low.min(point.height), high.max(point.height + reach))
     });
-    [if low < BURROW_M { low } else { 0.0 }, high]
+    // Room above for the arrow of a height that may be greater.
+    [if low < BURROW_M { 1.1 * low } else { 0.0 }, 1.12 * high]
 }
 
 fn one(
@@ -94,6 +95,9 @@ fn one(
     };
     let name = fitted(&name, TEXT.points, true, plot.width());
     canvas.text([plot.left, plot.top - 1.0], &name, TEXT.bold());
+    if trail.counted_m <= 0.0 {
+        canvas.text_level(plot.middle(), "no movement", TEXT.side(Side::Middle).colour(QUIET));
+    }
 }
 
 /// The 95 % band, broken where the path is.

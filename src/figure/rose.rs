@@ -1,12 +1,15 @@
 //! Directions about a circle: petals whose area is the number, points for animals, a mean.
 
 use super::canvas::{Canvas, Side, Spot, Stroke, TEXT};
+use super::legend::{Key, legend};
 use crate::quantity::Bearing;
 use crate::scene::palette::{ALERT, CATEGORIES, Colour, FAINT, INK, QUIET, Symbol};
 use crate::statistics::circular::MeanVector;
 
 /// Size of a point, millimetres.
 const POINT_MM: f64 = 1.7;
+/// Pages no wider than this have their keys below, millimetres.
+const NARROW_MM: f64 = 100.0;
 /// Piles reach no further, in radii.
 const MOST_SHARE: f64 = 1.5;
 
@@ -18,16 +21,32 @@ pub(super) struct Rose {
 }
 
 impl Rose {
-    /// A circle with room above it for points and a name, and how far its points reach at the top,
-    /// the right, the bottom and the left.
-    pub(super) fn below_top(middle: f64, radius: f64, points: &[Bearing]) -> (Self, [f64; 4]) {
+    /// A circle with room above it for points and a name, and beside it for keys where the page is
+    /// wide; and how far its points reach at the top, the right, the bottom and the left.
+    pub(super) fn below_top(wide: f64, radius: f64, points: &[Bearing]) -> (Self, [f64; 4]) {
         let reaches = Self { centre: [0.0, 0.0], radius }.reaches(points);
+        let middle = if wide > NARROW_MM { 0.36 } else { 0.5 } * wide;
         (Self { centre: [middle, reaches[0] + 1.5 + TEXT.leading()], radius }, reaches)
     }
 
-    /// Where what stands below it begins.
-    pub(super) fn foot(&self, reaches: [f64; 4]) -> f64 {
-        self.centre[1] + reaches[2] + 2.5 + TEXT.leading()
+    /// Keys at its right, or below it where the page is narrow; gives the height of the page.
+    pub(super) fn legend(
+        &self,
+        canvas: &mut Canvas,
+        keys: &[Key],
+        wide: f64,
+        reaches: [f64; 4],
+    ) -> f64 {
+        let foot = self.centre[1] + reaches[2] + 1.5 + TEXT.leading();
+        if wide <= NARROW_MM {
+            return foot + 1.0 + legend(canvas, [0.5, foot + 1.0], wide - 0.5, keys) + 0.5;
+        }
+        let left = self.centre[0] + reaches[1] + 14.0;
+        let mut top = self.centre[1] - 0.5 * keys.len() as f64 * 1.2 * TEXT.leading();
+        for key in keys {
+            top += legend(canvas, [left, top], wide - 0.5, std::slice::from_ref(key)) + 0.4;
+        }
+        foot
     }
 
     /// A place at a share of the radius.
@@ -57,8 +76,14 @@ impl Rose {
         canvas.text_level([x - out[3], y], names[3], TEXT.side(Side::End));
     }
 
-    /// Petals of equal angle, the first centred on the top; area tells the number.
-    pub(super) fn petals(&self, canvas: &mut Canvas, directions: &[Bearing], count: usize) {
+    /// Petals of equal angle, the first centred on the top; area tells the number. Gives the number
+    /// that reaches the rim.
+    pub(super) fn petals(
+        &self,
+        canvas: &mut Canvas,
+        directions: &[Bearing],
+        count: usize,
+    ) -> usize {
         let width = 360.0 / count as f64;
         let mut counts = vec![0_usize; count];
         for direction in directions {
@@ -67,9 +92,9 @@ impl Rose {
             let at = turned as usize % count;
             counts[at] += 1;
         }
-        let most = counts.iter().copied().max().unwrap_or(1).max(1) as f64;
+        let most = counts.iter().copied().max().unwrap_or(1).max(1);
         for (at, number) in counts.iter().enumerate().filter(|(_, number)| **number > 0) {
-            let share = (*number as f64 / most).sqrt();
+            let share = (*number as f64 / most as f64).sqrt();
             let from = (at as f64 - 0.5) * width;
             let mut outline = vec![self.centre];
             let arc = (0..=6).map(|step| {
@@ -79,6 +104,7 @@ impl Rose {
             let edge = Stroke::new(CATEGORIES[0].colour, 0.15);
             canvas.shape(&outline, CATEGORIES[0].colour.tint(0.45), edge);
         }
+        most
     }
 
     /// Where points for directions stand outside the rim: those alike are piled outwards.

@@ -4,6 +4,7 @@ use super::axes::{Axis, Scale, below, foot_room};
 use super::canvas::{Area, Canvas, Side, Stroke, TEXT};
 use super::font::fitted;
 use super::legend::{Key, Mark, legend};
+use super::swarm::swarm;
 use super::{Drawing, NotDrawn, Width};
 use crate::analysis::Analysis;
 use crate::analysis::usage::{Choices, choices};
@@ -33,7 +34,7 @@ pub(super) fn draw(analysis: &Analysis, width: Width) -> Result<Drawing, NotDraw
     let room = names.iter().map(|name| TEXT.width(name)).fold(8.0, f64::max).min(0.35 * wide);
     let side = TEXT.width("used / on offer (%)").min(0.3 * wide);
     let plot = Area::new(room + 2.0, 5.0, wide - room - side - 6.0, kept as f64 * PITCH + 0.6);
-    let scale = Scale::whole([0.0, most(&pooled)], [plot.left, plot.right], 10.0);
+    let scale = Scale::whole([0.0, most(&pooled)], [plot.left, plot.right], 14.0);
     let mut canvas = Canvas::new();
     let one = scale.at(1.0);
     canvas.line(&[[one, plot.top], [one, plot.bottom]], Stroke::new(INK, 0.25).dashed(&[1.2, 0.7]));
@@ -47,14 +48,14 @@ pub(super) fn draw(analysis: &Analysis, width: Width) -> Result<Drawing, NotDraw
         canvas.text_level([plot.left - 1.0, y], &name, TEXT.side(Side::End));
         let shares = format!("{:.0} / {:.0}", 100.0 * found.used, 100.0 * found.available);
         canvas.text_level([wide - 0.5, y], &shares, TEXT.side(Side::End));
+        interval(&mut canvas, found, (&scale, y));
         beyond += animals(&mut canvas, &moved, at, (&scale, y), plot.right);
-        ratio(&mut canvas, found, (&scale, y));
+        if let Some(ratio) = found.ratio {
+            canvas.symbol([scale.at(ratio), y], Symbol::Diamond, 2.2, CATEGORIES[1].colour);
+        }
     }
-    below(
-        &mut canvas,
-        plot,
-        Axis { scale: &scale, title: "share used / share on offer", numbers: true },
-    );
+    let title = "share used / share on offer";
+    below(&mut canvas, plot, Axis { scale: &scale, title, numbers: true });
     let keys = [
         Key::new(Mark::Symbol(Symbol::Circle, CATEGORIES[0].colour.tint(0.6)), "an animal"),
         Key::new(Mark::Symbol(Symbol::Diamond, CATEGORIES[1].colour), "all animals, 95 % interval"),
@@ -62,10 +63,7 @@ pub(super) fn draw(analysis: &Analysis, width: Width) -> Result<Drawing, NotDraw
     let top = plot.bottom + foot_room(true) + 1.5;
     let high = top + legend(&mut canvas, [0.5, top], wide - 0.5, &keys) + 0.5;
     let caption = caption(&choices, moved.len(), beyond, names.len() - kept);
-    let alt = format!(
-        "Selection ratios of {}.",
-        count_of(names.len(), "class").replace("classs", "classes")
-    );
+    let alt = format!("Selection ratios of {} supports or plants.", names.len());
     Ok(Drawing::new(&canvas, [wide, high], caption, alt))
 }
 
@@ -89,9 +87,10 @@ fn animals(
         let (used, available) = (choice.used()?[class], choice.available[class]);
         (available > 0.0).then(|| used / available)
     });
-    for (k, ratio) in ratios.enumerate() {
-        let y = y + [0.0, -0.8, 0.8][k % 3]; // spread by order alone: same input, same picture
-        let x = scale.at(ratio);
+    let places: Vec<(f64, f64)> =
+        ratios.map(|ratio| (scale.at(ratio).min(right + 0.8), 0.0)).collect();
+    for ((x, _), aside) in places.iter().zip(swarm(&places, 1.4, 1.7)) {
+        let (x, y) = (*x, y + aside);
         if x > right {
             beyond += 1;
             canvas
@@ -103,14 +102,11 @@ fn animals(
     beyond
 }
 
-fn ratio(canvas: &mut Canvas, found: &Selected, (scale, y): (&Scale, f64)) {
-    let Some(ratio) = found.ratio else { return };
-    let colour = CATEGORIES[1].colour;
+fn interval(canvas: &mut Canvas, found: &Selected, (scale, y): (&Scale, f64)) {
     if let Some(ends) = found.interval {
         let [low, high] = ends.map(|end| scale.at(end.max(0.0)));
-        canvas.line(&[[low, y], [high, y]], Stroke::new(colour, 0.5));
+        canvas.line(&[[low, y], [high, y]], Stroke::new(CATEGORIES[1].colour, 0.5));
     }
-    canvas.symbol([scale.at(ratio), y], Symbol::Diamond, 2.0, colour);
 }
 
 fn caption(choices: &Choices, animals: usize, beyond: usize, left_out: usize) -> String {
@@ -122,7 +118,9 @@ fn caption(choices: &Choices, animals: usize, beyond: usize, left_out: usize) ->
         count_of(animals, "animal")
     );
     if beyond > 0 {
-        text += &format!(" {beyond} ratios of single animals lie beyond the scale (arrowheads).");
+        let lie = if beyond == 1 { "lies" } else { "lie" };
+        let ratios = count_of(beyond, "ratio");
+        text += &format!(" {ratios} of single animals {lie} beyond the scale (arrowheads).");
     }
     if left_out > 0 {
         text += &format!(" {left_out} classes found no room.");

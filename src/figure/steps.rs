@@ -11,6 +11,9 @@ use crate::scene::{Scene, TrailScene};
 use crate::statistics::describe::median;
 use std::collections::BTreeMap;
 
+/// Size of a point, millimetres.
+const POINT_MM: f64 = 1.5;
+
 pub(super) fn draw(scene: &Scene, width: Width) -> Result<Drawing, NotDrawn> {
     let trails: Vec<&TrailScene> = scene.trails.iter().collect();
     let lengths: Vec<f64> = trails.iter().flat_map(|trail| counted(trail)).collect();
@@ -23,24 +26,26 @@ pub(super) fn draw(scene: &Scene, width: Width) -> Result<Drawing, NotDrawn> {
     let counts = histogram(&lengths, bin);
     let most = counts.iter().copied().max().unwrap_or(1) as f64;
     let medians = medians(&trails);
-    let rows = rows(&medians, longest, 0.75 * wide);
-    let crowd = 1.5 * rows.iter().copied().max().map_or(1.0, |row| row as f64 + 1.0) + 2.0;
     let upright = Scale::whole([0.0, most], [0.0, 40.0], 9.0);
     let side = number_room(&upright) + 5.0;
-    let plot = Area::new(side, crowd + 1.5, wide - side - 3.0, 0.42 * wide.min(130.0));
+    let [start, end] = [side, wide - 3.0];
+    let along = Scale::whole([0.0, counts.len() as f64 * bin], [start, end], 13.0);
+    let piles = piles(&medians, &along);
+    let most_rows = piles.iter().map(|(_, row)| row + 1).max().unwrap_or(1);
+    let crowd = POINT_MM * most_rows as f64 + 2.0;
+    let plot = Area::new(side, crowd + 1.5, end - start, 0.42 * wide.min(130.0));
     let up = Scale::whole([0.0, most], [plot.bottom, plot.top], 9.0);
-    let along = Scale::whole([0.0, counts.len() as f64 * bin], [plot.left, plot.right], 13.0);
     let mut canvas = Canvas::new();
     grid(&mut canvas, plot, &up);
     bars(&mut canvas, &counts, bin, (&along, &up));
     let x = along.at(middle);
     let stroke = Stroke::new(INK, 0.3).dashed(&[1.2, 0.7]);
     canvas.line(&[[x, plot.top], [x, plot.bottom]], stroke);
-    for (value, row) in medians.iter().zip(&rows) {
-        let at = [along.at(*value), plot.top - 1.6 - 1.5 * *row as f64];
-        canvas.symbol(at, Symbol::Circle, 1.5, CATEGORIES[0].colour);
+    for (x, row) in piles {
+        let at = [x, plot.top - 1.6 - POINT_MM * row as f64];
+        canvas.symbol(at, Symbol::Circle, POINT_MM, CATEGORIES[0].colour);
     }
-    left(&mut canvas, plot, Axis { scale: &up, title: "legs", numbers: true });
+    left(&mut canvas, plot, Axis { scale: &up, title: "number of legs", numbers: true });
     below(&mut canvas, plot, Axis { scale: &along, title: "length of leg (m)", numbers: true });
     let n = format!("n = {} legs", lengths.len());
     canvas.text([plot.right, plot.top + TEXT.rise() + 0.5], &n, TEXT.side(Side::End));
@@ -72,7 +77,7 @@ fn bars(canvas: &mut Canvas, counts: &[usize], bin: f64, (along, up): (&Scale, &
 fn caption(trails: &[&TrailScene], legs: usize, animals: usize, bin: f64) -> String {
     format!(
         "Lengths of {} of {}, escape runs included, gaps left out; classes of {} m. Points: the \
-         median of each of {}. The length of legs follows from the marking rule as well as from \
+         median of each of {}, piled where they would meet. The length of legs follows from the marking rule as well as from \
          the animal. Legs of one animal are not independent.",
         count_of(legs, "leg"),
         numbers(trails),
@@ -110,18 +115,17 @@ fn medians(trails: &[&TrailScene]) -> Vec<f64> {
     medians
 }
 
-/// Points that would lie on each other are piled up.
-fn rows(values: &[f64], longest: f64, wide: f64) -> Vec<usize> {
-    let apart = 1.6 * longest / wide;
-    let mut ends: Vec<f64> = Vec::new();
-    let mut row = |value: f64| {
-        let at = ends.iter().position(|end| value - end >= apart);
-        let at = at.unwrap_or_else(|| {
-            ends.push(f64::NEG_INFINITY);
-            ends.len() - 1
-        });
-        ends[at] = value;
-        at
-    };
-    values.iter().map(|value| row(*value)).collect()
+/// Points that would lie on each other are piled up over their middle, as in a dot plot; gives the
+/// place of each.
+fn piles(values: &[f64], along: &Scale) -> Vec<(f64, usize)> {
+    let places: Vec<f64> = values.iter().map(|value| along.at(*value)).collect();
+    let mut piles: Vec<&[f64]> = Vec::new();
+    let mut rest = places.as_slice();
+    while let Some(first) = rest.first() {
+        let (pile, others) = rest.split_at(rest.partition_point(|place| place - first < POINT_MM));
+        piles.push(pile);
+        rest = others;
+    }
+    let middle = |pile: &[f64]| pile.iter().sum::<f64>() / pile.len() as f64;
+    piles.iter().flat_map(|pile| (0..pile.len()).map(|row| (middle(pile), row))).collect()
 }

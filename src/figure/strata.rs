@@ -67,10 +67,12 @@ pub(super) fn draw(analysis: &Analysis, scene: &Scene, width: Width) -> Result<D
         draw_row(&mut canvas, row, (&scale, scene.strata()), (middle, pitch), wide);
     }
     below(&mut canvas, plot, Axis { scale: &scale, title: "share of the path (%)", numbers: true });
-    let keys: Vec<Key> = (0..scene.strata())
+    let last = scene.strata().saturating_sub(1);
+    let keys: Vec<Key> = (0..=last)
         .map(|at| {
-            let block = Mark::Block(stratum(at, scene.strata()));
-            Key::new(block, scene.stratum_words(at))
+            let words = scene.stratum_words(at);
+            let words = if at == last { format!("{words} above ground") } else { words };
+            Key::new(Mark::Block(stratum(at, scene.strata())), words)
         })
         .collect();
     let top = plot.bottom + foot_room(true) + 1.5;

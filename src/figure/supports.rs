@@ -5,6 +5,7 @@ use super::axes::{Axis, Scale, below, foot_room, grid, left, number_room};
 use super::canvas::{Area, Canvas, Side, Stroke, TEXT};
 use super::font::fitted;
 use super::legend::{Key, Mark, legend};
+use super::swarm::swarm;
 use super::{Drawing, NotDrawn, Width};
 use crate::analysis::Analysis;
 use crate::analysis::usage::{AnimalUse, of_animals, of_group};
@@ -48,7 +49,7 @@ pub(super) fn draw(analysis: &Analysis, scene: &Scene, width: Width) -> Result<D
     }
     let keys = [
         Key::new(Mark::Symbol(Symbol::Circle, CATEGORIES[0].colour), "an animal"),
-        Key::new(Mark::Line(Stroke::new(ALERT, 0.6)), "mean of the animals' shares"),
+        Key::new(Mark::Line(Stroke::new(ALERT, 0.6)), "mean of the animals’ shares"),
     ];
     high += 1.5;
     high += legend(&mut canvas, [0.5, high], wide - 0.5, &keys) + 0.5;
@@ -102,10 +103,10 @@ fn shares(
         canvas.line(&[[plot.left, y], [plot.right, y]], Stroke::new(FAINT, 0.15));
         let name = fitted(name, TEXT.points, false, room);
         canvas.text_level([plot.left - 1.0, y], &name, TEXT.side(Side::End));
-        for (k, share) in uses.iter().filter_map(|animal| own(animal, *class)).enumerate() {
-            let off = [0.0, -0.7, 0.7][k % 3]; // spread by order alone: same input, same picture
-            let at = [scale.at(share), y + off];
-            canvas.symbol(at, Symbol::Circle, 1.4, CATEGORIES[0].colour.tint(0.75));
+        let shares = uses.iter().filter_map(|animal| own(animal, *class));
+        let places: Vec<(f64, f64)> = shares.map(|share| (scale.at(share), 0.0)).collect();
+        for ((x, _), aside) in places.iter().zip(swarm(&places, 1.4, 1.6)) {
+            canvas.symbol([*x, y + aside], Symbol::Circle, 1.4, CATEGORIES[0].colour.tint(0.75));
         }
         let x = scale.at(100.0 * mean);
         canvas.line(&[[x, y - 1.7], [x, y + 1.7]], Stroke::new(ALERT, 0.6));

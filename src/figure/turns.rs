@@ -1,7 +1,7 @@
 //! A rose of the turns in plan: straight on is up, right turns to the right.
 
 use super::canvas::{Canvas, Stroke};
-use super::legend::{Key, Mark, legend};
+use super::legend::{Key, Mark};
 use super::marks::{not_drawn, numbers};
 use super::rose::Rose;
 use super::{Drawing, NotDrawn, Width};
@@ -26,16 +26,15 @@ pub(super) fn draw(scene: &Scene, width: Width) -> Result<Drawing, NotDrawn> {
     let means = means(&trails);
     let all = MeanVector::of(turns.iter().map(|turn| turn.to_radians()));
     let radius = (0.27 * wide).min(32.0);
-    let (rose, reaches) = Rose::below_top(0.5 * wide, radius, &means);
+    let (rose, reaches) = Rose::below_top(wide, radius, &means);
     let mut canvas = Canvas::new();
     rose.rim(&mut canvas);
-    rose.petals(&mut canvas, &turns, PETALS);
+    let most = rose.petals(&mut canvas, &turns, PETALS);
     rose.points(&mut canvas, &means, INK);
     rose.mean(&mut canvas, &all);
     rose.names(&mut canvas, ["straight on", "right", "back", "left"], reaches);
-    let top = rose.foot(reaches);
-    let high =
-        top + legend(&mut canvas, [0.5, top], wide - 0.5, &keys(turns.len(), means.len())) + 0.5;
+    let keys = keys(turns.len(), means.len());
+    let high = rose.legend(&mut canvas, &keys, wide, reaches);
     let r = all.resultant().unwrap_or(0.0);
     let mean = all.direction().map_or_else(String::new, |mean| {
         let mean = if mean.abs() < 1e-9 { 0.0 } else { mean };
@@ -44,7 +43,7 @@ pub(super) fn draw(scene: &Scene, width: Width) -> Result<Drawing, NotDrawn> {
     });
     let caption = format!(
         "Turns in plan at {} of {}, escape runs included; petals of 20°, their area the number of \
-         turns. Points: mean turn of each of {}. Arrow:{mean} mean resultant length r = {}, the \
+         turns, the rim {most} of them. Points: mean turn of each of {}. Arrow:{mean} mean resultant length r = {}, the \
          rim being 1. Turns need two legs with bearings that follow each other; they depend on \
          the marking rule, and those of one animal are not independent.{}",
         count_of(turns.len(), "anchor"),

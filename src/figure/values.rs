@@ -3,16 +3,20 @@
 use super::axes::{Scale, foot_room, number_room};
 use super::canvas::{Area, Canvas, TEXT};
 use super::font::fitted;
+use super::letter;
+use crate::analysis::answer::p_value;
 use crate::metrics::Metric;
-use crate::scene::palette::INK;
+use crate::scene::palette::QUIET;
 
 /// A metric's plot.
 pub(super) struct Plot {
     pub(super) area: Area,
+    /// Its place among the plots.
+    at: usize,
     pub(super) up: Scale,
 }
 
-const HEAD: f64 = 7.8;
+const HEAD: f64 = 8.6;
 const GAP: f64 = 3.5;
 
 /// Plots for metrics with these ranges, in rows; and the page's height so far.
@@ -34,27 +38,26 @@ pub(super) fn plots(ranges: &[[f64; 2]], wide: f64, title_below: bool) -> (Vec<P
         let upright = Scale::whole(*range, [top + high, top], 7.0);
         let side = number_room(&upright) + 0.3;
         let left = column as f64 * (whole + GAP) + side;
-        Plot { area: Area::new(left, top, whole - side, high), up: upright }
+        Plot { area: Area::new(left, top, whole - side, high), at, up: upright }
     };
     let rows = ranges.len().div_ceil(columns) as f64;
     let height = rows * (HEAD + high + foot + GAP) - GAP;
     (ranges.iter().enumerate().map(plot).collect(), height)
 }
 
-/// The heading of a plot: the metric with its unit, and below it what a test found.
+/// The heading of a plot: its letter, the metric with its unit, and below it what a test found.
 pub(super) fn heading(
     canvas: &mut Canvas,
     plot: &Plot,
     (metric, part): (Metric, usize),
     found: &str,
 ) {
-    canvas.text([plot.area.left, plot.area.top - 1.5], found, TEXT);
-    let words = fitted(&words(metric, part), TEXT.points, true, plot.area.right + 1.0 - left(plot));
-    canvas.text(
-        [left(plot), plot.area.top - 1.5 - TEXT.leading()],
-        &words,
-        TEXT.bold().colour(INK),
-    );
+    let line = plot.area.top - 2.2 - TEXT.leading();
+    canvas.text([left(plot), line], &letter(plot.at), TEXT.bold());
+    let start = left(plot) + 3.0;
+    let words = fitted(&words(metric, part), TEXT.points, false, plot.area.right + 1.0 - start);
+    canvas.text([start, line], &words, TEXT);
+    canvas.text([start, line + TEXT.leading()], found, TEXT.colour(QUIET));
 }
 
 /// Where a plot's numbers begin.
@@ -71,7 +74,7 @@ pub(super) fn words(metric: Metric, part: usize) -> String {
         Metric::HeightMax => "highest".to_owned(),
         Metric::HeightMean => "mean height".to_owned(),
         Metric::AboveGroundShare => "above ground".to_owned(),
-        Metric::ClimbsPer100m => "climbs / 100 m".to_owned(),
+        Metric::ClimbsPer100m => "climbs per 100 m".to_owned(),
         _ => entry.name.replace('_', " "),
     };
     let star = if part == 1 { "*" } else { "" };
@@ -85,4 +88,10 @@ pub(super) fn words(metric: Metric, part: usize) -> String {
 /// What a value is multiplied by before it is drawn: shares are drawn in per cent.
 pub(super) fn factor(metric: Metric) -> f64 {
     if metric == Metric::AboveGroundShare { 100.0 } else { 1.0 }
+}
+
+/// `p = 0.03` or `p < 0.0001`.
+pub(super) fn p_words(p: f64) -> String {
+    let words = p_value(p);
+    if words.starts_with('<') { format!("p {words}") } else { format!("p = {words}") }
 }

@@ -38,7 +38,7 @@ const FIRM: f32 = 0.9;
 
 /// The field sheet as PDF: as many pages as the columns need.
 pub(super) fn pdf(choice: &Choice, paper: Paper) -> Result<Vec<u8>, TemplateError> {
-    let mut document = Document::new(paper)?;
+    let mut document = Document::new(paper);
     let Some(anchors) = choice.table(ANCHORS.name) else {
         return document.finish("Field sheet");
     };

@@ -2,12 +2,9 @@
 //! their PDF. The letters that are used are kept in the file, so that it prints alike everywhere.
 
 use super::TemplateError;
-use dejavu::sans_condensed;
-use pdf_writer::types::{CidFontType, FontFlags, SystemInfo, UnicodeCmap};
-use pdf_writer::{Content, Finish, Name, Pdf, Rect, Ref, Str, TextStr};
-use std::collections::BTreeMap;
-use subsetter::{GlyphRemapper, subset};
-use ttf_parser::Face;
+use crate::typeface::Weight;
+use crate::typeface::letters::{Letters, packed};
+use pdf_writer::{Content, Filter, Finish, Name, Pdf, Rect, Ref, Str, TextStr};
 
 /// The paper a field sheet is printed on.
 #[derive(Clone, Copy, Debug, Default, PartialEq, Eq)]
@@ -31,13 +28,6 @@ impl Paper {
 
 /// Points of a millimetre: 72 to the inch of 25.4 mm.
 const MM: f32 = 72.0 / 25.4;
-
-/// How heavy letters are.
-#[derive(Clone, Copy, Debug, PartialEq, Eq)]
-pub(super) enum Weight {
-    Regular,
-    Bold,
-}
 
 /// How text looks.
 #[derive(Clone, Copy, Debug)]
@@ -63,51 +53,16 @@ impl Type {
     }
 }
 
-/// A font with the letters that were used of it, by their new numbers.
-struct Font {
-    bytes: &'static [u8],
-    face: Face<'static>,
-    remapper: GlyphRemapper,
-    used: BTreeMap<u16, (char, f32)>,
-}
-
-impl Font {
-    fn new(bytes: &'static [u8]) -> Result<Self, TemplateError> {
-        let face = Face::parse(bytes, 0).map_err(|error| TemplateError(error.to_string()))?;
-        Ok(Self { bytes, face, remapper: GlyphRemapper::new(), used: BTreeMap::new() })
-    }
-
-    /// The width of a letter in thousandths of its size; that of a missing sign where there is none.
-    fn advance(&self, letter: char) -> f32 {
-        let glyph = self.face.glyph_index(letter).unwrap_or_default();
-        let advance = f32::from(self.face.glyph_hor_advance(glyph).unwrap_or(0));
-        advance * 1000.0 / f32::from(self.face.units_per_em())
-    }
-
-    /// The letters by their new numbers.
-    fn numbers(&mut self, text: &str) -> Vec<u8> {
-        let number = |letter| {
-            let glyph = self.face.glyph_index(letter).unwrap_or_default();
-            let new = self.remapper.remap(glyph.0);
-            let advance = self.advance(letter);
-            self.used.insert(new, (letter, advance));
-            new.to_be_bytes()
-        };
-        text.chars().flat_map(number).collect()
-    }
-}
-
 /// A document while it is drawn.
 pub(super) struct Document {
     paper: Paper,
-    fonts: [Font; 2],
+    letters: [Letters; 2],
     pages: Vec<Content>,
 }
 
 impl Document {
-    pub(super) fn new(paper: Paper) -> Result<Self, TemplateError> {
-        let fonts = [Font::new(sans_condensed::regular())?, Font::new(sans_condensed::bold())?];
-        Ok(Self { paper, fonts, pages: Vec::new() })
+    pub(super) fn new(paper: Paper) -> Self {
+        Self { paper, letters: Weight::ALL.map(Letters::new), pages: Vec::new() }
     }
 
     /// Begins the next page.
@@ -117,14 +72,15 @@ impl Document {
 
     /// The width of a text, millimetres.
     pub(super) fn width(&self, text: &str, look: Type) -> f32 {
-        let font = &self.fonts[look.weight as usize];
-        text.chars().map(|letter| font.advance(letter)).sum::<f32>() * look.size / 1000.0 / MM
+        #[expect(clippy::cast_possible_truncation, reason = "a few ems")]
+        let ems = self.letters[look.weight as usize].width(text) as f32;
+        ems * look.size / MM
     }
 
     /// Writes a text whose line stands at `y`.
     pub(super) fn text(&mut self, x: f32, y: f32, look: Type, text: &str) {
         let at = look.weight as usize;
-        let numbers = self.fonts[at].numbers(text);
+        let numbers = self.letters[at].numbers(text);
         let (x, y) = self.point(x, y);
         let Some(content) = self.pages.last_mut() else { return };
         content.begin_text();
@@ -207,63 +163,14 @@ impl Document {
             named.finish();
             resources.finish();
             written.finish();
-            pdf.stream(content, &drawn.finish());
+            let packed = packed(&drawn.finish()).map_err(TemplateError)?;
+            pdf.stream(content, &packed).filter(Filter::FlateDecode);
         }
-        for (at, (font, id)) in self.fonts.iter().zip(fonts).enumerate() {
-            write_font(&mut pdf, font, Name(EMBEDDED[at]), id, &mut next)?;
+        for (letters, id) in self.letters.iter().zip(fonts) {
+            letters.write(&mut pdf, id, &mut next).map_err(TemplateError)?;
         }
         Ok(pdf.finish())
     }
 }
 
 const FONT_NAMES: [Name<'static>; 2] = [Name(b"Regular"), Name(b"Bold")];
-/// Names of fonts of which not all letters are there begin with six letters of one's own.
-const EMBEDDED: [&[u8]; 2] = [b"PERCHR+DejaVuSansCondensed", b"PERCHB+DejaVuSansCondensed-Bold"];
-/// Numbers of letters are used as they are.
-const CODES: SystemInfo<'static> =
-    SystemInfo { registry: Str(b"Adobe"), ordering: Str(b"Identity"), supplement: 0 };
-
-fn write_font(
-    pdf: &mut Pdf,
-    font: &Font,
-    name: Name<'_>,
-    id: Ref,
-    next: &mut Ref,
-) -> Result<(), TemplateError> {
-    let [descendant, descriptor, letters, data] =
-        [next.bump(), next.bump(), next.bump(), next.bump()];
-    let mut whole = pdf.type0_font(id);
-    whole.base_font(name).encoding_predefined(Name(b"Identity-H"));
-    whole.descendant_font(descendant).to_unicode(letters);
-    whole.finish();
-    let mut cid = pdf.cid_font(descendant);
-    cid.subtype(CidFontType::Type2).base_font(name).system_info(CODES);
-    cid.font_descriptor(descriptor).cid_to_gid_map_predefined(Name(b"Identity"));
-    let mut widths = cid.widths();
-    for (number, (_, advance)) in &font.used {
-        widths.consecutive(*number, [*advance]);
-    }
-    widths.finish();
-    cid.finish();
-    let scaled = |value: i16| f32::from(value) * 1000.0 / f32::from(font.face.units_per_em());
-    let bounds = font.face.global_bounding_box();
-    let mut described = pdf.font_descriptor(descriptor);
-    described.name(name).flags(FontFlags::SYMBOLIC).italic_angle(0.0).stem_v(80.0);
-    described.bbox(Rect::new(
-        scaled(bounds.x_min),
-        scaled(bounds.y_min),
-        scaled(bounds.x_max),
-        scaled(bounds.y_max),
-    ));
-    described.ascent(scaled(font.face.ascender())).descent(scaled(font.face.descender()));
-    described.cap_height(scaled(font.face.capital_height().unwrap_or(1493))).font_file2(data);
-    described.finish();
-    let mut map = UnicodeCmap::new(Name(b"Letters"), CODES);
-    for (number, (letter, _)) in &font.used {
-        map.pair(*number, *letter);
-    }
-    pdf.cmap(letters, &map.finish());
-    let kept = subset(font.bytes, 0, &font.remapper).map_err(|e| TemplateError(e.to_string()))?;
-    pdf.stream(data, &kept);
-    Ok(())
-}

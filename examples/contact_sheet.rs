@@ -9,7 +9,7 @@
 use perchline::analysis::progress::Progress;
 use perchline::analysis::{Analysis, Wanted, analyse};
 use perchline::figure::encode::{Format, encode};
-use perchline::figure::{Drawing, all};
+use perchline::figure::{Drawing, Letters, all};
 use perchline::input::source::read_survey;
 use perchline::network::build;
 use std::env::args_os;
@@ -71,5 +71,6 @@ fn sheet(analysis: &Analysis) -> Drawing {
          <rect width=\"{WIDE}\" height=\"{high:.2}\" fill=\"#fff\"/>{body}</svg>"
     );
     let alt = "All figures of a survey.".to_owned();
-    Drawing { svg, caption: String::new(), alt, width_mm: WIDE, height_mm: high }
+    let (caption, letters) = (String::new(), Letters::default());
+    Drawing { svg, caption, letters, alt, width_mm: WIDE, height_mm: high }
 }

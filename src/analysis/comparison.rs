@@ -60,25 +60,30 @@ pub struct MetricTest {
     pub row: TestRow,
 }
 
-/// A comparison: what was asked, and what came of it.
+/// A question with all that is found.
 #[derive(Clone, Debug)]
 pub struct Comparison {
-    /// What was asked.
+    /// What was compared.
     pub question: Question,
-    /// Summaries of all animals, and of each group.
+    /// The rows of `groups.csv`.
     pub groups: Vec<GroupRow>,
-    /// Every test.
+    /// The rows of `tests.csv`.
     pub tests: Vec<MetricTest>,
 }
 
-/// What a rebuild compares unasked, and what came of it; computed when it is first asked for.
-pub fn unasked(analysis: &Analysis) -> &Comparison {
-    analysis.unasked.get_or_init(|| {
-        let question = usual(analysis);
+impl Comparison {
+    /// Answers a question.
+    pub fn of(analysis: &Analysis, question: Question) -> Self {
         let groups = group_rows(analysis, &question);
         let tests = test_rows(analysis, &question);
-        Comparison { question, groups, tests }
-    })
+        Self { question, groups, tests }
+    }
+}
+
+/// What a rebuild compares unasked, and what it finds; computed once, since tables, methods and
+/// answer all rest on it.
+pub fn unasked(analysis: &Analysis) -> &Comparison {
+    analysis.unasked.get_or_init(|| Comparison::of(analysis, usual(analysis)))
 }
 
 /// What a rebuild compares unasked: each column of the animals that divides them into a few groups.

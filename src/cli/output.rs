@@ -1,8 +1,9 @@
 //! The only writer of paths: a folder of results, wholly old or wholly new.
 
 use super::replace::{Fresh, Misplaced};
-use super::{Failure, check, encode, metadata, printed, replace, summary};
+use super::{Failure, check, encode, metadata, printed};
 use crate::analysis::Analysis;
+use crate::analysis::answer::usual_answer;
 use crate::analysis::methods::methods;
 use crate::analysis::printed::printed;
 use crate::analysis::tables::{Table, tables};
@@ -15,7 +16,10 @@ use crate::template::NewFile;
 use std::ffi::OsString;
 use std::fs::{self, File};
 use std::io::{self, BufWriter, Write};
+use std::num::NonZero;
+use std::panic::resume_unwind;
 use std::path::{Path, PathBuf};
+use std::thread;
 
 /// The files by which earlier results are known.
 const MARKS: [&str; 2] = ["results.json", "csv-metadata.json"];
@@ -276,7 +280,7 @@ fn write_for_a_paper(analysis: &Analysis, faults: &Faults, folder: &Path) -> Res
     let page = report::html(&Report {
         analysis,
         faults,
-        answer: &summary::usual_answer(analysis),
+        answer: &usual_answer(analysis),
         suspects: &suspects,
         advice: &advice,
         tables: &tables,
@@ -289,8 +293,7 @@ fn write_for_a_paper(analysis: &Analysis, faults: &Faults, folder: &Path) -> Res
     write_file(folder, REPORT, page.as_bytes())
 }
 
-/// Every figure that the survey has the data for, as SVG and PNG, with the captions. PDF is left to
-/// `figure`: its writer orders fonts by hash, so that its bytes differ from run to run.
+/// Every figure that the survey has the data for, in every format, with the captions.
 fn write_figures(figures: &[Figure], folder: &Path) -> Result<(), Failure> {
     let own = folder.join(FIGURES);
     fs::create_dir(&own).map_err(|error| named(&own, &error))?;
@@ -300,19 +303,44 @@ fn write_figures(figures: &[Figure], folder: &Path) -> Result<(), Failure> {
         match drawn {
             Ok(drawing) => {
                 captions += &format!("\n**{name}.** {}\n", printed::plain(&drawing.caption));
-                for (format, ending) in [(Format::Svg, "svg"), (Format::Png, "png")] {
-                    let bytes =
-                        figure::encode::encode(drawing, format).map_err(Failure::Machine)?;
-                    write_file(&own, &format!("{name}.{ending}"), &bytes)?;
-                }
             }
             Err(why) => missing += &format!("- {name}: {}\n", printed::plain(&why.reason)),
         }
+    }
+    for (name, bytes) in encoded(figures).map_err(Failure::Machine)? {
+        write_file(&own, &name, &bytes)?;
     }
     if !missing.is_empty() {
         captions += &format!("\nNot drawn:\n\n{missing}");
     }
     write_file(&own, CAPTIONS, captions.as_bytes())
+}
+
+/// The files of all figures that are drawn, by name, in the order of the figures; encoded on as many
+/// threads as there are cores.
+fn encoded(figures: &[Figure]) -> Result<Vec<(String, Vec<u8>)>, String> {
+    let threads = thread::available_parallelism().map_or(1, NonZero::get);
+    let files = |(name, drawn): &Figure| -> Result<Vec<(String, Vec<u8>)>, String> {
+        let Ok(drawing) = drawn else { return Ok(Vec::new()) };
+        let file = |format: Format| {
+            Ok((format!("{name}.{}", format.ending()), figure::encode::encode(drawing, format)?))
+        };
+        Format::ALL.into_iter().map(file).collect()
+    };
+    // Every so many figures to a thread, so that the large ones, which stand first, are shared out.
+    let done: Vec<Result<Vec<_>, String>> = thread::scope(|scope| {
+        let share = |first: usize| figures.iter().enumerate().skip(first).step_by(threads);
+        let work =
+            |first| scope.spawn(move || share(first).map(|(at, f)| (at, files(f))).collect());
+        let running: Vec<thread::ScopedJoinHandle<'_, Vec<_>>> = (0..threads).map(work).collect();
+        let joined = running.into_iter();
+        let mut done: Vec<(usize, _)> = joined
+            .flat_map(|thread| thread.join().unwrap_or_else(|panic| resume_unwind(panic)))
+            .collect();
+        done.sort_by_key(|(at, _)| *at);
+        done.into_iter().map(|(_, files)| files).collect()
+    });
+    Ok(done.into_iter().collect::<Result<Vec<_>, _>>()?.into_iter().flatten().collect())
 }
 
 fn write_file(folder: &Path, name: &str, bytes: &[u8]) -> Result<(), Failure> {

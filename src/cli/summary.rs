@@ -4,8 +4,6 @@ use super::check::faults_words;
 use super::terminal::{Terminal, Tone};
 use crate::adjust::closure::Verdict;
 use crate::analysis::Analysis;
-use crate::analysis::answer::answer;
-use crate::analysis::comparison::{Comparison, unasked};
 use crate::analysis::overview::{
     ClosureWords, TRAIL_HEADS, closures_words as all_closures, not_known, overview, title,
     trail_lines, unchecked,
@@ -77,12 +75,6 @@ pub(super) fn closures_words(analysis: &Analysis, terminal: &Terminal) -> String
         return text;
     }
     format!("\n{}\n{text}", terminal.toned(Tone::Strong, "Closure"))
-}
-
-/// What a rebuild compares unasked, in sentences.
-pub(super) fn usual_answer(analysis: &Analysis) -> Vec<String> {
-    let Comparison { question, groups, tests } = unasked(analysis);
-    answer(analysis, question, groups, tests)
 }
 
 /// The rows of `closures.csv` as JSON.

@@ -1,5 +1,6 @@
 //! A page in millimetres, from its upper left corner, and the SVG that comes of it.
 
+use super::Letters;
 use super::font::{FAMILY, POINT, SMALLEST, width};
 use crate::scene::palette::{Colour, INK, PAPER, Symbol};
 use std::fmt::Write;
@@ -140,6 +141,8 @@ impl Type {
 /// A page that is being drawn on.
 pub(super) struct Canvas {
     body: String,
+    /// The letters of all texts.
+    pub(super) letters: Letters,
     /// What labels must not cover: texts.
     pub(super) texts: Vec<Area>,
     /// What labels should not cover: lines.
@@ -148,7 +151,12 @@ pub(super) struct Canvas {
 
 impl Canvas {
     pub(super) fn new() -> Self {
-        Self { body: String::new(), texts: Vec::new(), lines: Vec::new() }
+        Self {
+            body: String::new(),
+            letters: Letters::default(),
+            texts: Vec::new(),
+            lines: Vec::new(),
+        }
     }
 
     /// A line through all the places.
@@ -279,6 +287,7 @@ impl Canvas {
             Side::Middle => " text-anchor=\"middle\"",
             Side::End => " text-anchor=\"end\"",
         };
+        self.letters[usize::from(set.bold)].extend(text.chars());
         let weight = if set.bold { " font-weight=\"bold\"" } else { "" };
         let size = mm(set.points * POINT + 0.0005);
         let (colour, words, wide) = (set.colour.hex(), escaped(text), mm(set.width(text)));

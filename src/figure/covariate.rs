@@ -108,7 +108,8 @@ fn axis_title(name: &str) -> String {
 fn range(shown: &Shown) -> [f64; 2] {
     let values = shown.pairs.iter().map(|pair| pair.y * times(shown.metric));
     let (low, high) = values.fold((0.0_f64, 0.0_f64), |(l, h), v| (l.min(v), h.max(v)));
-    [low, if high > low { high * 1.04 } else { low + 1.0 }]
+    let room = if shown.pairs.iter().any(|pair| pair.at_least) { 1.1 } else { 1.04 };
+    [low, if high > low { high * room } else { low + 1.0 }]
 }
 
 fn one(canvas: &mut Canvas, shown: &Shown, plot: &Plot, title: &str) {

@@ -2,7 +2,9 @@
 
 use super::canvas::{ADJUST, LENGTH};
 use super::pdf::pdf;
-use super::{Drawing, font};
+use super::{Drawing, Letters, font};
+use crate::typeface::web::address;
+use crate::typeface::{NAME, Weight};
 use resvg::tiny_skia::{Pixmap, Transform};
 use resvg::usvg::{Options, Tree};
 
@@ -23,14 +25,21 @@ pub enum Format {
 }
 
 impl Format {
+    /// All of them.
+    pub const ALL: [Self; 3] = [Self::Svg, Self::Pdf, Self::Png];
+
+    /// How a file of it ends.
+    pub const fn ending(self) -> &'static str {
+        match self {
+            Self::Svg => "svg",
+            Self::Pdf => "pdf",
+            Self::Png => "png",
+        }
+    }
+
     /// The format of a file by the ending of its name.
     pub fn of_ending(ending: &str) -> Option<Self> {
-        match ending.to_ascii_lowercase().as_str() {
-            "svg" => Some(Self::Svg),
-            "pdf" => Some(Self::Pdf),
-            "png" => Some(Self::Png),
-            _ => None,
-        }
+        Self::ALL.into_iter().find(|format| ending.eq_ignore_ascii_case(format.ending()))
     }
 }
 
@@ -40,13 +49,38 @@ impl Format {
 /// Where the drawing is no SVG that the renderer takes, or too large for it, in words.
 pub fn encode(drawing: &Drawing, format: Format) -> Result<Vec<u8>, String> {
     if format == Format::Svg {
-        return Ok(drawing.svg.clone().into_bytes());
+        return with_letters(drawing).map(String::into_bytes);
     }
     let tree = tree(&drawing.svg)?;
     if format == Format::Pdf {
         return pdf(&tree, &drawing.alt);
     }
     png(&tree)
+}
+
+/// The SVG with the letters that it uses in it: a browser shows it in its own typeface.
+fn with_letters(drawing: &Drawing) -> Result<String, String> {
+    let faces = faces(&drawing.letters)?;
+    let style = format!("<style>{faces}</style>\n<title>");
+    Ok(drawing.svg.replacen("<title>", &style, 1))
+}
+
+/// Letters of both weights as rules of a style sheet, with the fonts in them.
+///
+/// # Errors
+/// Where the letters cannot be taken out of the typeface, in words.
+pub fn faces(letters: &Letters) -> Result<String, String> {
+    let mut rules = String::new();
+    for (weight, letters) in Weight::ALL.into_iter().zip(letters) {
+        if !letters.is_empty() {
+            let heavy = if weight == Weight::Bold { "bold" } else { "normal" };
+            rules += &format!(
+                "@font-face{{font-family:'{NAME}';font-weight:{heavy};src:url({})}}",
+                address(letters, weight)?
+            );
+        }
+    }
+    Ok(rules)
 }
 
 /// The SVG as the renderer sees it, set in the embedded font. The widths of texts are for programs

@@ -84,7 +84,10 @@ fn range(shown: &Shown) -> [f64; 2] {
     let all: Vec<f64> = values.chain(ends).map(|v| v * times(shown.metric)).collect();
     let low = all.iter().copied().fold(0.0, f64::min);
     let high = all.iter().copied().fold(low, f64::max);
-    [low, if high > low { high * 1.04 } else { low + 1.0 }]
+    // Room for the arrow of a value that may be greater.
+    let bound = shown.groups.iter().any(|group| group.values.iter().any(|v| v.at_least));
+    let room = if bound { 1.1 } else { 1.04 };
+    [low, if high > low { high * room } else { low + 1.0 }]
 }
 
 fn one(canvas: &mut Canvas, shown: &Shown, plot: &Plot, factor: &Factor) {

@@ -36,10 +36,15 @@ mod values;
 
 use crate::analysis::Analysis;
 use crate::scene::{Scene, scene};
+use crate::typeface::Weight;
 use canvas::Canvas;
+use std::collections::BTreeSet;
 use std::num::NonZero;
 use std::panic::resume_unwind;
 use std::thread;
+
+/// The letters used of each weight.
+pub type Letters = [BTreeSet<char>; Weight::ALL.len()];
 
 /// A figure, ready to be written.
 #[derive(Clone, Debug)]
@@ -48,6 +53,8 @@ pub struct Drawing {
     pub svg: String,
     /// What is shown, how many, what bars and bands mean.
     pub caption: String,
+    /// The letters of its texts.
+    pub letters: Letters,
     /// What it shows, for those who cannot see it.
     pub alt: String,
     /// Millimetres across.
@@ -187,7 +194,8 @@ pub fn all(analysis: &Analysis) -> Vec<(&'static str, Result<Drawing, NotDrawn>)
 
 impl Drawing {
     fn new(canvas: &Canvas, [width_mm, height_mm]: [f64; 2], caption: String, alt: String) -> Self {
-        Self { svg: canvas.svg(width_mm, height_mm, &alt), caption, alt, width_mm, height_mm }
+        let (svg, letters) = (canvas.svg(width_mm, height_mm, &alt), canvas.letters.clone());
+        Self { svg, caption, letters, alt, width_mm, height_mm }
     }
 }
 

@@ -38,7 +38,7 @@ pub(super) fn draw(scene: &Scene, width: Width) -> Result<Drawing, NotDrawn> {
     let wide = width.mm();
     let room = if trails.len() > 20 { 0.3 } else { 0.45 } * wide;
     let tiles: Vec<Tile> = trails.iter().map(|trail| tile(trail, room)).collect();
-    let most = if trails.len() == 1 { wide } else { 200.0_f64.min(1.3 * wide) };
+    let most = if trails.len() == 1 { wide } else { 200.0_f64.min((1.05 * wide).max(120.0)) };
     let frames = fill(&tiles, wide - 1.0, most);
     let mut canvas = Canvas::new();
     for (trail, area) in trails.iter().zip(&frames.areas) {

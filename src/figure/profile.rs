@@ -61,7 +61,7 @@ fn heights(trails: &[&TrailScene]) -> [f64; 2] {
         (low.min(point.height), high.max(point.height + reach))
     });
     // Room above for the arrow of a height that may be greater.
-    [if low < BURROW_M { 1.1 * low } else { 0.0 }, 1.12 * high]
+    [if low < BURROW_M { 1.1 * low } else { 0.0 }, 1.22 * high]
 }
 
 fn one(

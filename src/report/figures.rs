@@ -1,7 +1,7 @@
 //! Figures as they stand in a paper, each with its caption and its words for who cannot see it.
 
 use super::html::{Html, held_together};
-use crate::figure::{Drawing, NotDrawn};
+use crate::figure::{Drawing, Letters, NotDrawn, encode};
 
 /// One kind of figure by its name: drawn, or why not.
 pub type Figure = (&'static str, Result<Drawing, NotDrawn>);
@@ -27,6 +27,16 @@ pub(super) fn all(figures: &[Figure], html: &mut Html) {
         html.element("h3", &[], "Figures that this survey has no data for");
         html.list("quiet", &missing);
     }
+}
+
+/// The typeface of all figures, as rules of the page's style.
+pub(super) fn faces(figures: &[Figure]) -> String {
+    let mut letters = Letters::default();
+    for drawing in figures.iter().filter_map(|(_, drawn)| drawn.as_ref().ok()) {
+        letters.iter_mut().zip(&drawing.letters).for_each(|(all, own)| all.extend(own));
+    }
+    // Without it a browser fits another typeface to the same widths.
+    encode::faces(&letters).unwrap_or_default()
 }
 
 /// What a file needs to say of itself and a page knows.
@@ -57,6 +67,7 @@ mod tests {
                   \n<title>Three</title>\n<path d=\"M0 0\"/></svg>\n"
                 .into(),
             caption: "All <paths>, n = 3.".into(),
+            letters: Letters::default(),
             alt: "Three \"paths\"".into(),
             width_mm: 85.0,
             height_mm: 60.0,

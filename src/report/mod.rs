@@ -17,6 +17,7 @@ mod space;
 mod tables;
 
 use crate::analysis::Analysis;
+use crate::analysis::answer::Said;
 use crate::analysis::overview::{not_known, overview, title};
 use crate::analysis::printed::Printed;
 use crate::fault::Faults;
@@ -33,8 +34,8 @@ pub struct Report<'a> {
     pub analysis: &'a Analysis,
     /// All faults.
     pub faults: &'a Faults,
-    /// What a comparison came to, in sentences.
-    pub answer: &'a [String],
+    /// What was found, question by question.
+    pub answer: &'a [Said],
     /// Readings that do not fit, in sentences; a line each for what may have happened.
     pub suspects: &'a [String],
     /// What one more measurement would check, in sentences.
@@ -68,9 +69,10 @@ const POLICY: &str = "default-src 'none'; style-src 'unsafe-inline'; script-src 
                       img-src data:; font-src data:; base-uri 'none'; form-action 'none'";
 
 /// The parts of the page, in order: where they are, and what they are called.
-const PARTS: [(&str, &str); 7] = [
+const PARTS: [(&str, &str); 8] = [
     ("answer", "In short"),
     ("tables", "Tables"),
+    ("questions", "Question by question"),
     ("figures", "Figures"),
     ("space", "The paths in space"),
     ("checks", "How far it can be trusted"),
@@ -101,6 +103,7 @@ fn head(report: &Report<'_>, html: &mut Html) {
     html.open("link", &[("rel", "icon"), ("href", "data:,")]);
     html.element("title", &[], title(report.analysis));
     html.within("style", &[], |html| {
+        html.raw(&figures::faces(report.figures));
         html.raw(&palette::css());
         html.raw(STYLE);
     });
@@ -150,11 +153,13 @@ fn header(report: &Report<'_>, html: &mut Html) {
 }
 
 fn main(report: &Report<'_>, drawing: &Drawing<'_>, html: &mut Html) {
-    let [answer, tables, figures, space, checks, methods, settings] = PARTS;
+    let [answer, tables, questions, figures, space, checks, methods, settings] = PARTS;
     html.section(answer.0, answer.1, |html| {
         html.element("p", &[("class", "lead")], &held_together(&overview(report.analysis)));
-        if !report.answer.is_empty() {
-            html.list("sentences", report.answer);
+        let first: Vec<String> =
+            report.answer.iter().flat_map(|said| said.lead.iter().cloned()).collect();
+        if !first.is_empty() {
+            html.list("sentences", &first);
         }
         html.element("h3", &[], "Not known, and how the rest is known");
         html.list("quiet", &not_known(report.analysis));
@@ -163,6 +168,16 @@ fn main(report: &Report<'_>, drawing: &Drawing<'_>, html: &mut Html) {
         for (at, table) in report.tables.iter().enumerate() {
             tables::printed(at + 1, table, html);
         }
+    });
+    html.section(questions.0, questions.1, |html| {
+        html.within("div", &[("class", "questions")], |html| {
+            for said in report.answer.iter().filter(|said| !said.rest.is_empty()) {
+                html.within("div", &[], |html| {
+                    html.element("h3", &[], &said.head);
+                    html.list("plain", &said.rest);
+                });
+            }
+        });
     });
     html.section(figures.0, figures.1, |html| figures::all(report.figures, html));
     html.section(space.0, space.1, |html| space::section(report.analysis, drawing, html));

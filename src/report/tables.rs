@@ -62,12 +62,16 @@ pub(super) fn table<Head: AsRef<str>, Row: AsRef<[String]>>(
 }
 
 /// More characters than this may be broken into lines.
-const LONG: usize = 24;
+const FOLDED: usize = 16;
+/// More characters than this keep a column wide.
+const LONG: usize = 40;
 
 fn cells<'a>(row: &[String], class: &dyn Fn(usize) -> &'a str, html: &mut Html) {
     for (at, cell) in row.iter().enumerate() {
-        let long = cell.chars().count() > LONG;
-        let class = [class(at), if long { "long" } else { "" }].join(" ");
+        let count = cell.chars().count();
+        let long = count > FOLDED;
+        let breadth = if count > LONG { "long" } else { "fold" };
+        let class = [class(at), if long { breadth } else { "" }].join(" ");
         match at {
             0 => html.element("th", &[("scope", "row"), ("dir", "auto"), ("class", &class)], cell),
             _ if class.starts_with("number") && long => {

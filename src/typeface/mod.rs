@@ -12,6 +12,9 @@ use dejavu::sans_condensed;
 use std::sync::OnceLock;
 use ttf_parser::Face;
 
+/// What the typeface is called.
+pub const NAME: &str = "DejaVu Sans Condensed";
+
 /// How heavy letters are.
 #[derive(Clone, Copy, Debug, PartialEq, Eq, PartialOrd, Ord)]
 pub enum Weight {

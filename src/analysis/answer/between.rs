@@ -60,8 +60,8 @@ fn whole(factor: &Factor, levels: &[&str], tests: &[MetricTest]) -> String {
         format!("{names}: with so few animals no difference, however large, can have p < {least}.")
     } else if clear.is_empty() {
         format!(
-            "{names} do not differ in these {} questions by more than chance would make: \
-             differences as large as the least likely of them arise in {}.",
+            "{names} do not differ in any of {} questions by more than chance would make; the \
+             least likely of the differences arises in {}.",
             tested.len(),
             shuffles(least)
         )

@@ -4,10 +4,11 @@ mod between;
 mod headlines;
 mod others;
 mod supports;
+mod typical;
 mod words;
 
 use super::Analysis;
-use super::comparison::{GroupRow, MetricTest, Question, roster};
+use super::comparison::{Comparison, GroupRow, MetricTest, Question, roster, unasked};
 use crate::metrics::Metric;
 use crate::quantity::{count_of, significant};
 use crate::survey::names::Name;
@@ -17,6 +18,23 @@ pub use between::TESTS;
 pub use headlines::headlines;
 pub use words::{list, p_value, people, value};
 
+/// What is said of one question.
+#[derive(Clone, Debug, Default)]
+pub struct Said {
+    /// What it is about.
+    pub head: String,
+    /// What must be known first, in sentences.
+    pub lead: Vec<String>,
+    /// The rest, in sentences.
+    pub rest: Vec<String>,
+}
+
+impl Said {
+    fn new(head: impl Into<String>, lead: Vec<String>, rest: Vec<String>) -> Self {
+        Self { head: head.into(), lead, rest }
+    }
+}
+
 /// The sentences.
 pub fn answer(
     analysis: &Analysis,
@@ -24,25 +42,50 @@ pub fn answer(
     groups: &[GroupRow],
     tests: &[MetricTest],
 ) -> Vec<String> {
-    let mut sentences = Vec::new();
-    for factor in &question.by {
-        sentences.extend(between::sentences(factor, groups, tests));
-    }
+    let said = questions(analysis, question, groups, tests);
+    said.into_iter().flat_map(|said| said.lead.into_iter().chain(said.rest)).collect()
+}
+
+/// What a rebuild says unasked, question by question; how the animals are comes first.
+pub fn usual_answer(analysis: &Analysis) -> Vec<Said> {
+    let Comparison { question, groups, tests } = unasked(analysis);
+    let animals = Said::new("All animals", typical::sentences(groups), Vec::new());
+    [animals].into_iter().chain(questions(analysis, question, groups, tests)).collect()
+}
+
+/// As many factors have their say first.
+const FIRST: usize = 3;
+
+fn questions(
+    analysis: &Analysis,
+    question: &Question,
+    groups: &[GroupRow],
+    tests: &[MetricTest],
+) -> Vec<Said> {
+    let by = question.by.iter().enumerate().map(|(at, factor)| {
+        let mut lead = between::sentences(factor, groups, tests);
+        let rest = lead.split_off(usize::from(at < FIRST));
+        Said::new(format!("By {}", factor.name.replace('_', " ")), lead, rest)
+    });
+    let mut said: Vec<Said> = by.collect();
+    let mut others = Vec::new();
     for headline in &HEADLINES {
         if let Some((factor, levels)) = &question.pairs {
-            sentences.extend(others::within_animals(headline, factor, levels, tests));
+            others.extend(others::within_animals(headline, factor, levels, tests));
         }
         for factor in &question.with {
-            sentences.extend(others::against(headline, factor, tests));
+            others.extend(others::against(headline, factor, tests));
         }
     }
-    sentences.push(others::direction(analysis, question, tests));
-    sentences.extend(supports::used(analysis));
-    sentences.extend(supports::chosen(analysis, tests));
-    sentences.extend(caution(question, tests));
-    sentences.extend(measurement(groups));
-    sentences.extend(left_out(analysis, question, groups));
-    sentences
+    said.push(Said::new("The same animals twice, and numbers", others, Vec::new()));
+    let direction = others::direction(analysis, question, tests);
+    said.push(Said::new("Directions", vec![direction], Vec::new()));
+    let supports = supports::used(analysis).into_iter().chain(supports::chosen(analysis, tests));
+    said.push(Said::new("Supports", supports.collect(), Vec::new()));
+    let notes = caution(question, tests).into_iter().chain(measurement(groups));
+    let notes = notes.chain(left_out(analysis, question, groups)).collect();
+    said.push(Said::new("To be kept in mind", Vec::new(), notes));
+    said
 }
 
 /// How many tests there were, and what so many bring about by chance.

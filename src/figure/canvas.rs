@@ -2,6 +2,7 @@
 
 use super::Letters;
 use super::font::{FAMILY, POINT, SMALLEST, width};
+use crate::quantity::Turn;
 use crate::scene::palette::{Colour, INK, PAPER, Symbol};
 use std::fmt::Write;
 
@@ -166,7 +167,17 @@ impl Canvas {
         }
         let path = path(places);
         let look = look(stroke);
-        let _ = writeln!(self.body, "<path d=\"{path}\" fill=\"none\"{look}/>");
+        let _ = writeln!(self.body, "<path d=\"{path}\"{look}/>");
+    }
+
+    /// Straight lines of one look.
+    pub(super) fn lines(&mut self, lines: &[[Spot; 2]], stroke: Stroke) {
+        if lines.is_empty() {
+            return;
+        }
+        let paths: String = lines.iter().map(|line| path(line)).collect();
+        let look = look(stroke);
+        let _ = writeln!(self.body, "<path d=\"{paths}\"{look}/>");
     }
 
     /// A line that labels keep clear of.
@@ -181,19 +192,13 @@ impl Canvas {
         let _ = writeln!(self.body, "<path d=\"{path}Z\" fill=\"{}\"/>", colour.hex());
     }
 
-    /// A filled ellipse by its half axes, as vectors of the page.
-    pub(super) fn oval(&mut self, at: Spot, [a, b]: [Spot; 2], colour: Colour) {
-        let colour = colour.hex();
-        let _ = writeln!(
-            self.body,
-            "<circle r=\"1\" transform=\"matrix({:.3} {:.3} {:.3} {:.3} {} {})\" fill=\"{colour}\"/>",
-            a[0],
-            a[1],
-            b[0],
-            b[1],
-            mm(at[0]),
-            mm(at[1]),
-        );
+    /// Filled ellipses of one colour, each by its middle and its half axes as vectors of the page.
+    pub(super) fn ovals(&mut self, ovals: &[(Spot, [Spot; 2])], colour: Colour) {
+        if ovals.is_empty() {
+            return;
+        }
+        let paths: String = ovals.iter().map(|(at, axes)| oval(*at, *axes)).collect();
+        let _ = writeln!(self.body, "<path d=\"{paths}\" fill=\"{}\"/>", colour.hex());
     }
 
     /// A filled box.
@@ -304,9 +309,10 @@ impl Canvas {
         let (paper, body) = (PAPER.hex(), &self.body);
         format!(
             "<svg xmlns=\"http://www.w3.org/2000/svg\" width=\"{w}mm\" height=\"{h}mm\" \
-             viewBox=\"0 0 {w} {h}\" role=\"img\" font-family=\"{FAMILY}\" \
-             font-stretch=\"condensed\">\n<title>{title}</title>\n\
-             <rect width=\"{w}\" height=\"{h}\" fill=\"{paper}\"/>\n{body}</svg>\n"
+             viewBox=\"0 0 {w} {h}\" role=\"img\">\n<title>{title}</title>\n\
+             <g font-family=\"{FAMILY}\" font-stretch=\"condensed\" fill=\"none\" \
+             stroke-linejoin=\"round\" stroke-linecap=\"round\">\n\
+             <rect width=\"{w}\" height=\"{h}\" fill=\"{paper}\"/>\n{body}</g>\n</svg>\n"
         )
     }
 }
@@ -333,19 +339,25 @@ fn path(places: &[Spot]) -> String {
     path
 }
 
+/// An ellipse as two arcs, from one end of its first axis to the other and back.
+fn oval([x, y]: Spot, [a, b]: [Spot; 2]) -> String {
+    let turned = mm(Turn::from_radians(a[1].atan2(a[0])).to_degrees());
+    let arc = |sign: f64| {
+        let [long, wide] = [a, b].map(|axis| mm(axis[0].hypot(axis[1])));
+        let [right, down] = [2.0 * sign * a[0], 2.0 * sign * a[1]].map(mm);
+        format!("a{long} {wide} {turned} 1 0 {right} {down}")
+    };
+    format!("M{} {}{}{}Z", mm(x + a[0]), mm(y + a[1]), arc(-1.0), arc(1.0))
+}
+
 fn look(stroke: Stroke) -> String {
     let dash: Vec<String> = stroke.dash.iter().map(|length| mm(*length)).collect();
     let dash = if dash.is_empty() {
         String::new()
     } else {
-        format!(" stroke-dasharray=\"{}\"", dash.join(" "))
+        format!(" stroke-dasharray=\"{}\" stroke-linecap=\"butt\"", dash.join(" "))
     };
-    format!(
-        " stroke=\"{}\" stroke-width=\"{}\" stroke-linejoin=\"round\" stroke-linecap=\"{}\"{dash}",
-        stroke.colour.hex(),
-        mm(stroke.width),
-        if dash.is_empty() { "round" } else { "butt" },
-    )
+    format!(" stroke=\"{}\" stroke-width=\"{}\"{dash}", stroke.colour.hex(), mm(stroke.width))
 }
 
 /// Text as it stands in XML; a control character has no place in it.

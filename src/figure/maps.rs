@@ -26,6 +26,7 @@ fn half_axes(covariance: &Matrix2<f64>) -> Option<[[f64; 2]; 2]> {
 /// small to be seen and those that lie within the one before are left out.
 pub(super) fn doubt(canvas: &mut Canvas, trail: &TrailScene, view: &View) {
     let mut last: Option<Spot> = None;
+    let mut regions = Vec::new();
     for point in &trail.points {
         let Some(axes) = point.walked.as_ref().and_then(half_axes) else { continue };
         let [a, b] = axes.map(|[east, north]| [east * view.mm_per_m, -north * view.mm_per_m]);
@@ -35,9 +36,10 @@ pub(super) fn doubt(canvas: &mut Canvas, trail: &TrailScene, view: &View) {
         if least.max(0.5 * a[0].hypot(a[1]).max(b[0].hypot(b[1]))) < 0.2 || apart < 0.5 * least {
             continue;
         }
-        canvas.oval(at, [a, b], DOUBT);
+        regions.push((at, [a, b]));
         last = Some(at);
     }
+    canvas.ovals(&regions, DOUBT);
 }
 
 /// How far the region of doubt of a point reaches, metres.

@@ -133,6 +133,11 @@ pub(super) fn numbers(trails: &[&TrailScene]) -> String {
     }
 }
 
+/// What stands for itself in a figure: an animal, or a trail where nobody wrote down whose it is.
+pub(super) fn unit(trails: &[&TrailScene]) -> &'static str {
+    if trails.iter().any(|trail| trail.animal.is_some()) { "animal" } else { "trail" }
+}
+
 /// Sentences on the trails that have no plan.
 pub(super) fn not_drawn(scene: &Scene) -> String {
     let flat = scene.trails.iter().filter(|trail| !trail.has_plan);

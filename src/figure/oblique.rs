@@ -114,6 +114,9 @@ fn tile(trail: &TrailScene, room: f64) -> Tile {
     Tile { metres: [r - l, b - t], margin: 2.0, head: 4.5, least: name.min(room) }
 }
 
+/// Shorter drop lines are hidden by the path, millimetres.
+const SEEN_MM: f64 = 0.2;
+
 /// Whether drop lines from all anchors would make a grey area.
 fn many(trail: &TrailScene) -> bool {
     trail.points.len() > 150
@@ -123,11 +126,10 @@ fn one(canvas: &mut Canvas, scene: &Scene, trail: &TrailScene, place: impl Fn([f
     let trace: Vec<Spot> = places(trail).map(|[_, ground]| place(ground)).collect();
     canvas.line(&trace, Stroke::new(QUIET, 0.25));
     let many = many(trail);
-    for (at, [path, ground]) in places(trail).enumerate() {
-        if !many || at % 5 == 0 {
-            canvas.line(&[place(path), place(ground)], Stroke::new(FAINT, 0.2));
-        }
-    }
+    let drops = places(trail).step_by(if many { 5 } else { 1 });
+    let drops = drops.map(|[path, ground]| [place(path), place(ground)]);
+    let seen = drops.filter(|[path, ground]| (ground[1] - path[1]).abs() > SEEN_MM);
+    canvas.lines(&seen.collect::<Vec<_>>(), Stroke::new(FAINT, 0.2));
     pieces(canvas, &trail.pieces, scene.strata(), |piece, end| place(piece.ends[end]));
     ends(canvas, trail, |at| place(trail.points[at].position));
 }

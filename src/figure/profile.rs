@@ -21,24 +21,26 @@ pub(super) fn draw(scene: &Scene, width: Width) -> Result<Drawing, NotDrawn> {
     let [low, high] = heights(&all);
     let longest = all.iter().filter_map(|trail| trail.points.last()).map(|last| last.along);
     let longest = longest.fold(1.0, f64::max);
-    let upright = Scale::new([low, high], [0.0, 12.0], 4.0);
+    let alone = all.len() == 1;
+    let (down, apart) = if alone { (0.4 * wide, 7.0) } else { (12.0, 4.0) };
+    let upright = Scale::new([low, high], [0.0, down], apart);
     let grid = Grid::new(all.len(), wide, 0.42, number_room(&upright) + 5.0);
     let shown = &all[..grid.cells.len()];
     let mut canvas = Canvas::new();
     let mut stretch = 1.0;
     for (trail, cell) in shown.iter().zip(&grid.cells) {
         let plot = cell.area;
-        let up = Scale::new([low, high], [plot.bottom, plot.top], 4.0);
+        let up = Scale::new([low, high], [plot.bottom, plot.top], apart);
         let along = Scale::new([0.0, longest], [plot.left, plot.right], 9.0);
         stretch = up.mm_per_unit() / along.mm_per_unit();
-        one(&mut canvas, scene, trail, (&along, &up), (plot, all.len() == 1));
+        one(&mut canvas, scene, trail, (&along, &up), (plot, alone));
         let title = "height above ground (m)";
-        let upright = if all.len() == 1 { title } else { "" };
+        let upright = if alone { title } else { "" };
         left(&mut canvas, plot, Axis { scale: &up, title: upright, numbers: cell.first_column });
-        let lengthwise = if all.len() == 1 { "along the thread (m)" } else { "" };
+        let lengthwise = if alone { "along the thread (m)" } else { "" };
         below(&mut canvas, plot, Axis { scale: &along, title: lengthwise, numbers: cell.last_row });
     }
-    if all.len() > 1 {
+    if !alone {
         grid.titles(&mut canvas, "along the thread (m)", "height above ground (m)");
     }
     let mut own = keys(scene, shown);

@@ -3,7 +3,7 @@
 use super::axes::{Axis, Scale, below, foot_room, grid, left, number_room, round_step};
 use super::canvas::{Area, Canvas, Side, Stroke, TEXT};
 use super::legend::{Key, Mark, legend};
-use super::marks::{numbers, unsettled};
+use super::marks::{numbers, unit, unsettled};
 use super::{Drawing, NotDrawn, Width};
 use crate::quantity::{count_of, metres, short};
 use crate::scene::palette::{CATEGORIES, INK, Symbol};
@@ -51,7 +51,10 @@ pub(super) fn draw(scene: &Scene, width: Width) -> Result<Drawing, NotDrawn> {
     canvas.text([plot.right, plot.top + TEXT.rise() + 0.5], &n, TEXT.side(Side::End));
     let top = plot.bottom + foot_room(true) + 1.5;
     let keys = [
-        Key::new(Mark::Symbol(Symbol::Circle, CATEGORIES[0].colour), "median of an animal"),
+        Key::new(
+            Mark::Symbol(Symbol::Circle, CATEGORIES[0].colour),
+            format!("median of one {}", unit(&trails)),
+        ),
         Key::new(Mark::Line(stroke), format!("median of all legs, {}", metres(middle))),
     ];
     let high = top + legend(&mut canvas, [plot.left, top], wide - 0.5, &keys) + 0.5;
@@ -82,7 +85,7 @@ fn caption(trails: &[&TrailScene], legs: usize, animals: usize, bin: f64) -> Str
         count_of(legs, "leg"),
         numbers(trails),
         short(bin, 2),
-        count_of(animals, "animal"),
+        count_of(animals, unit(trails)),
     )
 }
 

@@ -5,7 +5,7 @@ use super::axes::{Axis, Scale, below, foot_room};
 use super::canvas::{Area, Canvas, Side, Stroke, TEXT};
 use super::font::fitted;
 use super::legend::{Key, Mark, legend};
-use super::marks::unsettled;
+use super::marks::{unit, unsettled};
 use super::{Drawing, NotDrawn, Width};
 use crate::analysis::Analysis;
 use crate::analysis::answer::people;
@@ -78,8 +78,8 @@ pub(super) fn draw(analysis: &Analysis, scene: &Scene, width: Width) -> Result<D
     let top = plot.bottom + foot_room(true) + 1.5;
     let high = top + legend(&mut canvas, [plot.left.min(0.2 * wide), top], wide - 0.5, &keys) + 0.5;
     let caption = caption(scene, &bars, rows.len() - kept);
-    let alt =
-        format!("Share of the path in each height band, of {}.", count_of(bars.len(), "animal"));
+    let each = count_of(bars.len(), unit(&scene.trails.iter().collect::<Vec<_>>()));
+    let alt = format!("Share of the path in each height band, of {each}.");
     Ok(Drawing::new(&canvas, [wide, high], caption, alt))
 }
 
@@ -192,11 +192,12 @@ fn rows<'a>(bars: &'a [Bar], factor: Option<&str>) -> Vec<Row<'a>> {
 }
 
 fn caption(scene: &Scene, bars: &[Bar], left_out: usize) -> String {
+    let each = unit(&scene.trails.iter().collect::<Vec<_>>());
     let mut text = format!(
         "Share of the path in each band of height above ground, escape run included; one bar for \
          each of {}, with the metres that count. Legs are cut at the edges. Framed bars: mean of \
-         the animals' shares, n animals that moved.",
-        count_of(bars.len(), "animal")
+         the {each}s’ shares, n {each}s that moved.",
+        count_of(bars.len(), each)
     );
     if bars.iter().any(|bar| bar.at_least) {
         text += " ≥: a thread was cut short or has a gap, so that the metres are at least so many.";

@@ -2,7 +2,7 @@
 
 use super::canvas::{Canvas, Stroke};
 use super::legend::{Key, Mark};
-use super::marks::{not_drawn, numbers};
+use super::marks::{not_drawn, numbers, unit};
 use super::rose::Rose;
 use super::{Drawing, NotDrawn, Width};
 use crate::quantity::{Bearing, Turn, count_of, degrees, significant};
@@ -33,7 +33,7 @@ pub(super) fn draw(scene: &Scene, width: Width) -> Result<Drawing, NotDrawn> {
     rose.points(&mut canvas, &means, INK);
     rose.mean(&mut canvas, &all);
     rose.names(&mut canvas, ["straight on", "right", "back", "left"], reaches);
-    let keys = keys(turns.len(), means.len());
+    let keys = keys(turns.len(), means.len(), unit(&trails));
     let high = rose.legend(&mut canvas, &keys, wide, reaches);
     let r = all.resultant().unwrap_or(0.0);
     let mean = all.direction().map_or_else(String::new, |mean| {
@@ -48,7 +48,7 @@ pub(super) fn draw(scene: &Scene, width: Width) -> Result<Drawing, NotDrawn> {
          the marking rule, and those of one animal are not independent.{}",
         count_of(turns.len(), "anchor"),
         numbers(&trails),
-        count_of(means.len(), "animal"),
+        count_of(means.len(), unit(&trails)),
         significant(r, 2),
         not_drawn(scene)
     );
@@ -56,9 +56,9 @@ pub(super) fn draw(scene: &Scene, width: Width) -> Result<Drawing, NotDrawn> {
     Ok(Drawing::new(&canvas, [wide, high], caption, alt))
 }
 
-fn keys(turns: usize, animals: usize) -> [Key; 3] {
+fn keys(turns: usize, means: usize, unit: &str) -> [Key; 3] {
     let (turns, means) =
-        (format!("turns, n = {turns}"), format!("mean of an animal, n = {animals}"));
+        (format!("turns, n = {turns}"), format!("mean of one {unit}, n = {means}"));
     [
         Key::new(Mark::Block(CATEGORIES[0].colour.tint(0.45)), turns),
         Key::new(Mark::Symbol(Symbol::Circle, INK), means),

@@ -68,6 +68,7 @@ const LONG: usize = 40;
 
 fn cells<'a>(row: &[String], class: &dyn Fn(usize) -> &'a str, html: &mut Html) {
     for (at, cell) in row.iter().enumerate() {
+        let cell = &minus(cell);
         let count = cell.chars().count();
         let long = count > FOLDED;
         let breadth = if count > LONG { "long" } else { "fold" };
@@ -80,6 +81,16 @@ fn cells<'a>(row: &[String], class: &dyn Fn(usize) -> &'a str, html: &mut Html) 
             _ => html.element("td", &[("dir", "auto"), ("class", &class)], cell),
         }
     }
+}
+
+/// Hyphens before a number that begins a word or a bracket are minus signs.
+fn minus(cell: &str) -> String {
+    let signed = |(at, c): (usize, char)| {
+        let begins = cell[..at].chars().next_back().is_none_or(|before| " (".contains(before));
+        let number = cell[at + c.len_utf8()..].starts_with(|next: char| next.is_ascii_digit());
+        if c == '-' && begins && number { '−' } else { c }
+    };
+    cell.char_indices().map(signed).collect()
 }
 
 /// A number with what follows it; a line may end before a bracket or after a comma only.
@@ -119,6 +130,12 @@ mod tests {
         spread("62.4 ± 27.1 (31.1–136.9), n = 13", &mut html);
         let expected = "<span>62.4 ± 27.1</span> <span>(31.1–136.9),</span> <span>n = 13</span>";
         assert_eq!(html.finish(), expected);
+    }
+
+    #[test]
+    fn a_minus_is_no_hyphen() {
+        assert_eq!(minus("-3.0 g (-2.6 %)"), "−3.0 g (−2.6 %)");
+        assert_eq!(minus("2025-09-06 to 2025-09-07, x -"), "2025-09-06 to 2025-09-07, x -");
     }
 
     #[test]

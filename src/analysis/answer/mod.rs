@@ -78,8 +78,9 @@ fn questions(
         }
     }
     said.push(Said::new("The same animals twice, and numbers", others, Vec::new()));
-    let direction = others::direction(analysis, question, tests);
-    said.push(Said::new("Directions", vec![direction], Vec::new()));
+    let (direction, first) = others::direction(analysis, question, tests);
+    let [lead, rest] = if first { [vec![direction], vec![]] } else { [vec![], vec![direction]] };
+    said.push(Said::new("Directions", lead, rest));
     let supports = supports::used(analysis).into_iter().chain(supports::chosen(analysis, tests));
     said.push(Said::new("Supports", supports.collect(), Vec::new()));
     let notes = caution(question, tests).into_iter().chain(measurement(groups));

@@ -59,8 +59,12 @@ pub(super) fn against(
     Some(format!("{words} {way} with {} (rank correlation {rho}, n = {n}); {often}.", factor.name))
 }
 
-/// Whether animals head one way.
-pub(super) fn direction(analysis: &Analysis, question: &Question, tests: &[MetricTest]) -> String {
+/// Whether animals head one way, and whether that must be known first.
+pub(super) fn direction(
+    analysis: &Analysis,
+    question: &Question,
+    tests: &[MetricTest],
+) -> (String, bool) {
     let headings = headings(analysis, 0);
     let bearing = Metric::NetBearing.entry().name;
     let found = |name: &str| {
@@ -68,7 +72,8 @@ pub(super) fn direction(analysis: &Analysis, question: &Question, tests: &[Metri
         tests.iter().filter(own).find(|test| test.row.test == name).map(|test| &test.row)
     };
     let Some((row, p)) = found("rayleigh").and_then(|row| Some((row, row.p?))) else {
-        return "Too few animals have a net bearing to say whether they head one way.".into();
+        let few = "Too few animals have a net bearing to say whether they head one way.";
+        return (few.into(), false);
     };
     let mean = mean_vector(&headings).direction().map(Bearing::from_radians);
     let about = mean.filter(|_| p < 0.05).map(|mean| degrees(mean.to_degrees()));
@@ -86,5 +91,5 @@ pub(super) fn direction(analysis: &Analysis, question: &Question, tests: &[Metri
         let stated = degrees(stated.to_degrees());
         text += &format!(" Towards {stated}, one-sided: V-test p = {}.", p_value(p));
     }
-    text
+    (text, p < 0.05 || question.direction.is_some())
 }

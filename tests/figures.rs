@@ -257,6 +257,40 @@ fn the_same_survey_gives_the_same_bytes() {
     }
 }
 
+/// Of a drawing in both weights: the order of fonts by hash would differ each time.
+#[test]
+fn the_same_drawing_gives_the_same_pdf_and_png() {
+    let drawing = svg(Kind::Groups, &demo(), Width::Wide).unwrap();
+    for format in Format::ALL {
+        let first = encode(&drawing, format).unwrap();
+        assert!((0..8).all(|_| encode(&drawing, format).unwrap() == first), "{format:?}");
+    }
+}
+
+/// A machine without the typeface shows the same letters; they cost little.
+#[test]
+fn an_svg_carries_its_letters() {
+    let analysis = demo();
+    for (kind, name, _) in KINDS {
+        let drawing = svg(kind, &analysis, Width::Wide).unwrap();
+        let file = String::from_utf8(encode(&drawing, Format::Svg).unwrap()).unwrap();
+        let document = roxmltree::Document::parse(&file).unwrap();
+        let style = document.descendants().find(|node| node.has_tag_name("style")).unwrap();
+        let rules = style.text().unwrap();
+        assert!(rules.contains("@font-face") && rules.contains("data:font/ttf"), "{name}");
+        assert!(rules.len() < 40_000, "{name}: {}", rules.len());
+    }
+}
+
+#[test]
+fn every_group_has_its_symbol_in_the_legend() {
+    let drawing = svg(Kind::Groups, &demo(), Width::Wide).unwrap();
+    for group in ["females", "males"] {
+        // Below each of eight plots, and in the legend.
+        assert_eq!(drawing.svg.matches(&format!(">{group}<")).count(), 9, "{group}");
+    }
+}
+
 /// A name is text, whatever stands in it.
 #[test]
 fn names_with_markup_and_from_right_to_left() {
@@ -293,6 +327,12 @@ fn one_anchor_level_heights_and_no_animals() {
     assert!(reason(svg(Kind::Groups, &level, Width::Wide)).contains("animals"));
     assert!(reason(svg(Kind::Selection, &level, Width::Wide)).contains("available"));
     assert!(reason(svg(Kind::Closure, &level, Width::Wide)).contains("nothing checks"));
+    let (trails, animals) = ("trail,animal\nS,Hazel\n", "animal,sex,body_mass_g\nHazel,f,90\n");
+    let one =
+        of_tables(&[("anchors.csv", SQUARE), ("trails.csv", trails), ("animals.csv", animals)]);
+    assert!(judge_all("one animal", &one) >= 3 * 7);
+    assert!(reason(svg(Kind::Groups, &one, Width::Wide)).contains("divides the animals"));
+    assert!(reason(svg(Kind::Covariate, &one, Width::Wide)).contains("numbers that differ"));
 }
 
 /// Straight lines of every bearing keep their direction on the page: north up, east right.
@@ -344,7 +384,9 @@ fn a_rebuild_leaves_figures_and_captions_unless_only_tables_are_wanted() {
     let figures = folder.path().join("survey-results/figures");
     let captions = fs::read_to_string(figures.join("captions.md")).unwrap();
     assert!(captions.contains("**plan.** Plan of 1 trail") && captions.contains("- selection: "));
-    assert!(figures.join("plan.svg").is_file() && figures.join("plan.png").is_file());
+    for ending in ["svg", "pdf", "png"] {
+        assert!(figures.join(format!("plan.{ending}")).is_file(), "{ending}");
+    }
     run::perchline(folder.path(), &["rebuild", "survey", "--draws", "10", "--tables-only"]);
     assert!(!figures.exists());
 }

@@ -99,7 +99,8 @@ fn the_page_is_whole_and_asks_for_nothing() {
     }
     assert!(page.contains("default-src &#39;none&#39;"));
     // In the order in which a reader wants them.
-    let ids = ["answer", "tables", "figures", "space", "checks", "methods", "settings"];
+    let ids =
+        ["answer", "tables", "questions", "figures", "space", "checks", "methods", "settings"];
     let places: Vec<usize> =
         ids.iter().map(|id| page.find(&format!("<section id=\"{id}\"")).unwrap()).collect();
     assert!(places.is_sorted(), "{places:?}");
@@ -111,6 +112,11 @@ fn the_page_is_whole_and_asks_for_nothing() {
         page.matches("<figure ").count(),
         page.matches("role=\"img\" aria-label=\"").count()
     );
+    // A supervisor reads eight sentences, the first of which is the overview.
+    let short = page.split("<ul class=\"sentences\">").nth(1).unwrap();
+    let short = short.split("</ul>").next().unwrap();
+    assert!((3..=7).contains(&short.matches("<li>").count()), "{short}");
+    assert!(short.contains("On average an animal moved "), "{short}");
     // What the command line said stands here too.
     for words in ["20 trails of 13 animals", "profile_only", "closes as well", "Aebischer"] {
         assert!(page.contains(words), "{words}");

@@ -183,6 +183,29 @@ fn dark_narrow_and_on_paper() {
     assert_eq!(page.complaints(), [""; 0]);
 }
 
+/// The demo, whose tables are as wide as they come.
+#[test]
+fn no_table_scrolls_sideways_and_figures_have_their_own_letters() {
+    let Some(browser) = found() else { return };
+    let folder = TempDir::new().unwrap();
+    let demo = concat!(env!("CARGO_MANIFEST_DIR"), "/demo/dormice");
+    let output = perchline(folder.path(), &["rebuild", demo, "--out", "r", "--draws", "20"]);
+    assert_eq!(output.status.code(), Some(0), "{output:?}");
+    let page = &mut Page::open(&browser, &folder.path().join("r/report.html"), [1200, 900]);
+    let scrolls = "[...document.querySelectorAll('.wide')].filter((e) => e.scrollWidth > \
+                   e.clientWidth).map((e) => e.querySelector('table').id)";
+    assert_eq!(page.says(scrolls), json!([]));
+    let letters = "document.fonts.ready.then(() => [...document.fonts].map((face) => \
+                   `${face.family} ${face.weight} ${face.status}`))";
+    let expected = ["normal", "bold"].map(|w| format!("\"DejaVu Sans Condensed\" {w} loaded"));
+    assert_eq!(page.says(letters), json!(expected));
+    page.picture("demo");
+    page.scheme("dark");
+    middle(page, "#canvas");
+    page.picture("demo-dark");
+    assert_eq!(page.complaints(), [""; 0]);
+}
+
 #[test]
 fn a_name_with_markup_is_text() {
     let Some(browser) = found() else { return };

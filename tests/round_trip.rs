@@ -130,3 +130,36 @@ fn the_field_sheet_can_be_read_and_printed() {
         assert!(fonts.lines().skip(2).all(|font| font.contains("yes yes yes")), "{fonts}");
     }
 }
+
+#[test]
+#[ignore = "needs pdftotext and pdfinfo: ./test installs both where it may"]
+fn the_text_of_every_figure_can_be_taken_out_of_its_pdf() {
+    let there = TempDir::new().unwrap();
+    let demo = Path::new(env!("CARGO_MANIFEST_DIR")).join("demo/dormice");
+    let demo = demo.to_str().unwrap();
+    let output = perchline(there.path(), &["rebuild", demo, "--out", "r", "--draws", "20"]);
+    assert_eq!(output.status.code(), Some(0));
+    let expected = [
+        ("plan", "95 % region against the release"),
+        ("profile", "height above ground (m)"),
+        ("groups", "net displacement (m)"),
+        ("covariate", "ρ = "),
+        ("supports", "diameter (cm)"),
+        ("closure", "misclosure / expected misclosure"),
+        ("strata", "mean of females"),
+    ];
+    for (figure, words) in expected {
+        let pdf = there.path().join(format!("r/figures/{figure}.pdf"));
+        let said = |program: &str, more: &[&str]| {
+            let output = Command::new(program).arg(&pdf).args(more).output().unwrap();
+            assert!(output.status.success() && output.stderr.is_empty(), "{program}: {output:?}");
+            String::from_utf8(output.stdout).unwrap()
+        };
+        let text = said("pdftotext", &["-layout", "-"]);
+        assert!(text.contains(words), "{figure}: {text}");
+        // 174 mm are 493.228 pt.
+        assert!(said("pdfinfo", &[]).contains("493.228 x"), "{figure}");
+        let fonts = said("pdffonts", &[]);
+        assert!(fonts.lines().skip(2).all(|font| font.contains("yes yes yes")), "{fonts}");
+    }
+}

@@ -5,11 +5,13 @@ use super::legend::{Key, legend};
 use crate::quantity::Bearing;
 use crate::scene::palette::{ALERT, CATEGORIES, Colour, FAINT, INK, QUIET, Symbol};
 use crate::statistics::circular::MeanVector;
+use std::slice;
 
 /// Size of a point, millimetres.
 const POINT_MM: f64 = 1.7;
-/// Pages no wider than this have their keys below, millimetres.
-const NARROW_MM: f64 = 100.0;
+/// What the name of a direction takes beside the points, millimetres, and keys beside that.
+const NAME_MM: f64 = 10.0;
+const KEYS_MM: f64 = 56.0;
 /// Piles reach no further, in radii.
 const MOST_SHARE: f64 = 1.5;
 
@@ -25,11 +27,13 @@ impl Rose {
     /// wide; and how far its points reach at the top, the right, the bottom and the left.
     pub(super) fn below_top(wide: f64, radius: f64, points: &[Bearing]) -> (Self, [f64; 4]) {
         let reaches = Self { centre: [0.0, 0.0], radius }.reaches(points);
-        let middle = if wide > NARROW_MM { 0.36 } else { 0.5 } * wide;
+        let aside = (reaches[3] + NAME_MM).max(0.3 * wide);
+        let beside = aside + reaches[1] + NAME_MM + KEYS_MM <= wide;
+        let middle = if beside { aside } else { 0.5 * wide };
         (Self { centre: [middle, reaches[0] + 1.5 + TEXT.leading()], radius }, reaches)
     }
 
-    /// Keys at its right, or below it where the page is narrow; gives the height of the page.
+    /// Keys at its right, or below it where that is narrow; gives the height of the page.
     pub(super) fn legend(
         &self,
         canvas: &mut Canvas,
@@ -38,13 +42,13 @@ impl Rose {
         reaches: [f64; 4],
     ) -> f64 {
         let foot = self.centre[1] + reaches[2] + 1.5 + TEXT.leading();
-        if wide <= NARROW_MM {
+        let left = self.centre[0] + reaches[1] + NAME_MM;
+        if left + KEYS_MM > wide {
             return foot + 1.0 + legend(canvas, [0.5, foot + 1.0], wide - 0.5, keys) + 0.5;
         }
-        let left = self.centre[0] + reaches[1] + 14.0;
         let mut top = self.centre[1] - 0.5 * keys.len() as f64 * 1.2 * TEXT.leading();
         for key in keys {
-            top += legend(canvas, [left, top], wide - 0.5, std::slice::from_ref(key)) + 0.4;
+            top += legend(canvas, [left, top], wide - 0.5, slice::from_ref(key)) + 0.4;
         }
         foot
     }

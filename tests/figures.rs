@@ -160,6 +160,31 @@ fn one_trail_or_forty_of_short_or_long_names() {
     }
 }
 
+/// Frames and headings of many trails take much of the page; their paths must not vanish for it.
+#[test]
+fn forty_trails_that_nothing_places_are_still_seen() {
+    let mut rows = String::from("trail,anchor,tape_m,bearing_deg,height_m\n");
+    for trail in 0..40 {
+        for anchor in 0..30 {
+            let measured =
+                if anchor == 0 { ",".into() } else { format!("3,{}", 17 * anchor % 360) };
+            rows += &format!("Wandering Bramble of the Hol {trail},{anchor},{measured},2\n");
+        }
+    }
+    let analysis = of_tables(&[("anchors.csv", &rows)]);
+    for (kind, width) in [Kind::Plan, Kind::Panel, Kind::Oblique]
+        .into_iter()
+        .flat_map(|kind| Width::ALL.map(|width| (kind, width)))
+    {
+        let drawing = svg(kind, &analysis, width).unwrap();
+        judge(&format!("{kind:?} {}", width.mm()), &drawing);
+        let points = path_of(&drawing.svg, "#3d8c78");
+        let x = || points.iter().map(|point| point[0]);
+        let wide = x().fold(0.0, f64::max) - x().fold(f64::INFINITY, f64::min);
+        assert!(wide > 2.5, "{kind:?} {}: {wide} mm", width.mm());
+    }
+}
+
 const SQUARE: &str = "trail,anchor,tape_m,bearing_deg,height_m\nS,0,,,0\nS,1,10,0,0\nS,2,10,90,0\n\
                       S,3,10,180,0\n";
 const TRUE_NORTH: &str = "[bearings]\nnorth = \"true\"\n";

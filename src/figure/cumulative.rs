@@ -2,6 +2,7 @@
 
 use super::axes::{Axis, Scale, below, foot_room, grid, left, number_room};
 use super::canvas::{Area, Canvas, Spot, Stroke, TEXT};
+use super::font::fitted;
 use super::labels::label;
 use super::legend::{Key, Mark, legend};
 use super::marks::{not_drawn, numbers};
@@ -11,6 +12,11 @@ use crate::analysis::answer::people;
 use crate::analysis::comparison::usual;
 use crate::scene::palette::{INK, QUIET, category};
 use crate::scene::{Scene, TrailScene};
+
+/// Names of more trails would cover the lines.
+const MOST_NAMES: usize = 25;
+/// A name takes no more than this, millimetres.
+const NAME_MM: f64 = 16.0;
 
 pub(super) fn draw(analysis: &Analysis, scene: &Scene, width: Width) -> Result<Drawing, NotDrawn> {
     let whole = |trail: &&TrailScene| {
@@ -38,7 +44,8 @@ pub(super) fn draw(analysis: &Analysis, scene: &Scene, width: Width) -> Result<D
     canvas.line(&[[along.at(0.0), up.at(0.0)], [along.at(straight), up.at(straight)]], bound);
     let groups = Groups::of(analysis, &trails);
     lines(&mut canvas, &trails, &groups, (&along, &up));
-    let nameless = names(&mut canvas, &trails, (&along, &up), plot);
+    let many = trails.len() > MOST_NAMES;
+    let nameless = if many { Vec::new() } else { names(&mut canvas, &trails, (&along, &up), plot) };
     left(&mut canvas, plot, Axis { scale: &up, title: "distance from release (m)", numbers: true });
     below(&mut canvas, plot, Axis { scale: &along, title: "along the thread (m)", numbers: true });
     let top = plot.bottom + foot_room(true) + 1.5;
@@ -51,6 +58,9 @@ pub(super) fn draw(analysis: &Analysis, scene: &Scene, width: Width) -> Result<D
         numbers(&trails),
         not_drawn(scene)
     );
+    if many {
+        caption += " So many trails leave no room for names.";
+    }
     if !nameless.is_empty() {
         caption += &format!(" Names without room: {}.", sentence_list(&nameless));
     }
@@ -99,8 +109,10 @@ fn names<'a>(
         canvas.texts.push(Area::new(x - 0.7, y - 0.7, 1.4, 1.4));
     }
     let bounds = Area { right: plot.right + 3.0, top: plot.top - 1.5, ..plot };
-    let missing =
-        |trail: &&&TrailScene| !label(canvas, end(trail), &trail.name, TEXT.colour(INK), &bounds);
+    let missing = |trail: &&&TrailScene| {
+        let name = fitted(&trail.name, TEXT.points, false, NAME_MM);
+        !label(canvas, end(trail), &name, TEXT.colour(INK), &bounds)
+    };
     trails.iter().filter(missing).map(|trail| trail.name.as_str()).collect()
 }
 

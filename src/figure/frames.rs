@@ -29,19 +29,15 @@ const GAP_MM: f64 = 2.5;
 /// Nothing is drawn larger than this, millimetres a metre: 1 : 20.
 const LARGEST: f64 = 50.0;
 
-/// The largest scale at which all tiles fit in `width`, and in `most` millimetres down if that can
-/// be done; laid out from `[0, 0]`.
+/// More frames than this have little room each, so that margins and names are cut short.
+pub(super) const MANY: usize = 20;
+/// What many frames may take down the page, millimetres.
+const PAGE_MM: f64 = 205.0;
+
+/// The largest scale at which all tiles fit in `width`, in rows, and in `most` millimetres down;
+/// laid out from `[0, 0]`. So many tiles that their headings alone take up `most` may have the page.
 pub(super) fn pack(tiles: &[Tile], width: f64, most: f64) -> Frames {
-    let (mut low, mut high) = (1e-6_f64, LARGEST);
-    for _ in 0..50 {
-        let middle = (low * high).sqrt();
-        let fits = lay(tiles, width, middle).is_some_and(|frames| frames.height <= most);
-        if fits {
-            low = middle;
-        } else {
-            high = middle;
-        }
-    }
+    let low = largest(most, |scale| lay(tiles, width, scale));
     // A little smaller may fill the page much better.
     let smaller = (1..=12).map(|step| low * (1.0 - 0.025 * f64::from(step)));
     let best = lay(tiles, width, low).map_or(f64::INFINITY, |frames| frames.height);
@@ -55,17 +51,24 @@ pub(super) fn pack(tiles: &[Tile], width: f64, most: f64) -> Frames {
 /// The same without rows: each tile stands as high as there is room for it, so that small ones fill
 /// the gaps beside large ones.
 pub(super) fn fill(tiles: &[Tile], width: f64, most: f64) -> Frames {
+    let low = largest(most, |scale| drop_in(tiles, width, scale));
+    drop_in(tiles, width, low).unwrap_or(Frames { mm_per_m: low, areas: Vec::new(), height: 0.0 })
+}
+
+/// The largest scale at which what is laid out is no higher than `most`.
+fn largest(most: f64, laid: impl Fn(f64) -> Option<Frames>) -> f64 {
     let (mut low, mut high) = (1e-6_f64, LARGEST);
+    let bare = laid(low).map_or(0.0, |frames| frames.height);
+    let most = if bare > 0.6 * most { PAGE_MM.max(1.3 * bare) } else { most };
     for _ in 0..50 {
         let middle = (low * high).sqrt();
-        let fits = drop_in(tiles, width, middle).is_some_and(|frames| frames.height <= most);
-        if fits {
+        if laid(middle).is_some_and(|frames| frames.height <= most) {
             low = middle;
         } else {
             high = middle;
         }
     }
-    drop_in(tiles, width, low).unwrap_or(Frames { mm_per_m: low, areas: Vec::new(), height: 0.0 })
+    low
 }
 
 /// Tiles at a scale, each where it comes to stand highest; `None` where one is wider than the page.

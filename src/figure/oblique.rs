@@ -3,7 +3,7 @@
 use super::axes::{bar_metres, decimals, scale_bar};
 use super::canvas::{Canvas, Spot, Stroke, TEXT};
 use super::font::fitted;
-use super::frames::{Tile, extent, fill};
+use super::frames::{MANY, Tile, extent, fill};
 use super::legend::{Key, Mark, legend};
 use super::marks::{ends, keys, not_drawn, numbers, pieces, still};
 use super::{Drawing, NotDrawn, Width};
@@ -36,7 +36,7 @@ pub(super) fn draw(scene: &Scene, width: Width) -> Result<Drawing, NotDrawn> {
     let height = |trail: &TrailScene| around(trail)[3] - around(trail)[1];
     trails.sort_by(|a, b| height(b).total_cmp(&height(a)));
     let wide = width.mm();
-    let room = if trails.len() > 20 { 0.3 } else { 0.45 } * wide;
+    let room = if trails.len() > MANY { 18.0 } else { 0.45 * wide };
     let tiles: Vec<Tile> = trails.iter().map(|trail| tile(trail, room)).collect();
     let most = if trails.len() == 1 { wide } else { 200.0_f64.min((1.05 * wide).max(120.0)) };
     let frames = fill(&tiles, wide - 1.0, most);

@@ -2,7 +2,7 @@
 
 use super::canvas::{Canvas, Spot, TEXT};
 use super::font::fitted;
-use super::frames::{Tile, fill};
+use super::frames::{MANY, Tile, fill};
 use super::maps::{View, around, doubt, foot};
 use super::marks::{ends, not_drawn, numbers, pieces, still};
 use super::{Drawing, NotDrawn, Width};
@@ -22,32 +22,33 @@ pub(super) fn draw(scene: &Scene, width: Width) -> Result<Drawing, NotDrawn> {
     let extent = |trail: &TrailScene| around([trail])[3] - around([trail])[1];
     trails.sort_by(|a, b| extent(b).total_cmp(&extent(a)));
     let wide = width.mm();
-    let room = if trails.len() > 20 { 0.3 } else { 0.45 } * wide;
-    let tiles: Vec<Tile> = trails.iter().map(|trail| tile(trail, room)).collect();
+    let many = trails.len() > MANY;
+    let tiles: Vec<Tile> = trails.iter().map(|trail| tile(trail, wide, many)).collect();
     let most = if trails.len() == 1 { wide } else { MOST_DOWN.min((1.05 * wide).max(120.0)) };
     let frames = fill(&tiles, wide - 1.0, most);
     let mut canvas = Canvas::new();
-    for (&trail, area) in trails.iter().zip(&frames.areas) {
+    for ((&trail, tile), area) in trails.iter().zip(&tiles).zip(&frames.areas) {
         let [w, s, e, n] = around([trail]);
         let origin = [0.5 * (w + e), 0.5 * (s + n)];
         let half = 0.5 * (n - s) * frames.mm_per_m;
-        let centre = [area.middle()[0] + 0.5, area.top + 2.0 + half];
+        let centre = [area.middle()[0] + 0.5, area.top + tile.margin + half];
         let view = View { mm_per_m: frames.mm_per_m, origin, centre };
         doubt(&mut canvas, trail, &view);
         pieces(&mut canvas, &trail.pieces, scene.strata(), |piece, end| {
             view.place(piece.ends[end])
         });
         ends(&mut canvas, trail, |at| view.place(trail.points[at].position));
-        heading(&mut canvas, trail, [area.left + 0.5, area.top - 0.8], area.width());
+        heading(&mut canvas, trail, [area.left + 0.5, area.top - 0.8], area.width(), many);
     }
     let sizes = (wide, frames.height, frames.mm_per_m);
     let high = foot(&mut canvas, scene, &trails, sizes, Vec::new());
     let caption = format!(
         "Paths of {} from above, all at one scale, each about its own release; where they lay to \
          each other is not shown. {}Colours give the height above ground. Pale regions hold each \
-         anchor with 95 % against its release. n: anchors.{}{}",
+         anchor with 95 % against its release. {}{}{}",
         numbers(&trails),
         if trails.iter().all(|trail| trail.oriented) { "True north is up. " } else { "" },
+        if many { anchors(&trails) } else { "n: anchors.".to_owned() },
         still(&trails),
         not_drawn(scene)
     );
@@ -55,19 +56,36 @@ pub(super) fn draw(scene: &Scene, width: Width) -> Result<Drawing, NotDrawn> {
     Ok(Drawing::new(&canvas, [wide, high], caption, alt))
 }
 
-fn tile(trail: &TrailScene, room: f64) -> Tile {
+fn tile(trail: &TrailScene, wide: f64, many: bool) -> Tile {
     let [w, s, e, n] = around([trail]);
     let name = TEXT.bold().width(&trail.name).max(TEXT.width(&count(trail))) + 1.0;
-    Tile { metres: [e - w, n - s], margin: 2.0, head: 7.0, least: name.min(room) }
+    let (margin, head, room) =
+        if many { (1.5, 4.0, 18.0) } else { (2.0, 4.0 + TEXT.leading(), 0.45 * wide) };
+    Tile { metres: [e - w, n - s], margin, head, least: name.min(room) }
 }
 
 fn count(trail: &TrailScene) -> String {
     format!("n = {}", trail.points.len())
 }
 
+/// How many anchors trails have that have no room for the number beside them.
+fn anchors(trails: &[&TrailScene]) -> String {
+    let counts = || trails.iter().map(|trail| trail.points.len());
+    let (least, most) = (counts().min().unwrap_or(0), counts().max().unwrap_or(0));
+    if least == most {
+        format!("{most} anchors each.")
+    } else {
+        format!("{least} to {most} anchors each.")
+    }
+}
+
 /// The trail's name, and below it how many anchors.
-fn heading(canvas: &mut Canvas, trail: &TrailScene, [x, y]: Spot, room: f64) {
+fn heading(canvas: &mut Canvas, trail: &TrailScene, [x, y]: Spot, room: f64, many: bool) {
     let name = fitted(&trail.name, TEXT.points, true, room);
+    if many {
+        canvas.text([x, y], &name, TEXT.bold());
+        return;
+    }
     canvas.text([x, y - TEXT.leading()], &name, TEXT.bold());
     canvas.text([x, y], &count(trail), TEXT);
 }

@@ -3,7 +3,7 @@
 use super::axes::frame;
 use super::canvas::{Area, Canvas, Stroke, TEXT};
 use super::font::fitted;
-use super::frames::{Tile, pack, places};
+use super::frames::{MANY, Tile, pack, places};
 use super::labels::label;
 use super::legend::{Key, Mark};
 use super::maps::{View, around, doubt, foot};
@@ -65,11 +65,12 @@ fn groups(trails: &[&TrailScene]) -> Vec<Vec<usize>> {
 fn tile(trails: &[&TrailScene], group: &[usize], frames: usize) -> Tile {
     let [w, s, e, n] = around(group.iter().map(|&at| trails[at]));
     let names = group.iter().map(|&at| TEXT.width(&trails[at].name) + 4.0);
+    let (margin, widest) = if frames > MANY { (3.0, 18.0) } else { (MARGIN_MM, 50.0) };
     Tile {
         metres: [e - w, n - s],
-        margin: MARGIN_MM,
+        margin,
         head: if frames > 1 { 4.0 } else { 0.5 },
-        least: names.fold(12.0, f64::max).min(50.0),
+        least: names.fold(12.0, f64::max).min(widest),
     }
 }
 
@@ -168,6 +169,9 @@ fn caption(
     if groups.len() > 1 {
         text += " Frames hold trails that lie far apart, or whose place is not known; the scale is \
                  that of all.";
+    }
+    if groups.len() > MANY {
+        text += " So many frames leave little room to each: draw some by themselves with --trail.";
     }
     text += " Colours give the height above ground. Pale regions hold each anchor with 95 % against \
              its release, by the stated precisions; where they are not seen they are thinner than \

@@ -166,8 +166,11 @@ fn forty_trails_that_nothing_places_are_still_seen() {
     let mut rows = String::from("trail,anchor,tape_m,bearing_deg,height_m\n");
     for trail in 0..40 {
         for anchor in 0..30 {
-            let measured =
-                if anchor == 0 { ",".into() } else { format!("3,{}", 17 * anchor % 360) };
+            let measured = if anchor == 0 {
+                ",".into()
+            } else {
+                format!("3,{}", (17_i32 * anchor).rem_euclid(360))
+            };
             rows += &format!("Wandering Bramble of the Hol {trail},{anchor},{measured},2\n");
         }
     }

@@ -37,11 +37,16 @@ pub(super) fn draw(scene: &Scene, width: Width) -> Result<Drawing, NotDrawn> {
         let origin = [0.5 * (w + e), 0.5 * (s + n)];
         let view = View { mm_per_m: frames.mm_per_m, origin, centre: area.middle() };
         frame(&mut canvas, area);
-        if groups.len() > 1 {
-            canvas.text([area.left, area.top - 1.0], &letter(at), TEXT.bold());
-        }
         let own: Vec<&TrailScene> = group.iter().map(|&at| trails[at]).collect();
-        nameless.extend(map(&mut canvas, scene, &own, (&view, area), trails.len() <= FEW));
+        // The only trail of a frame has its name over it.
+        let headed = groups.len() > 1 && own.len() == 1;
+        if groups.len() > 1 {
+            let head = if headed { format!("{} {}", letter(at), own[0].name) } else { letter(at) };
+            let head = fitted(&head, TEXT.points, true, area.width());
+            canvas.text([area.left, area.top - 1.0], &head, TEXT.bold());
+        }
+        let marks = (trails.len() <= FEW, headed);
+        nameless.extend(map(&mut canvas, scene, &own, (&view, area), marks));
     }
     let sizes = (wide, frames.height, frames.mm_per_m);
     let high = foot(&mut canvas, scene, &trails, sizes, stay_keys(&trails));
@@ -80,7 +85,7 @@ fn map(
     scene: &Scene,
     trails: &[&TrailScene],
     (view, area): (&View, Area),
-    few: bool,
+    (few, headed): (bool, bool),
 ) -> Vec<String> {
     for trail in trails {
         doubt(canvas, trail, view);
@@ -102,12 +107,13 @@ fn map(
             canvas.texts.push(Area::new(x - 0.8, y - 0.9, 1.6, 1.6));
         }
     }
+    let named = trails.iter().filter(|_| !headed);
     let name = |trail: &&&TrailScene| {
         let mark = view.place(trail.points[0].position);
         let text = fitted(&trail.name, TEXT.points, false, area.width() - 6.0);
         !label(canvas, mark, &text, TEXT.bold(), &bounds)
     };
-    let missing: Vec<String> = trails.iter().filter(name).map(|trail| trail.name.clone()).collect();
+    let missing: Vec<String> = named.filter(name).map(|trail| trail.name.clone()).collect();
     if few {
         for trail in trails {
             anchors(canvas, trail, view, &bounds);

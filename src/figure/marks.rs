@@ -120,7 +120,7 @@ pub(super) fn keys(scene: &Scene, trails: &[&TrailScene]) -> Vec<Key> {
 }
 
 /// How strongly a colour stands behind a path as its region of doubt.
-pub(super) const DOUBT: Colour = Colour(0xd5, 0xdb, 0xe6);
+pub(super) const DOUBT: Colour = Colour(0xe2, 0xe6, 0xee);
 
 /// `n` numbers of trails and animals in words.
 pub(super) fn numbers(trails: &[&TrailScene]) -> String {

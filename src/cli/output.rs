@@ -1,7 +1,7 @@
 //! The only writer of paths: a folder of results, wholly old or wholly new.
 
 use super::replace::{Fresh, Misplaced};
-use super::{Failure, check, encode, metadata, printed};
+use super::{Failure, check, encode, metadata, printed, replace};
 use crate::analysis::Analysis;
 use crate::analysis::answer::usual_answer;
 use crate::analysis::methods::methods;

@@ -5,7 +5,7 @@
 
 #![expect(clippy::print_stdout, reason = "a measuring program")]
 
-use perchline::adjust::misreadings::Slip;
+use perchline::adjust::misreadings::{Slip, WouldRead};
 use perchline::adjust::observation::Kind;
 use perchline::adjust::suspects::{Explanation, suspects};
 use perchline::adjust::{Adjusted, Method, adjust};
@@ -13,7 +13,7 @@ use perchline::ground::Ground;
 use perchline::network::{Network, Written, build};
 use perchline::planning::measure::Writing;
 use perchline::planning::simulate::{Planted, Wish, simulate};
-use perchline::planning::truth::Habit;
+use perchline::planning::truth::{Habit, Mark};
 use perchline::survey::settings::Precision;
 
 /// Of the first trail; the handicaps were chosen on trails of other seeds.
@@ -27,25 +27,28 @@ fn main() {
     if arguments.first().is_none_or(|first| first != "clean") {
         table(trails);
     }
+    println!("\n| clean trails | global test at 5 % rejects, % | mean square |\n|---|---|---|");
     for (habit, name) in HABITS {
-        let (rejected, mean_square) = clean(habit, trails);
-        println!(
-            "\n{name}: the global test at 5 % rejects {rejected:.1} % of {trails} clean trails;"
-        );
-        println!("mean square of their standardised residuals {mean_square:.3}.");
+        for (clinometer, with) in [(false, ""), (true, " with a clinometer")] {
+            let (rejected, mean_square) = clean(habit, clinometer, trails);
+            println!("| {name}{with} | {rejected:.1} | {mean_square:.2} |");
+        }
     }
 }
 
 fn table(trails: usize) {
-    println!("| slip | trails | some suspect | right leg first | right explanation first |");
-    println!("|---|---|---|---|---|");
+    println!(
+        "| slip | trails | some suspect | right leg first | right explanation first | right reading \
+         first | among the first three legs |\n|---|---|---|---|---|---|---|"
+    );
     for (habit, name) in HABITS {
-        println!("| *{name}* | | | | |");
+        println!("| *{name}* | | | | | | |");
         row("none", &count(habit, None, trails)[0]);
         for slip in Slip::ALL {
-            let [all, clear] = count(habit, Some(slip), trails);
+            let [all, clear, long] = count(habit, Some(slip), trails);
             row(&format!("`{}`", slip.name()), &all);
             row("… where it exceeds the detectable size", &clear);
+            row("… on a leg with a run of more than 1 m", &long);
         }
     }
 }
@@ -57,16 +60,20 @@ struct Count {
     any: usize,
     leg: usize,
     explanation: usize,
+    reading: usize,
+    listed: usize,
 }
 
 fn row(name: &str, count: &Count) {
     let share = |part: usize| 100.0 * part as f64 / count.trails.max(1) as f64;
     println!(
-        "| {name} | {} | {:.1} | {:.1} | {:.1} |",
+        "| {name} | {} | {:.1} | {:.1} | {:.1} | {:.1} | {:.1} |",
         count.trails,
         share(count.any),
         share(count.leg),
         share(count.explanation),
+        share(count.reading),
+        share(count.listed),
     );
 }
 
@@ -84,12 +91,14 @@ fn wish(habit: Habit, slip: Option<Slip>, seed: u64) -> Wish {
     }
 }
 
-/// All trails, and those whose slip exceeds the smallest that its reading would show.
-fn count(habit: Habit, slip: Option<Slip>, trails: usize) -> [Count; 2] {
-    let mut counts = [Count::default(), Count::default()];
+/// All trails, those whose slip exceeds the smallest that its reading would show, and those whose
+/// leg has a run of more than a metre.
+fn count(habit: Habit, slip: Option<Slip>, trails: usize) -> [Count; 3] {
+    let mut counts = [Count::default(), Count::default(), Count::default()];
     for at in 0..trails {
         let made = simulate(&wish(habit, slip, SEED + at as u64));
-        let planted = made.sheets[0].planted.first();
+        let sheet = &made.sheets[0];
+        let planted = sheet.planted.first();
         if slip.is_some() && planted.is_none() {
             continue;
         }
@@ -97,21 +106,43 @@ fn count(habit: Habit, slip: Option<Slip>, trails: usize) -> [Count; 2] {
         let network = build(&survey);
         let found = suspects(&survey, &network, &Ground::flat());
         let first = found.first();
-        let leg = planted.is_some_and(|planted| {
-            let line = first.and_then(|suspect| suspect.line);
+        let told = planted.and_then(|planted| Some((first?, planted)));
+        let is_leg = |line: Option<usize>, planted: &Planted| {
             line.map(|line| network.lines[line].written) == Some(Written::Anchor(planted.row))
+        };
+        let leg = told.is_some_and(|(suspect, planted)| is_leg(suspect.line, planted));
+        let listed = told.is_some_and(|(suspect, planted)| {
+            leg || suspect.others.iter().take(2).any(|other| is_leg(other.line, planted))
         });
-        let right = |e: &Explanation| Some(e.slip) == slip;
-        let explained = leg && first.is_some_and(|s| s.explanations.first().is_some_and(right));
+        let best = first.and_then(|suspect| suspect.explanations.first()).filter(|_| leg);
+        let explained = best.is_some_and(|best| Some(best.slip) == slip);
+        // Two sorts of slip may make the very same reading of it.
+        let read =
+            best.zip(planted).is_some_and(|(best, planted)| explained || reads(best, &planted.was));
         let clear = planted.is_some_and(|planted| exceeds(habit, slip, SEED + at as u64, planted));
-        for count in counts.iter_mut().take(1 + usize::from(clear)) {
+        let long = planted.is_some_and(|planted| run(&sheet.truth, planted.row) > 1.0);
+        for (count, _) in counts.iter_mut().zip([true, clear, long]).filter(|(_, counts)| *counts) {
             count.trails += 1;
             count.any += usize::from(first.is_some());
             count.leg += usize::from(leg);
             count.explanation += usize::from(explained);
+            count.reading += usize::from(read);
+            count.listed += usize::from(listed);
         }
     }
     counts
+}
+
+/// Whether an explanation would have the cell read so.
+fn reads(explanation: &Explanation, was: &str) -> bool {
+    let WouldRead::Number(value, _) = explanation.would_read else { return false };
+    was.parse::<f64>().is_ok_and(|was| (was - value).abs() < 1e-9)
+}
+
+/// The true horizontal length of the leg to a row, metres.
+fn run(truth: &[Mark], row: usize) -> f64 {
+    let (from, to) = (truth[row - 1].at, truth[row].at);
+    (to[0] - from[0]).hypot(to[1] - from[1])
 }
 
 /// Whether a slip exceeds the smallest detectable one of its reading in the survey without it.
@@ -147,19 +178,21 @@ fn detectable(network: &Network, adjusted: &Adjusted, row: usize, kind: Kind) ->
 }
 
 /// How often the global test rejects clean trails, per cent, and the mean square of standardised
-/// residuals: trails with exactly the errors that the adjustment assumes.
-fn clean(habit: Habit, trails: usize) -> (f64, f64) {
+/// residuals where others check at least a hundredth of the reading: trails with exactly the errors
+/// that the adjustment assumes.
+fn clean(habit: Habit, clinometer: bool, trails: usize) -> (f64, f64) {
     let (mut rejected, mut count, mut squares) = (0.0, 0.0, 0.0);
     for at in 0..trails {
         let precision = Precision { ground_m: 0.0, ..Precision::default() };
         let plain = wish(habit, None, 2 * SEED + at as u64);
-        let survey = simulate(&Wish { precision, writing: Writing::Fine, ..plain }).survey();
+        let exact = Wish { precision, clinometer, writing: Writing::Fine, ..plain };
+        let survey = simulate(&exact).survey();
         let network = build(&survey);
         let precision = &survey.settings.precision;
         let adjusted = adjust(&network, precision, &Ground::flat(), Method::LeastSquares, false);
         let fit = adjusted.fits.first().and_then(|fit| fit.p_value);
         rejected += f64::from(u8::from(fit.is_some_and(|p| p < 0.05)));
-        for w in adjusted.residuals.iter().filter(|r| !r.assumed && r.redundancy > 1e-4) {
+        for w in adjusted.residuals.iter().filter(|r| !r.assumed && r.redundancy > 0.01) {
             count += 1.0;
             squares += w.standardised.map_or(0.0, |w| w * w);
         }

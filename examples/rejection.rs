@@ -115,7 +115,7 @@ fn metre_counting(groups: &[Vec<f64>; 2]) -> f64 {
             statistic += (metres - expected).powi(2) / expected;
         }
     }
-    chi_square_upper(statistic, SHARES.len() - 1)
+    chi_square_upper(statistic, (SHARES.len() - 1) as f64)
 }
 
 fn between_groups(times: usize, invented: &mut Invented) {

@@ -64,6 +64,12 @@ pub enum Source {
     Fisher1935,
     /// Shuffled labels where one group is more spread out.
     Janssen1997,
+    /// Statistics brought to one scale before labels are shuffled.
+    Chung2016,
+    /// Degrees of freedom where two groups are spread out unequally.
+    Welch1947,
+    /// Student's t on the scale of the normal.
+    Wallace1959,
     /// Two groups by ranks.
     MannWhitney1947,
     /// The shift between two groups by the median of all differences.
@@ -323,6 +329,28 @@ impl Source {
                 "Studentized permutation tests for non-i.i.d. hypotheses and the generalized \
                  Behrens-Fisher problem",
                 Article("Stat. Probab. Lett.", "36", "9-21"),
+            ),
+            Self::Chung2016 => reference(
+                "chung2016",
+                "Chung & Romano",
+                2016,
+                "Multivariate and multiple permutation tests",
+                Article("J. Econom.", "193", "76-91"),
+            ),
+            Self::Welch1947 => reference(
+                "welch1947",
+                "Welch",
+                1947,
+                "The generalization of 'Student's' problem when several different population \
+                 variances are involved",
+                Article("Biometrika", "34", "28-35"),
+            ),
+            Self::Wallace1959 => reference(
+                "wallace1959",
+                "Wallace",
+                1959,
+                "Bounds on normal approximations to Student's and the chi-square distributions",
+                Article("Ann. Math. Stat.", "30", "1121-1130"),
             ),
             Self::MannWhitney1947 => reference(
                 "mannwhitney1947",

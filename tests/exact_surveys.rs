@@ -199,7 +199,7 @@ fn assert_same(a: &Rebuilt, b: &Rebuilt) {
         assert!((a.adjusted.covariances[node] - other).amax() < 1e-9);
     }
     for (a, b) in a.adjusted.fits.iter().zip(&b.adjusted.fits) {
-        assert_eq!(a.degrees_of_freedom, b.degrees_of_freedom);
+        assert!((a.degrees_of_freedom - b.degrees_of_freedom).abs() < 1e-6, "{a:?} {b:?}");
         assert!((a.statistic - b.statistic).abs() < 1e-6, "{a:?} {b:?}");
     }
 }
@@ -243,7 +243,7 @@ fn an_anchor_passed_again_closes_a_loop() {
     let closure = ours.closure();
     assert_eq!((closure.kind, closure.legs), (ClosureKind::Loop, 6));
     assert_eq!(ours.network.nodes.len(), 6);
-    assert!(ours.adjusted.fits[0].degrees_of_freedom > 0);
+    assert!(ours.adjusted.fits[0].degrees_of_freedom > 0.0);
 }
 
 #[test]

@@ -76,7 +76,7 @@ fn ratios_agree_with_published_tables() {
         let chi2 = expected["chi2"].as_f64().unwrap();
         let fit = fit(&choices.iter().collect::<Vec<_>>(), 1).unwrap();
         assert_relative_eq!(fit.overall.statistic, chi2, max_relative = 1e-9);
-        let p = chi_square_upper(fit.overall.statistic, classes.len() - 1);
+        let p = chi_square_upper(fit.overall.statistic, (classes.len() - 1) as f64);
         assert_relative_eq!(p, expected["p_chi2"].as_f64().unwrap(), max_relative = 1e-7);
     }
 }

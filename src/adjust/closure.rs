@@ -332,7 +332,7 @@ impl Closure {
         self.expected = seen.trace().sqrt();
         let Some(factor) = seen.cholesky() else { return };
         let statistic = off.dot(&factor.solve(&off));
-        self.p_value = chi_square_upper(statistic, count);
+        self.p_value = chi_square_upper(statistic, count as f64);
         self.verdict = match self.p_value {
             p if p < 0.001 => Verdict::Fails,
             p if p < 0.05 => Verdict::Doubtful,

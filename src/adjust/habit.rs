@@ -2,7 +2,8 @@
 //! back where the trail seldom does is the likelier slip.
 //!
 //! Turns are taken as von Mises about straight on; their concentration κ follows from the mean
-//! cosine of the trail's own turns.
+//! cosine of the trail's own turns, as they would be on trial: a slip would else hide the habit that
+//! tells of it.
 //! Source: [`Source::Fisher1993`](crate::sources::Source::Fisher1993).
 
 use crate::network::Network;
@@ -15,12 +16,31 @@ const LEAST_RUN_M: f64 = 0.3;
 /// animals do turn back.
 const MOST: f64 = 12.0;
 /// Fewer turns than this tell no habit.
-const LEAST_TURNS: usize = 5;
+const LEAST_TURNS: f64 = 5.0;
 
-/// The legs before and after each line, and how straight each trail goes.
+/// The legs before and after each line, and the turns of each trail.
 pub(super) struct Habit {
     neighbours: Vec<[Option<f64>; 2]>,
-    concentration: Vec<f64>,
+    turns: Vec<Turns>,
+}
+
+/// The turns of a trail: how many, and the sum of their cosines.
+#[derive(Clone, Copy)]
+struct Turns {
+    count: f64,
+    cosines: f64,
+}
+
+impl Turns {
+    /// Twice the log-likelihood at the likeliest concentration.
+    ///
+    /// ```text
+    /// 2 ( κ Σ cos turn − n ln I₀(κ) )
+    /// ```
+    fn twice_likelihood(self) -> f64 {
+        let kappa = kappa(self.cosines / self.count);
+        2.0 * (kappa * self.cosines - self.count * ln_bessel(kappa))
+    }
 }
 
 impl Habit {
@@ -30,10 +50,10 @@ impl Habit {
             line.map(|line| &raw[line]).filter(|l| l.horizontal > LEAST_RUN_M).map(|l| l.azimuth)
         };
         let mut neighbours = vec![[None; 2]; network.lines.len()];
-        let mut concentration = Vec::with_capacity(network.trails.len());
+        let mut turns = Vec::with_capacity(network.trails.len());
         for trail in &network.trails {
             let visits = network.visits_of(trail);
-            let mut cosines = Vec::new();
+            let mut own = Turns { count: 0.0, cosines: 0.0 };
             for pair in visits.windows(2) {
                 if pair[1].from != Some(pair[0].node) {
                     continue; // the walk goes on elsewhere
@@ -45,21 +65,18 @@ impl Habit {
                 if let Some(line) = pair[0].line {
                     neighbours[line][1] = after;
                 }
-                cosines.extend(before.zip(after).map(|(a, b)| (b - a).cos()));
+                if let Some((a, b)) = before.zip(after) {
+                    own.count += 1.0;
+                    own.cosines += (b - a).cos();
+                }
             }
-            let mean = cosines.iter().sum::<f64>() / cosines.len().max(1) as f64;
-            let told = cosines.len() >= LEAST_TURNS && !network.trails.is_empty();
-            concentration.push(if told { kappa(mean) } else { 0.0 });
+            turns.push(own);
         }
-        Self { neighbours, concentration }
+        Self { neighbours, turns }
     }
 
-    /// How much less likely the turns at both ends of a line are with the vector `trial` than with
+    /// How much less likely the turns of its trail are with the vector `trial` of a line than with
     /// the vector `was`: twice the difference of their log-likelihoods, negative where likelier.
-    ///
-    /// ```text
-    /// 2 κ Σ ( cos turn as written − cos turn on trial )
-    /// ```
     pub(super) fn against(
         &self,
         (line, trail): (usize, usize),
@@ -71,12 +88,30 @@ impl Habit {
             self.neighbours[line].iter().flatten().map(|other| (azimuth - other).cos()).sum()
         };
         let lying = was.x.hypot(was.y).min(trial.x.hypot(trial.y)) > LEAST_RUN_M;
-        if !lying {
+        let turns = self.turns[trail];
+        if !lying || turns.count < LEAST_TURNS {
             return 0.0;
         }
-        let kappa = self.concentration[trail];
-        (2.0 * kappa * (straight(was) - straight(trial))).clamp(-MOST, MOST)
+        let tried = Turns { cosines: turns.cosines + straight(trial) - straight(was), ..turns };
+        (turns.twice_likelihood() - tried.twice_likelihood()).clamp(-MOST, MOST)
     }
+}
+
+/// ln I₀(κ), the modified Bessel function of the first kind: by its series, and far out by the first
+/// terms of its expansion.
+fn ln_bessel(kappa: f64) -> f64 {
+    if kappa > 12.0 {
+        let inverse = kappa.recip();
+        let terms = inverse * (0.125 + inverse * (9.0 / 128.0 + inverse * 225.0 / 3072.0));
+        return kappa - 0.5 * (std::f64::consts::TAU * kappa).ln() + terms.ln_1p();
+    }
+    let quarter = 0.25 * kappa * kappa;
+    let (mut term, mut sum) = (1.0, 1.0);
+    for k in 1..40 {
+        term *= quarter / f64::from(k * k);
+        sum += term;
+    }
+    sum.ln()
 }
 
 /// The concentration whose mean cosine is `mean`, by the usual three approximations; 0 where turns
@@ -101,5 +136,12 @@ mod tests {
         assert!((kappa(0.53) - kappa(0.529_999)).abs() < 0.02);
         assert!((kappa(0.85) - kappa(0.849_999)).abs() < 0.1);
         assert!(kappa(-0.2).abs() < 1e-12);
+    }
+
+    /// I₀(1) = 1.266 065 878, and both forms meet.
+    #[test]
+    fn bessel_function_as_printed() {
+        assert!((ln_bessel(1.0) - 1.266_065_878_f64.ln()).abs() < 1e-9);
+        assert!((ln_bessel(12.0) - ln_bessel(12.000_001)).abs() < 1e-4);
     }
 }

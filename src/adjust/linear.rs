@@ -37,8 +37,14 @@ pub(super) struct Linear {
 pub(super) struct Tested {
     pub(super) kind: Kind,
     pub(super) assumed: bool,
+    /// One standard deviation, as the solver has it.
+    pub(super) sd: f64,
+    /// Share of it that others check.
+    pub(super) redundancy: f64,
     /// Residual over its own standard deviation; `None` where nothing checks the reading.
     pub(super) standardised: Option<f64>,
+    /// How far what the others make of it lies from what was read; 0 where nothing checks it.
+    pub(super) off: f64,
 }
 
 /// What all other readings make of one line: their sum of squares as a function of the vector v
@@ -409,8 +415,10 @@ fn turn_at(
 }
 
 fn tested(reading: &Observation, residual: f64, variance: f64) -> Tested {
-    let redundancy = 1.0 - variance / reading.sd.powi(2);
-    let standardised =
-        (redundancy > NO_REDUNDANCY).then(|| residual / (reading.sd * redundancy.min(1.0).sqrt()));
-    Tested { kind: reading.kind, assumed: reading.assumed, standardised }
+    let Observation { kind, assumed, sd, .. } = *reading;
+    let redundancy = (1.0 - variance / (sd * sd)).min(1.0);
+    let some = redundancy > NO_REDUNDANCY;
+    let standardised = some.then(|| residual / (sd * redundancy.sqrt()));
+    let off = if some { residual / redundancy } else { 0.0 };
+    Tested { kind, assumed, sd, redundancy, standardised, off }
 }

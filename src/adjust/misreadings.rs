@@ -4,7 +4,7 @@
 //! the number.
 
 use super::observation::Kind;
-use crate::network::{Line, Network, Written};
+use crate::network::{HeightReading, Line, Network, Written};
 use crate::quantity::{Bearing, Length, Turn, wrap_half_turn};
 use crate::survey::Survey;
 use crate::survey::grid::Grid;
@@ -54,14 +54,16 @@ impl Slip {
     }
 
     /// Squared standard deviations by which it must fit better than a reversed needle to be as
-    /// likely: twice the logarithm of how many trial readings of its sort a line has. Of many
-    /// trials one fits by chance. Common practice, no source for the counts.
+    /// likely: about twice the logarithm of how many trial readings of its sort a line has, since
+    /// of many trials one fits by chance; more where it seldom happens, as one tape in feet among
+    /// metres, or another start. Common practice, no source.
     const fn handicap(self) -> f64 {
         match self {
             Self::ReversedNeedle | Self::WrongSign | Self::DecimalSlip => 0.0,
-            Self::FeetForMetres | Self::SwappedDigits => 1.4,
-            Self::DigitSlipTens => 4.0,
-            Self::WrongFrom => 6.0,
+            Self::FeetForMetres => 2.8,
+            Self::SwappedDigits => 2.0,
+            Self::DigitSlipTens => 5.3,
+            Self::WrongFrom => 8.0,
         }
     }
 }
@@ -96,6 +98,12 @@ const BEARING_SLIPS: [f64; 8] = [-100.0, -90.0, -20.0, -10.0, 10.0, 20.0, 90.0, 
 const ANGLE_SLIPS: [f64; 4] = [-20.0, -10.0, 10.0, 20.0];
 /// Tapes are tried up to this, metres: the longest that is carried.
 const LONGEST_TAPE_M: f64 = 100.0;
+
+/// How many rows before and after one tell how many decimals are usual.
+const AROUND: usize = 5;
+/// Added to the handicap of a reading with more decimals than are usual there: nobody reads one
+/// length of many more finely. Common practice, no source.
+const TOO_FINE: f64 = 6.0;
 
 /// A number as it stands in its cell.
 struct Cell {
@@ -137,6 +145,63 @@ impl Cell {
         }
         found
     }
+
+    /// What a length may have been: the slip, the number, its decimals and its handicap.
+    /// `usual` is how many decimals readings have there.
+    fn lengths(&self, feet: bool, usual: usize) -> Vec<(Slip, f64, usize, f64)> {
+        let mut found = Vec::new();
+        let mut trial = |slip: Slip, value: f64, decimals: usize| {
+            if self.value > 0.0 && value > 0.0 {
+                let too_fine = if decimals > usual { TOO_FINE } else { 0.0 };
+                found.push((slip, value, decimals, slip.handicap() + too_fine));
+            }
+        };
+        trial(Slip::DecimalSlip, self.value / 10.0, self.decimals + 1);
+        trial(Slip::DecimalSlip, self.value * 10.0, self.decimals.saturating_sub(1));
+        if !feet {
+            let metres = Length::from_feet(self.value).to_metres();
+            trial(Slip::FeetForMetres, metres, usual.min(2));
+        }
+        self.swapped().into_iter().for_each(|v| trial(Slip::SwappedDigits, v, self.decimals));
+        for off in TAPE_SLIPS {
+            trial(Slip::DigitSlipTens, self.value + off, self.decimals);
+        }
+        found
+    }
+}
+
+/// One trial reading of a height.
+#[derive(Clone, Copy, Debug)]
+pub(super) struct HeightMisreading {
+    pub(super) slip: Slip,
+    pub(super) would_read: WouldRead,
+    /// The row of the anchors.
+    pub(super) row: usize,
+    /// What stands there and what would, metres.
+    pub(super) was: f64,
+    pub(super) metres: f64,
+    /// Added to the sum of squares that it leaves.
+    pub(super) handicap: f64,
+}
+
+/// All trial readings of a height.
+pub(super) fn misread_heights(survey: &Survey, read: &HeightReading) -> Vec<HeightMisreading> {
+    let (grid, row) = (&survey.grids.anchors, survey.anchors[read.row].row);
+    let feet = !filled(grid, row, "height_m") && filled(grid, row, "height_ft");
+    let one = if feet { Length::from_feet(1.0).to_metres() } else { 1.0 };
+    let heading = if feet { "height_ft" } else { "height_m" };
+    let cell = Cell::of(Some(grid), row, heading, read.height / one);
+    let trial = |(slip, value, decimals, handicap): (Slip, f64, usize, f64)| HeightMisreading {
+        slip,
+        would_read: WouldRead::Number(value, decimals),
+        row: read.row,
+        was: read.height,
+        metres: value * one,
+        handicap,
+    };
+    let usual = usual_decimals(Some(grid), row, heading);
+    let all = cell.lengths(feet, usual).into_iter().map(trial);
+    all.filter(|trial| trial.metres <= LONGEST_TAPE_M).collect()
 }
 
 /// All trial readings of the line at `at`, but other starts.
@@ -158,7 +223,8 @@ pub(super) fn misreadings(survey: &Survey, network: &Network, at: usize) -> Vec<
         let feet = !has("tape_m") && has("tape_ft");
         let one = if feet { Length::from_feet(1.0).to_metres() } else { 1.0 };
         let heading = if feet { "tape_ft" } else { "tape_m" };
-        trials.tape(&Cell::of(grid, row, heading, tape.to_metres() / one), feet);
+        let cell = Cell::of(grid, row, heading, tape.to_metres() / one);
+        trials.tape(&cell, feet, usual_decimals(grid, row, heading));
     }
     if let Some(bearing) = readings.bearing {
         if bearing.named_point {
@@ -184,6 +250,21 @@ pub(super) fn misreadings(survey: &Survey, network: &Network, at: usize) -> Vec<
     trials.found
 }
 
+/// How many decimals the readings around a row have under `heading`: all but one of them have no
+/// more. Any number where there are none.
+fn usual_decimals(grid: Option<&Grid>, row: usize, heading: &str) -> usize {
+    let Some((grid, column)) = grid.and_then(|grid| Some((grid, grid.column(heading)?))) else {
+        return usize::MAX;
+    };
+    let around =
+        (row.saturating_sub(AROUND)..grid.len().min(row + AROUND + 1)).filter(|&r| r != row);
+    let cells = around.map(|r| grid.cell(r, column).trim()).filter(|cell| !cell.is_empty());
+    let decimals = |cell: &str| cell.split_once(['.', ',']).map_or(0, |(_, after)| after.len());
+    let mut all: Vec<usize> = cells.map(decimals).collect();
+    all.sort_unstable();
+    all.iter().rev().nth(1).copied().unwrap_or(usize::MAX)
+}
+
 fn filled(grid: &Grid, row: usize, heading: &str) -> bool {
     grid.column(heading).is_some_and(|at| !grid.cell(row, at).trim().is_empty())
 }
@@ -198,24 +279,15 @@ impl Trials<'_> {
         self.found.push(Misreading { slip, kind, would_read, line, handicap: slip.handicap() });
     }
 
-    fn tape(&mut self, cell: &Cell, feet: bool) {
+    fn tape(&mut self, cell: &Cell, feet: bool, usual: usize) {
         let Some(tape) = self.line.tape else { return };
         let scale = tape / cell.value; // to metres, and by the observer's correction
-        let mut trial = |slip, value: f64, decimals: usize| {
-            if cell.value > 0.0 && value > 0.0 && value * scale <= LONGEST_TAPE_M {
+        for (slip, value, decimals, handicap) in cell.lengths(feet, usual) {
+            if value * scale <= LONGEST_TAPE_M {
                 let line = Line { tape: Some(value * scale), ..*self.line };
-                self.add(slip, Kind::Tape, WouldRead::Number(value, decimals), line);
+                let would_read = WouldRead::Number(value, decimals);
+                self.found.push(Misreading { slip, kind: Kind::Tape, would_read, line, handicap });
             }
-        };
-        trial(Slip::DecimalSlip, cell.value / 10.0, cell.decimals + 1);
-        trial(Slip::DecimalSlip, cell.value * 10.0, cell.decimals.saturating_sub(1));
-        if !feet {
-            let metres = Length::from_feet(cell.value).to_metres();
-            trial(Slip::FeetForMetres, metres, 2);
-        }
-        cell.swapped().into_iter().for_each(|v| trial(Slip::SwappedDigits, v, cell.decimals));
-        for off in TAPE_SLIPS {
-            trial(Slip::DigitSlipTens, cell.value + off, cell.decimals);
         }
     }
 

@@ -21,6 +21,9 @@ use std::sync::atomic::{AtomicUsize, Ordering};
 use std::sync::mpsc::channel;
 use std::thread;
 
+/// Degrees of freedom below this are none: rounding, or a check so weak that it tells nothing.
+const LEAST_FREEDOM: f64 = 0.01;
+
 /// How positions are found.
 #[derive(Clone, Copy, Debug, Default, PartialEq, Eq)]
 pub enum Method {
@@ -87,8 +90,9 @@ pub struct Fit {
     pub trails: Vec<usize>,
     /// Sum of squared residuals over their standard deviations; assumed readings left out.
     pub statistic: f64,
-    /// How many readings more than were needed.
-    pub degrees_of_freedom: usize,
+    /// How many readings more than were needed, as far as they check each other: not whole where
+    /// the model had to assume some.
+    pub degrees_of_freedom: f64,
     /// The chance of a sum this large, were there no slip; `None` without any redundancy.
     pub p_value: Option<f64>,
     /// Steps of the iteration.
@@ -374,17 +378,24 @@ fn residual(check: Checked, line: Option<usize>, node: Option<usize>) -> Residua
     }
 }
 
-/// The global test. Degrees of freedom are readings less unknowns. An assumed reading stands for
-/// an unknown that nothing else fixes: it is one reading more for one unknown, and leaves the
-/// statistic alone.
+/// The global test. What an assumed reading takes up is left out of the degrees of freedom as its
+/// residual is left out of the statistic, so that the mean of the one is the other.
+///
+/// ```text
+/// f = readings − unknowns − Σ r of those assumed
+/// ```
 fn fit(part: &Component, model: &Model, residuals: &[Residual], steps: usize) -> Fit {
     let held: usize =
         model.held.iter().map(|&[plan, up]| 2 * usize::from(plan) + usize::from(up)).sum();
     let unknowns = 3 * model.held.len() - held;
-    let degrees_of_freedom = residuals.len().saturating_sub(unknowns);
+    let more = residuals.len().saturating_sub(unknowns) as f64;
+    let assumed = residuals.iter().filter(|residual| residual.assumed);
+    let degrees_of_freedom = more - assumed.map(|residual| residual.redundancy).sum::<f64>();
     let counted = residuals.iter().filter(|residual| !residual.assumed);
     let statistic = counted.map(|r| (r.residual / r.sd).powi(2)).sum();
-    let p_value = (degrees_of_freedom > 0).then(|| chi_square_upper(statistic, degrees_of_freedom));
+    let any = degrees_of_freedom > LEAST_FREEDOM;
+    let degrees_of_freedom = if any { degrees_of_freedom } else { 0.0 };
+    let p_value = any.then(|| chi_square_upper(statistic, degrees_of_freedom));
     Fit { trails: part.trails.clone(), statistic, degrees_of_freedom, p_value, steps }
 }
 

@@ -224,7 +224,8 @@ fn result_json(analysis: &Analysis, faults: &Faults, doubts: &Doubts) -> Value {
         json!({
             "trails": fit.trails.iter().map(name).collect::<Vec<_>>(),
             "statistic": fit.statistic,
-            "degrees_of_freedom": fit.degrees_of_freedom,
+            // Rounding must not make a fraction of a whole number.
+            "degrees_of_freedom": (fit.degrees_of_freedom * 1e6).round() / 1e6,
             "p_value": fit.p_value,
         })
     });

@@ -105,6 +105,7 @@ impl Told<'_> {
             "would_read": self.would_read(explanation),
             "misclosure_m": rounded(explanation.leaves),
             "kind": explanation.kind.name(),
+            "weight": rounded(explanation.weight),
         })
     }
 
@@ -114,7 +115,7 @@ impl Told<'_> {
             let (from, to) = self.ends(suspect.line, suspect.node);
             let other = |other: &Explanation| {
                 let mut value = self.explanation_json(other);
-                let (from, to) = self.ends(Some(other.line), None);
+                let (from, to) = self.ends(other.line, other.node);
                 value["from"] = Value::from(from);
                 value["to"] = Value::from(to);
                 value
@@ -170,7 +171,7 @@ impl Told<'_> {
                 cell.line(terminal),
             );
         };
-        let cell = self.cell(suspect.line, None, first.kind, first.slip == Slip::WrongFrom);
+        let cell = self.cell(suspect.line, suspect.node, first.kind, first.slip == Slip::WrongFrom);
         let gap = metres(suspect.gap);
         let mut text = format!(
             "  trail {name}, {what}: {} {} leaves {} instead of {gap}.\n{}",
@@ -181,7 +182,7 @@ impl Told<'_> {
         );
         for explanation in more.iter().filter(|e| e.leaves < suspect.gap / 2.0).take(2) {
             let wrong_from = explanation.slip == Slip::WrongFrom;
-            let cell = self.cell(suspect.line, None, explanation.kind, wrong_from);
+            let cell = self.cell(suspect.line, suspect.node, explanation.kind, wrong_from);
             text += &format!(
                 "    or {}: {} leaves {}\n",
                 short(explanation.slip, explanation.kind),
@@ -189,18 +190,32 @@ impl Told<'_> {
                 metres(explanation.leaves),
             );
         }
+        text += &self.others(suspect, first);
+        text
+    }
+
+    /// What else explains a suspect about as well, and what would tell it apart.
+    fn others(&self, suspect: &Suspect, first: &Explanation) -> String {
+        let mut text = String::new();
+        let equal = |other: &Explanation| other.weight > EQUAL * first.weight;
         for other in suspect.others.iter().take(3) {
-            let cell = self.cell(Some(other.line), None, other.kind, other.slip == Slip::WrongFrom);
+            let wrong_from = other.slip == Slip::WrongFrom;
+            let cell = self.cell(other.line, other.node, other.kind, wrong_from);
             let written = match other.slip {
                 Slip::WrongFrom => String::new(),
                 _ => format!(" {}", with_unit(&cell.text, cell.heading)),
             };
             text += &format!(
-                "    nearly as likely: {}, {}{written}: {}\n",
-                self.what(Some(other.line), None),
+                "    {}: {}, {}{written}: {}\n",
+                if equal(other) { "explains it as well" } else { "nearly as likely" },
+                self.what(other.line, other.node),
                 short(other.slip, other.kind),
                 self.would_read_words(other, cell.heading),
             );
+        }
+        if suspect.others.first().is_some_and(equal) {
+            let what = self.what(suspect.line, suspect.node);
+            text += &format!("    {} would tell them apart.\n", measurement(first, &what));
         }
         text
     }
@@ -226,6 +241,19 @@ impl Told<'_> {
         }
     }
 }
+
+/// The measurement that shows whether an explanation is the right one.
+fn measurement(explanation: &Explanation, what: &str) -> String {
+    match (explanation.slip, explanation.kind) {
+        (Slip::WrongFrom, _) => format!("A look at where {what} starts"),
+        (_, Kind::Bearing) => format!("A back bearing on {what}"),
+        (_, kind) => format!("The {} of {what} read once more", kind.words()),
+    }
+}
+
+/// Another explanation is as good as the first one if its weight is more than this share of the
+/// first one's: odds of three to one prove nothing.
+const EQUAL: f64 = 1.0 / 3.0;
 
 /// A cell of the survey.
 struct Cell {

@@ -249,6 +249,14 @@ impl Network {
         changed
     }
 
+    /// The network as it would be with `metres` in the place of the height at `at`.
+    #[must_use]
+    pub fn with_height(&self, at: usize, metres: f64) -> Self {
+        let mut changed = self.clone();
+        changed.heights[at].height = metres;
+        changed
+    }
+
     /// Whether a line hangs its far node on the tree.
     pub fn in_tree(&self, line: usize) -> bool {
         let Some(l) = self.lines.get(line) else { return false };

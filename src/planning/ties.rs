@@ -13,6 +13,8 @@ const LONGEST_M: f64 = 15.0;
 const FARTHEST: usize = 300;
 /// Spread in metres that stands for a leg in no loop at all: nothing there would be noticed.
 const UNCHECKED_M: f64 = 3.0;
+/// Legs whose vectors differ by more than this, metres, are not taken for each other.
+const ALIKE_M: f64 = 2.0;
 /// How often each tie is chosen anew, given the others.
 const ROUNDS: usize = 3;
 
@@ -24,29 +26,60 @@ struct Line {
     variance: f64,
 }
 
+/// Two legs by the anchors they lead to, and the squared distance between their vectors in plan; of
+/// one leg twice, its squared run: that is how far it is from having no slip at all.
+#[derive(Clone, Copy)]
+struct Pair {
+    legs: [usize; 2],
+    apart: f64,
+}
+
 /// The ends of so many ties, earlier end first, in walking order.
 ///
-/// Legs that lie in the same loops can hardly be told apart. With `n` legs in a group and `s` the
-/// spread of the loops that see them, a slip has about `n s²` rivals; the ties make the sum over
-/// all legs least:
+/// A needle read at the wrong end shifts a loop by twice its leg. Two legs that the same loops see
+/// can be told apart by as much as their vectors differ, beside the spread `s` of these loops; the
+/// ties make the sum over all pairs least:
 ///
 /// ```text
-/// Σ over groups  n² s²
+/// Σ over pairs  exp( −|v₁ − v₂|² / 2s² )
 /// ```
 pub fn tie_ends(truth: &[Mark], count: usize, precision: &Precision) -> Vec<[usize; 2]> {
     let lines = lines(truth, precision);
+    let pairs = pairs(truth);
     let mut chosen: Vec<Line> = Vec::new();
     for _ in 0..count {
-        chosen.extend(best(&lines, &chosen, truth.len()));
+        chosen.extend(best(&lines, &chosen, (&pairs, truth.len())));
     }
     let found = chosen.len();
     for at in (0..ROUNDS * found).map(|round| round % found.max(1)) {
         chosen.remove(at);
-        let again = best(&lines, &chosen, truth.len());
+        let again = best(&lines, &chosen, (&pairs, truth.len()));
         chosen.splice(at..at, again);
     }
     chosen.sort_by_key(|line| line.ends);
     chosen.iter().map(|line| line.ends).collect()
+}
+
+/// All pairs of legs with a bearing that may be taken for each other.
+fn pairs(truth: &[Mark]) -> Vec<Pair> {
+    let along = |leg: usize| {
+        let (from, to) = (&truth[leg - 1], &truth[leg]);
+        [to.at[0] - from.at[0], to.at[1] - from.at[1]]
+    };
+    let needles: Vec<usize> = (1..truth.len()).filter(|&leg| !truth[leg].plumb).collect();
+    let mut pairs = Vec::new();
+    for (at, &a) in needles.iter().enumerate() {
+        let v = along(a);
+        pairs.push(Pair { legs: [a, a], apart: v[0] * v[0] + v[1] * v[1] });
+        for &b in needles[at + 1..].iter().take_while(|&&b| b < a + FARTHEST) {
+            let w = along(b);
+            let apart = (w[0] - v[0]).powi(2) + (w[1] - v[1]).powi(2);
+            if apart < ALIKE_M * ALIKE_M {
+                pairs.push(Pair { legs: [a, b], apart });
+            }
+        }
+    }
+    pairs
 }
 
 fn lines(truth: &[Mark], precision: &Precision) -> Vec<Line> {
@@ -56,8 +89,10 @@ fn lines(truth: &[Mark], precision: &Precision) -> Vec<Line> {
     for a in (0..truth.len()).filter(within) {
         let mut walked = 0.0;
         for b in a + 1..truth.len().min(a + FARTHEST) {
-            walked +=
-                (length([&truth[b - 1], &truth[b]]) * sideways).hypot(precision.anchor_m).powi(2);
+            let leg = length([&truth[b - 1], &truth[b]]) * sideways;
+            let off =
+                if truth[b].plumb { precision.plumb_m } else { leg.hypot(precision.anchor_m) };
+            walked += off * off;
             let tie = length([&truth[a], &truth[b]]);
             if b > a + 2 && within(&b) && tie <= LONGEST_M {
                 let variance = walked + (tie * sideways).powi(2);
@@ -73,36 +108,27 @@ fn length([a, b]: [&Mark; 2]) -> f64 {
     d[0].hypot(d[1]).hypot(d[2])
 }
 
-fn best(lines: &[Line], chosen: &[Line], anchors: usize) -> Option<Line> {
-    let cost = |line: &&Line| {
+fn best(lines: &[Line], chosen: &[Line], legs: (&[Pair], usize)) -> Option<Line> {
+    let cost = |line: &Line| {
         let mut all = chosen.to_vec();
-        all.push(**line);
-        rivals(&all, anchors)
+        all.push(*line);
+        rivals(&all, legs)
     };
-    let costs = lines.iter().map(|line| (line, cost(&line)));
+    let costs = lines.iter().map(|line| (line, cost(line)));
     costs.min_by(|x, y| x.1.total_cmp(&y.1)).map(|(line, _)| *line)
 }
 
-/// The sum over groups of legs; a leg is named by the anchor it leads to.
-fn rivals(ties: &[Line], anchors: usize) -> f64 {
-    let mut edges: Vec<usize> = ties.iter().flat_map(|tie| tie.ends).collect();
-    edges.extend([0, anchors.saturating_sub(1)]);
-    edges.sort_unstable();
-    edges.dedup();
-    let mut groups: Vec<(Vec<bool>, f64)> = Vec::new();
-    for pair in edges.windows(2) {
-        let seen = ties.iter().map(|tie| tie.ends[0] <= pair[0] && pair[1] <= tie.ends[1]);
-        let seen: Vec<bool> = seen.collect();
-        let legs = (pair[1] - pair[0]) as f64;
-        match groups.iter_mut().find(|(group, _)| *group == seen) {
-            Some((_, count)) => *count += legs,
-            None => groups.push((seen, legs)),
-        }
-    }
-    let spread = |seen: &[bool]| {
-        let weights = ties.iter().zip(seen).filter(|(_, seen)| **seen);
-        let weight: f64 = weights.map(|(tie, _)| 1.0 / tie.variance).sum();
-        if weight > 0.0 { 1.0 / weight } else { UNCHECKED_M.powi(2) }
+/// The sum over pairs of legs; a leg is named by the anchor it leads to.
+fn rivals(ties: &[Line], (pairs, anchors): (&[Pair], usize)) -> f64 {
+    let sees = |leg: usize| ties.iter().filter(move |tie| tie.ends[0] < leg && leg <= tie.ends[1]);
+    let weight: Vec<f64> =
+        (0..anchors).map(|leg| sees(leg).map(|tie| 1.0 / tie.variance).sum()).collect();
+    let unseen = UNCHECKED_M.powi(-2);
+    let overlap = |pair: &Pair| {
+        let [a, b] = pair.legs;
+        // Loops of their own have spreads of their own.
+        let together = weight[a].total_cmp(&weight[b]).is_eq();
+        if together { (-0.5 * pair.apart * weight[a].max(unseen)).exp() } else { 0.0 }
     };
-    groups.iter().map(|(seen, legs)| legs * legs * spread(seen)).sum()
+    pairs.iter().map(overlap).sum()
 }

@@ -87,8 +87,9 @@ const LEG_SPREAD: f64 = 0.4;
 const TURN_DEG: f64 = 55.0;
 /// However steep the way onto a shrub, it runs so far, metres.
 const LEAST_RUN_M: f64 = 0.6;
-/// A trunk is upright within this, metres from one anchor to the next.
-const LEAN_M: f64 = 0.05;
+/// A leg along a trunk that leans by more than this, in `plumb_m`, is measured with a needle: it
+/// would not pass for plumb.
+const PLUMB: f64 = 3.0;
 
 /// A walk of so many anchors.
 pub fn walk(habit: Habit, anchors: usize, precision: &Precision, dice: &mut Dice) -> Vec<Mark> {
@@ -103,6 +104,7 @@ pub fn walk(habit: Habit, anchors: usize, precision: &Precision, dice: &mut Dice
     let mut walker = Walker {
         habit,
         rough: precision.ground_m,
+        lean: precision.plumb_m,
         dice,
         marks: vec![release],
         heading,
@@ -128,6 +130,8 @@ pub fn walk(habit: Habit, anchors: usize, precision: &Precision, dice: &mut Dice
 struct Walker<'a> {
     habit: Habit,
     rough: f64,
+    /// How far a trunk leans from one anchor to the next, metres on either axis.
+    lean: f64,
     dice: &'a mut Dice,
     marks: Vec<Mark>,
     heading: f64,
@@ -190,15 +194,13 @@ impl Walker<'_> {
     fn along_trunk(&mut self, rise: f64) {
         let from = self.last();
         let height = (from.height + rise).max(0.0);
-        let at = [
-            from.at[0] + self.dice.normal(LEAN_M),
-            from.at[1] + self.dice.normal(LEAN_M),
-            self.ground + height,
-        ];
+        let [east, north] = [self.lean; 2].map(|sd| self.dice.normal(sd));
+        let at = [from.at[0] + east, from.at[1] + north, self.ground + height];
+        let plumb = east.hypot(north) < PLUMB * self.lean;
         let on_ground = height == 0.0;
         let support = if on_ground { Support::Litter } else { Support::Trunk };
         let tree = (!on_ground).then_some(self.trees);
-        self.marks.push(Mark { at, height, support, tree, plumb: true });
+        self.marks.push(Mark { at, height, support, tree, plumb });
     }
 
     fn along_branch(&mut self) {

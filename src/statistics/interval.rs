@@ -77,14 +77,14 @@ pub fn student_upper(chance: f64, degrees_of_freedom: usize) -> Option<f64> {
 
 /// The chance of a chi-squared number at least as large as `statistic`; 1 without any degree of
 /// freedom. NaN stays NaN, so that a failed sum of squares does not pass for a perfect fit.
-pub fn chi_square_upper(statistic: f64, degrees_of_freedom: usize) -> f64 {
+pub fn chi_square_upper(statistic: f64, degrees_of_freedom: f64) -> f64 {
     if statistic.is_nan() {
         return f64::NAN;
     }
-    if degrees_of_freedom == 0 || statistic <= 0.0 {
+    if degrees_of_freedom <= 0.0 || statistic <= 0.0 {
         return 1.0;
     }
-    checked_gamma_ur(0.5 * degrees_of_freedom as f64, 0.5 * statistic).unwrap_or(0.0)
+    checked_gamma_ur(0.5 * degrees_of_freedom, 0.5 * statistic).unwrap_or(0.0)
 }
 
 /// Two-sided 95 % point of Student's t with so many degrees of freedom; infinite with none.
@@ -167,6 +167,6 @@ mod tests {
 
     #[test]
     fn an_undefined_sum_of_squares_is_no_perfect_fit() {
-        assert!(chi_square_upper(f64::NAN, 3).is_nan());
+        assert!(chi_square_upper(f64::NAN, 3.0).is_nan());
     }
 }

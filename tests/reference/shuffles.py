@@ -36,9 +36,10 @@ def tied():
 
 def welch():
     first, second = [19, 22, 16, 29, 24], [20, 11, 17, 12, 15, 16, 14]
-    statistic = lambda a, b: abs(stats.ttest_ind(a, b, equal_var=False).statistic)
-    test = stats.permutation_test((first, second), statistic, n_resamples=numpy.inf,
-                                  alternative="greater")
+    # As far out as t is by its own degrees of freedom.
+    p_of_t = lambda a, b: stats.ttest_ind(a, b, equal_var=False).pvalue
+    test = stats.permutation_test((first, second), p_of_t, n_resamples=numpy.inf,
+                                  alternative="less")
     t = stats.ttest_ind(first, second, equal_var=False).statistic
     return {"first": first, "second": second, "t": t, "p_two_sided": test.pvalue,
             "arrangements": len(test.null_distribution)}

@@ -47,9 +47,10 @@ fn factors(tests: &[MetricTest], name: &str) -> Vec<String> {
 fn groups(tests: &[MetricTest], text: &mut Text) {
     let two = factors(tests, "permutation");
     if !two.is_empty() {
-        let [shuffles, welch, ranks, shift, interval] = [
+        let [shuffles, welch, scale, ranks, shift, interval] = [
             Source::Fisher1935,
             Source::Janssen1997,
+            Source::Chung2016,
             Source::MannWhitney1947,
             Source::Hodges1963,
             Source::Hollander1973,
@@ -57,7 +58,7 @@ fn groups(tests: &[MetricTest], text: &mut Text) {
         .map(|source| text.cite(source));
         text.say(&format!(
             "Groups by {} were compared by permutation tests ({shuffles}) of the difference of means \
-             and of Welch's t ({welch}), and by the exact rank-sum test ({ranks}), with the median shift ({shift}) \
+             and of Welch's t ({welch}) on the scale of the normal ({scale}), and by the exact rank-sum test ({ranks}), with the median shift ({shift}) \
              and its interval ({interval}).",
             list(&two)
         ));

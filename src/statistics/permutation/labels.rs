@@ -20,11 +20,18 @@ pub fn difference_of_means(first: &[f64], second: &[f64], seed: u64) -> Option<P
 
 /// Welch's t of two groups, labels shuffled. Dividing by the spread of each group keeps the test
 /// near its level where one group is more spread out than the other, which the difference of means
-/// alone does not. `None` of fewer than two values in a group, or where all are equal. Source:
-/// [`Source::Janssen1997`](crate::sources::Source::Janssen1997).
+/// alone does not. Arrangements are compared by t on the scale of the normal, which allows for the
+/// few degrees of freedom of a small group that is spread out: t of three strays farther than t of
+/// twelve. `None` of fewer than two values in a group, or where all are equal. Sources:
+/// [`Source::Janssen1997`](crate::sources::Source::Janssen1997);
+/// [`Source::Chung2016`](crate::sources::Source::Chung2016) for the common scale;
+/// [`Source::Welch1947`](crate::sources::Source::Welch1947) for ν;
+/// [`Source::Wallace1959`](crate::sources::Source::Wallace1959) for z.
 ///
 /// ```text
-/// t = (mean first − mean second) / √( s₁²/n₁ + s₂²/n₂ )
+/// t = (mean first − mean second) / √( V₁ + V₂ )        V = s²/n
+/// ν = ( V₁ + V₂ )² / ( V₁²/(n₁ − 1) + V₂²/(n₂ − 1) )
+/// z = (8ν + 1)/(8ν + 3) √( ν ln( 1 + t²/ν ) )
 /// ```
 pub fn studentised(first: &[f64], second: &[f64], seed: u64) -> Option<Permuted> {
     let all: Vec<f64> = first.iter().chain(second).copied().collect();
@@ -36,27 +43,30 @@ pub fn studentised(first: &[f64], second: &[f64], seed: u64) -> Option<Permuted>
     }
     let (n1, n2) = (first.len() as f64, second.len() as f64);
     // The values add up to nothing, so that the sums of one group tell those of the other.
-    let t = |[sum, square]: [f64; 2]| {
+    let welch = |[sum, square]: [f64; 2]| {
         let first = (square - sum * sum / n1) / (n1 * (n1 - 1.0));
         let second = (squares - square - sum * sum / n2) / (n2 * (n2 - 1.0));
         // Groups without any spread: as far out as rounding lets a spread be told from none.
         let variance = (first + second).max(1e-18 * squares);
-        sum * (1.0 / n1 + 1.0 / n2) / variance.sqrt()
+        let t = sum * (1.0 / n1 + 1.0 / n2) / variance.sqrt();
+        let share = (first / variance).clamp(0.0, 1.0);
+        let nu = (share.powi(2) / (n1 - 1.0) + (1.0 - share).powi(2) / (n2 - 1.0)).recip();
+        [t, (8.0 * nu + 1.0) / (8.0 * nu + 3.0) * (nu * (t * t / nu).ln_1p()).sqrt()]
     };
     let sums = |own: &[f64]| own.iter().fold([0.0; 2], |[s, q], x| [s + x, q + x * x]);
-    let observed = t(sums(&values[..first.len()]));
-    let mut count = Count::against(observed, observed.abs());
+    let [t, z] = welch(sums(&values[..first.len()]));
+    let mut count = Count::against(z, z);
     let exact = arrangements(values.len(), first.len()) <= MOST_ARRANGEMENTS;
     if exact {
-        pick(&values, first.len(), [0.0; 2], &mut |sums| count.add(t(sums)));
+        pick(&values, first.len(), [0.0; 2], &mut |sums| count.add(welch(sums)[1]));
     } else {
         let mut chance = Chance::new(seed);
         for _ in 0..DRAWS {
             chance.choose(&mut values, first.len());
-            count.add(t(sums(&values[..first.len()])));
+            count.add(welch(sums(&values[..first.len()]))[1]);
         }
     }
-    Some(count.done(observed, exact))
+    Some(count.done(t, exact))
 }
 
 /// The mean over strata of the difference of means, weighted by the animals of each stratum;

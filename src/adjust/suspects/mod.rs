@@ -8,12 +8,12 @@
 //! are tried again on the network as it would be.
 //! Source: [`Source::Baarda1968`](crate::sources::Source::Baarda1968) for the test.
 
-use super::closure::closures;
-use super::habit::Habit;
-use super::linear::{Linear, Rest, stretch_plumb};
-use super::misreadings::{Misreading, Slip, WouldRead, misreadings, other_starts};
+mod trials;
+
+use super::linear::{Linear, Rest, Tested};
+use super::misreadings::{Slip, WouldRead};
 use super::observation::Kind;
-use super::weights::{Raw, laid_as, line_readings, raw as raw_of};
+use super::weights::{Raw, raw as raw_of};
 use crate::ground::Ground;
 use crate::network::traverse::RawLine;
 use crate::network::{Component, Course, Line, Network};
@@ -30,12 +30,8 @@ const GAIN: f64 = 4.0;
 const BEAM_LINES: usize = 6_000;
 const LEAST_BEAM: usize = 3;
 const MOST_BEAM: usize = 30;
-/// In parts of more lines than this turns are not tried: each wants the whole solved anew.
-const MOST_TURNED: usize = 300;
 /// How many explanations of a suspect are told.
 const TOLD: usize = 5;
-/// How many trials are tried again on the whole network.
-const TRIED_AGAIN: usize = 12;
 /// Other lines are worth a word if their best trial is within this of the best of all: one part in
 /// twenty, by the ratio of likelihoods.
 const NEARLY: f64 = 6.0;
@@ -51,8 +47,12 @@ pub struct Explanation {
     pub would_read: WouldRead,
     /// The gap it would leave between the line and what all other readings make of it, metres.
     pub leaves: f64,
-    /// The line.
-    pub line: usize,
+    /// The line, where it lies along one.
+    pub line: Option<usize>,
+    /// The node, where it is a height at one.
+    pub node: Option<usize>,
+    /// How likely it is beside all other trials of the part; they add up to 1.
+    pub weight: f64,
     /// Sum of squares left, ...
     left: f64,
     /// ... with the handicap of its sort and of unusual turns.
@@ -101,8 +101,17 @@ struct Worst {
     standardised: f64,
 }
 
-/// A trial and the misreading behind it.
-type Trial = (Explanation, Misreading);
+/// A trial and what it would change.
+type Trial = (Explanation, Change);
+
+/// What a trial would change in the network.
+#[derive(Clone, Copy, Debug)]
+enum Change {
+    /// A line, by index.
+    Line(usize, Line),
+    /// A height, by index, metres.
+    Height(usize, f64),
+}
 
 /// A part as it stands after the slips that were explained.
 struct State {
@@ -130,9 +139,7 @@ impl Search<'_> {
                 }
                 break;
             };
-            let turned = trials[first].0.kind == Kind::Turn;
-            let gap = turned.then(|| self.misclosure(&state, trials[first].0.line));
-            found.extend(Self::suspect(&state, part, &trials, first, gap));
+            found.extend(self.suspect(&state, part, &trials, first));
             state = after;
         }
         found
@@ -165,9 +172,12 @@ impl Search<'_> {
     }
 
     /// The part as it would be if a trial were true.
-    fn after(&self, state: &State, part: &Component, (told, trial): &Trial) -> Option<State> {
+    fn after(&self, state: &State, part: &Component, (_, change): &Trial) -> Option<State> {
         let precision = &self.survey.settings.precision;
-        let network = state.network.with_line(told.line, trial.line);
+        let network = match *change {
+            Change::Line(at, line) => state.network.with_line(at, line),
+            Change::Height(at, metres) => state.network.with_height(at, metres),
+        };
         let raw = raw_of(&network, precision, self.ground);
         let linear = Linear::of(&network, precision, self.ground, part, &raw)?;
         Some(State { network, raw, linear })
@@ -188,155 +198,72 @@ impl Search<'_> {
         size.max_by(|a, b| a.standardised.abs().total_cmp(&b.standardised.abs()))
     }
 
-    /// All trials that leave clearly less than there is, best first.
-    fn trials(&self, state: &State, part: &Component) -> Vec<Trial> {
-        let State { network, raw, linear } = state;
-        let habit = Habit::of(network, &raw.traverse.lines);
-        let mut trials: Vec<Trial> = Vec::new();
-        for (at, &line) in part.lines.iter().enumerate() {
-            let Some(rest) = linear.rest(at) else { continue };
-            if rest.information.amax() > 0.0 {
-                trials.extend(self.trials_of(network, (raw, &habit), line, (linear, &rest)));
-            }
-        }
-        if part.lines.len() <= MOST_TURNED {
-            trials.extend(self.turns(state, part));
-        }
-        let needed = linear.statistic - GAIN;
-        trials.retain(|(trial, _)| trial.score < needed);
-        trials.sort_by(|a, b| a.0.score.total_cmp(&b.0.score));
-        for trial in trials.iter_mut().take(TRIED_AGAIN) {
-            if trial.1.slip == Slip::WrongFrom {
-                let left =
-                    self.after(state, part, trial).map_or(f64::INFINITY, |s| s.linear.statistic);
-                trial.0.score += left - trial.0.left;
-                trial.0.left = left;
-            }
-        }
-        trials.retain(|(trial, _)| trial.score < needed);
-        trials.sort_by(|a, b| a.0.score.total_cmp(&b.0.score));
-        trials
-    }
-
-    /// The trial turns. Each turns everything that hangs on it, so that the whole is solved anew.
-    fn turns(&self, state: &State, part: &Component) -> Vec<Trial> {
-        let lines = part.lines.iter().copied();
-        let turned = lines.filter(|&l| matches!(state.network.lines[l].course, Course::Turn(_)));
-        let of_line = |line: usize| {
-            let all = misreadings(self.survey, &state.network, line);
-            all.into_iter().filter(|t| t.kind == Kind::Turn).filter_map(move |t| {
-                let Misreading { slip, kind, would_read, handicap, .. } = t;
-                let told = Explanation {
-                    slip,
-                    kind,
-                    would_read,
-                    leaves: 0.0,
-                    line,
-                    left: 0.0,
-                    score: 0.0,
-                };
-                let after = self.after(state, part, &(told, t))?;
-                let leaves = self.misclosure(&after, line);
-                let left = after.linear.statistic;
-                Some((Explanation { leaves, left, score: left + handicap, ..told }, t))
-            })
-        };
-        turned.flat_map(of_line).collect()
-    }
-
-    /// The largest misclosure of the loops that a line lies in, metres.
-    fn misclosure(&self, state: &State, line: usize) -> f64 {
-        let all = closures(&state.network, &self.survey.settings.precision, &state.raw);
-        let here = all.iter().filter(|closure| closure.steps.iter().any(|s| s.line == line));
-        here.map(|closure| closure.total()).fold(0.0, f64::max)
-    }
-
     /// The suspect of which trial `first` is the explanation to believe.
     fn suspect(
+        &self,
         state: &State,
         part: &Component,
         trials: &[Trial],
         first: usize,
-        misclosure: Option<f64>,
     ) -> Option<Suspect> {
-        let State { network, raw, linear } = state;
         let best = trials.get(first)?.0;
-        let at = part.lines.binary_search(&best.line).ok()?;
-        let told = |trial: &(usize, &Trial)| trial.0 != first && trial.1.0.line == best.line;
+        let here = |trial: &Explanation| (trial.line, trial.node) == (best.line, best.node);
+        let told = |trial: &(usize, &Trial)| trial.0 != first && here(&trial.1.0);
         let own = trials.iter().enumerate().filter(told).map(|(_, trial)| trial.0);
         let mut others: Vec<Explanation> = Vec::new();
         for (trial, _) in trials.iter().filter(|(t, _)| t.score < best.score + NEARLY) {
-            let another = trial.line != best.line && trial.score >= best.score;
-            if another && others.iter().all(|other| other.line != trial.line) {
+            let same = |other: &Explanation| (other.line, other.node) == (trial.line, trial.node);
+            if !here(trial) && trial.score >= best.score && !others.iter().any(same) {
                 others.push(*trial);
             }
         }
-        let tested = linear.tested(at).find(|t| t.kind == best.kind);
-        let turned = linear.tested_turns().find(|(l, t)| *l == at && t.kind == best.kind);
-        let tested = tested.or(turned.map(|(_, tested)| tested));
-        let rest = linear.rest(at)?;
-        let vector = own_vector(&network.lines[best.line], raw.laid(best.line).raw);
+        let (standardised, gap) = self.misfit(state, part, &best)?;
+        let trail = match (best.line, best.node) {
+            (Some(line), _) => Some(state.network.lines[line].trail),
+            (_, node) => node.and_then(|node| state.network.nodes[node].trail),
+        };
         Some(Suspect {
-            trail: Some(network.lines[best.line].trail),
-            line: Some(best.line),
-            node: None,
+            trail,
+            line: best.line,
+            node: best.node,
             kind: best.kind,
-            standardised: tested.and_then(|t| t.standardised),
-            gap: misclosure.unwrap_or_else(|| gap(&rest, vector)),
+            standardised,
+            gap,
             explanations: std::iter::once(best).chain(own).take(TOLD).collect(),
             others,
         })
     }
 
-    /// The trial readings of one line against what all other readings make of it.
-    fn trials_of(
+    /// The standardised residual of the reading that a trial would change, and how far what stands
+    /// there lies from what all other readings make of it, metres.
+    fn misfit(
         &self,
-        network: &Network,
-        (raw, habit): (&Raw, &Habit),
-        line: usize,
-        (linear, rest): (&Linear, &Rest),
-    ) -> Vec<(Explanation, Misreading)> {
-        let precision = &self.survey.settings.precision;
-        let was = raw.laid(line).raw;
-        let place = (line, network.lines[line].trail);
-        let mut readings = Vec::new();
-        let local = |node: usize| linear.position_of(node);
-        let mut found = Vec::new();
-        let own = misreadings(self.survey, network, line);
-        for trial in own.into_iter().chain(other_starts(self.survey, network, line)) {
-            if trial.kind == Kind::Turn {
-                continue;
-            }
-            let l = &trial.line;
-            // From another start the line ends where it would, were its start shifted.
-            let shifted = l.from != network.lines[line].from;
-            let offset = if shifted {
-                local(l.from)
-                    .zip(local(network.lines[line].from))
-                    .map_or(Vector3::zeros(), |(b, a)| b - a)
-            } else {
-                Vector3::zeros()
-            };
-            let laid = laid_as(network, precision, l, [was.rise - offset.z, was.azimuth]);
-            readings.clear();
-            line_readings(network, precision, (l, network.in_tree(line)), &laid, &mut readings);
-            stretch_plumb(&mut readings, laid.raw.rise, precision.plumb_m);
-            let vector = Vector3::from(laid.raw.vector()) + offset;
-            let usual = habit.against(place, Vector3::from(was.vector()), vector - offset);
-            let left = rest.with(&readings, vector, offset);
-            let score = left + trial.handicap + usual;
-            let explanation = Explanation {
-                slip: trial.slip,
-                kind: trial.kind,
-                would_read: trial.would_read,
-                leaves: gap(rest, own_vector(l, laid.raw) + offset),
-                line,
-                left,
-                score,
-            };
-            found.push((explanation, trial));
+        state: &State,
+        part: &Component,
+        best: &Explanation,
+    ) -> Option<(Option<f64>, f64)> {
+        let State { network, raw, linear } = state;
+        if let Some(node) = best.node {
+            let tested = self.tested_height(linear, node)?;
+            return Some((tested.standardised, tested.off.abs()));
         }
-        found
+        let line = best.line?;
+        let at = part.lines.binary_search(&line).ok()?;
+        if best.kind == Kind::Turn {
+            let mut turns = linear.tested_turns().filter(|(l, _)| *l == at);
+            let standardised = turns.next().and_then(|(_, tested)| tested.standardised);
+            return Some((standardised, self.misclosure(state, line)));
+        }
+        let tested = linear.tested(at).find(|tested| tested.kind == best.kind);
+        let vector = own_vector(&network.lines[line], raw.laid(line).raw);
+        Some((tested.and_then(|t| t.standardised), gap(&linear.rest(at)?, vector)))
+    }
+
+    /// The height read at a node against all readings.
+    fn tested_height(&self, linear: &Linear, node: usize) -> Option<Tested> {
+        let local = linear.local(node)?;
+        let heights = linear.tested_points(self.ground).filter(|(_, t)| t.kind == Kind::Height);
+        heights.filter(|(at, _)| *at == local).map(|(_, tested)| tested).next()
     }
 }
 

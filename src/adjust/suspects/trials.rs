@@ -1,0 +1,205 @@
+//! The trials: what each reading may have been, and what that would leave.
+
+use super::super::closure::closures;
+use super::super::habit::Habit;
+use super::super::linear::{Linear, Rest, stretch_plumb};
+use super::super::misreadings::{HeightMisreading, misread_heights, misreadings, other_starts};
+use super::super::observation::Kind;
+use super::super::weights::{Raw, laid_as, line_readings};
+use super::{Change, Explanation, GAIN, SUSPECT, Search, State, Trial, gap, own_vector};
+use crate::adjust::misreadings::Slip;
+use crate::network::{Component, Course, Network};
+use nalgebra::Vector3;
+
+/// In parts of more lines than this turns are not tried: each wants the whole solved anew.
+const MOST_TURNED: usize = 300;
+/// How many trials are tried again on the whole network.
+const TRIED_AGAIN: usize = 12;
+/// How many trial heights are: those that promise most.
+const TRIED_HEIGHTS: usize = 6;
+/// A height with less redundancy than this is checked by the loops alone, which any leg of theirs
+/// bends more easily.
+const CHECKED: f64 = 0.05;
+
+impl Search<'_> {
+    /// All trials that leave clearly less than there is, best first.
+    pub(super) fn trials(&self, state: &State, part: &Component) -> Vec<Trial> {
+        let State { network, raw, linear } = state;
+        let habit = Habit::of(network, &raw.traverse.lines);
+        let mut trials: Vec<Trial> = Vec::new();
+        for (at, &line) in part.lines.iter().enumerate() {
+            let Some(rest) = linear.rest(at) else { continue };
+            if rest.information.amax() > 0.0 {
+                trials.extend(self.trials_of(network, (raw, &habit), line, (linear, &rest)));
+            }
+        }
+        if part.lines.len() <= MOST_TURNED {
+            trials.extend(self.turns(state, part));
+        }
+        trials.extend(self.heights(state, part));
+        let needed = linear.statistic - GAIN;
+        trials.retain(|(trial, _)| trial.score < needed);
+        trials.sort_by(|a, b| a.0.score.total_cmp(&b.0.score));
+        for trial in trials.iter_mut().take(TRIED_AGAIN) {
+            if trial.0.slip == Slip::WrongFrom {
+                let left =
+                    self.after(state, part, trial).map_or(f64::INFINITY, |s| s.linear.statistic);
+                trial.0.score += left - trial.0.left;
+                trial.0.left = left;
+            }
+        }
+        trials.retain(|(trial, _)| trial.score < needed);
+        trials.sort_by(|a, b| a.0.score.total_cmp(&b.0.score));
+        weigh(&mut trials);
+        trials
+    }
+
+    /// The trial turns. Each turns everything that hangs on it, so that the whole is solved anew.
+    fn turns(&self, state: &State, part: &Component) -> Vec<Trial> {
+        let lines = part.lines.iter().copied();
+        let turned = lines.filter(|&l| matches!(state.network.lines[l].course, Course::Turn(_)));
+        let of_line = |line: usize| {
+            let all = misreadings(self.survey, &state.network, line);
+            all.into_iter().filter(|t| t.kind == Kind::Turn).filter_map(move |t| {
+                let told = Explanation {
+                    slip: t.slip,
+                    kind: t.kind,
+                    would_read: t.would_read,
+                    leaves: 0.0,
+                    line: Some(line),
+                    node: None,
+                    weight: 0.0,
+                    left: 0.0,
+                    score: 0.0,
+                };
+                let change = Change::Line(line, t.line);
+                let after = self.after(state, part, &(told, change))?;
+                let leaves = self.misclosure(&after, line);
+                let left = after.linear.statistic;
+                Some((Explanation { leaves, left, score: left + t.handicap, ..told }, change))
+            })
+        };
+        turned.flat_map(of_line).collect()
+    }
+
+    /// The trial heights. A height bends the legs on both sides of it, so that the whole is solved
+    /// anew; which trials are worth it, the linear network tells.
+    ///
+    /// ```text
+    /// Ω(δ) = Ω − 2 δ v / σ² + δ² r / σ²      δ the change, v the residual, r the redundancy
+    /// ```
+    fn heights(&self, state: &State, part: &Component) -> Vec<Trial> {
+        let State { network, linear, .. } = state;
+        let mut worth: Vec<(f64, usize, HeightMisreading)> = Vec::new();
+        for (local, tested) in linear.tested_points(self.ground) {
+            let suspect = tested.standardised.is_some_and(|w| w.abs() > SUSPECT);
+            if tested.kind != Kind::Height || !suspect || tested.redundancy < CHECKED {
+                continue;
+            }
+            let node = part.nodes[local];
+            let read = network.heights_at(node);
+            for trial in read.iter().flat_map(|read| misread_heights(self.survey, read)) {
+                let by = (trial.metres - trial.was) / read.len() as f64;
+                let drop = tested.redundancy / tested.sd.powi(2) * by * (2.0 * tested.off - by);
+                worth.push((trial.handicap - drop, node, trial));
+            }
+        }
+        worth.sort_by(|a, b| a.0.total_cmp(&b.0));
+        let solved = |(_, node, trial): (f64, usize, HeightMisreading)| {
+            let reading = network.heights.iter().position(|h| h.node == node && h.row == trial.row);
+            let mut told = Explanation {
+                slip: trial.slip,
+                kind: Kind::Height,
+                would_read: trial.would_read,
+                leaves: 0.0,
+                line: None,
+                node: Some(node),
+                weight: 0.0,
+                left: 0.0,
+                score: 0.0,
+            };
+            let change = Change::Height(reading?, trial.metres);
+            let after = self.after(state, part, &(told, change))?;
+            told.left = after.linear.statistic;
+            told.score = told.left + trial.handicap;
+            told.leaves = self.tested_height(&after.linear, node)?.off.abs();
+            Some((told, change))
+        };
+        worth.into_iter().take(TRIED_HEIGHTS).filter_map(solved).collect()
+    }
+
+    /// The largest misclosure of the loops that a line lies in, metres.
+    pub(super) fn misclosure(&self, state: &State, line: usize) -> f64 {
+        let all = closures(&state.network, &self.survey.settings.precision, &state.raw);
+        let here = all.iter().filter(|closure| closure.steps.iter().any(|s| s.line == line));
+        here.map(|closure| closure.total()).fold(0.0, f64::max)
+    }
+
+    /// The trial readings of one line against what all other readings make of it.
+    fn trials_of(
+        &self,
+        network: &Network,
+        (raw, habit): (&Raw, &Habit),
+        line: usize,
+        (linear, rest): (&Linear, &Rest),
+    ) -> Vec<Trial> {
+        let precision = &self.survey.settings.precision;
+        let was = raw.laid(line).raw;
+        let place = (line, network.lines[line].trail);
+        let mut readings = Vec::new();
+        let local = |node: usize| linear.position_of(node);
+        let mut found = Vec::new();
+        let own = misreadings(self.survey, network, line);
+        for trial in own.into_iter().chain(other_starts(self.survey, network, line)) {
+            if trial.kind == Kind::Turn {
+                continue;
+            }
+            let l = &trial.line;
+            // From another start the line ends where it would, were its start shifted.
+            let shifted = l.from != network.lines[line].from;
+            let offset = if shifted {
+                local(l.from)
+                    .zip(local(network.lines[line].from))
+                    .map_or(Vector3::zeros(), |(b, a)| b - a)
+            } else {
+                Vector3::zeros()
+            };
+            let laid = laid_as(network, precision, l, [was.rise - offset.z, was.azimuth]);
+            readings.clear();
+            line_readings(network, precision, (l, network.in_tree(line)), &laid, &mut readings);
+            stretch_plumb(&mut readings, laid.raw.rise, precision.plumb_m);
+            let vector = Vector3::from(laid.raw.vector()) + offset;
+            let usual = habit.against(place, Vector3::from(was.vector()), vector - offset);
+            let left = rest.with(&readings, vector, offset);
+            let score = left + trial.handicap + usual;
+            let explanation = Explanation {
+                slip: trial.slip,
+                kind: trial.kind,
+                would_read: trial.would_read,
+                leaves: gap(rest, own_vector(l, laid.raw) + offset),
+                line: Some(line),
+                node: None,
+                weight: 0.0,
+                left,
+                score,
+            };
+            found.push((explanation, Change::Line(line, trial.line)));
+        }
+        found
+    }
+}
+
+/// How likely each trial is beside the others, best first.
+///
+/// ```text
+/// w ∝ exp( −score / 2 )
+/// ```
+fn weigh(trials: &mut [Trial]) {
+    let Some(least) = trials.first().map(|(best, _)| best.score) else { return };
+    let mut total = 0.0;
+    for (trial, _) in trials.iter_mut() {
+        trial.weight = (-0.5 * (trial.score - least)).exp();
+        total += trial.weight;
+    }
+    trials.iter_mut().for_each(|(trial, _)| trial.weight /= total);
+}

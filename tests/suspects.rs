@@ -10,6 +10,7 @@ use approx::assert_abs_diff_eq;
 use field::{Rebuilt, Tables};
 use perchline::adjust::misreadings::Slip;
 use perchline::adjust::suspects::{Suspect, suspects};
+use perchline::adjust::{Method, adjust};
 use perchline::ground::Ground;
 use perchline::network::{Written, build};
 use perchline::planning::measure::Writing;
@@ -110,6 +111,72 @@ fn planted_slips_are_found_and_clean_surveys_left_alone() {
         !suspects(&survey, &build(&survey), &Ground::flat()).is_empty()
     });
     assert!(blamed.count() <= 1);
+}
+
+/// A height whose decimal mark was lost: the clinometers of the legs on both sides tell.
+#[test]
+fn a_height_with_its_decimal_mark_in_the_wrong_place() {
+    const TRAILS: u64 = 12;
+    let right = (0..TRAILS).filter(|seed| {
+        let plain = wish(Habit::Walker, Vec::new(), 1_200 + seed);
+        let mut made = simulate(&Wish { clinometer: true, ..plain });
+        let rows = &mut made.sheets[0].rows;
+        let height = |row: &usize| rows[*row].height.parse::<f64>().unwrap();
+        let row = (10..30).find(|row| (0.3..1.0).contains(&height(row))).unwrap();
+        rows[row].height = format!("{:.1}", 10.0 * height(&row));
+        let survey = made.survey();
+        let network = build(&survey);
+        let suspects = suspects(&survey, &network, &Ground::flat());
+        let [suspect] = suspects.as_slice() else { return false };
+        let first = &suspect.explanations[0];
+        suspect.node.and_then(|node| network.nodes[node].row) == Some(row)
+            && first.slip == Slip::DecimalSlip
+            && first.leaves < suspect.gap / 3.0
+    });
+    let right = right.count();
+    assert!(right >= 10, "{right} of {TRAILS}");
+}
+
+/// Two legs of one loop that run alike: which of them was read at the wrong end, no loop can tell,
+/// and both are named with equal weight.
+#[test]
+fn legs_that_run_alike_are_named_together() {
+    let anchors = "trail,anchor,tape_m,bearing_deg,incline_deg\n\
+                   A,0,,,\nA,1,3,0,0\nA,2,2,90,0\nA,3,3,180,0\nA,4,2,90,0\nA,5,2,180,0\nA,0,4,270,0\n";
+    let settings = "bearings.north = 'true'\n".into();
+    let closed = anchors.replace("A,3,3,180,0", "A,3,1,180,0");
+    let spoilt = closed.replace("A,4,2,90,0", "A,4,2,270,0");
+    let ours = Tables { anchors: spoilt, settings, ..Tables::default() }.rebuild();
+    let [suspect] = found(&ours).try_into().unwrap();
+    let first = &suspect.explanations[0];
+    let twin = suspect.others.iter().find(|other| other.slip == Slip::ReversedNeedle).unwrap();
+    assert_eq!(first.slip, Slip::ReversedNeedle);
+    let mut rows = [first.line, twin.line].map(|line| ours.network.lines[line.unwrap()].written);
+    rows.sort_by_key(|written| format!("{written:?}"));
+    assert_eq!(rows, [Written::Anchor(2), Written::Anchor(4)]);
+    assert!((first.weight - twin.weight).abs() < 0.3 * first.weight, "{suspect:#?}");
+}
+
+/// On trails with exactly the errors that are stated, the statistic of the global test is on average
+/// its degrees of freedom: of 60 trails within three standard errors.
+#[test]
+fn the_global_test_expects_what_the_instruments_make() {
+    for habit in [Habit::Walker, Habit::Mixed, Habit::Climber] {
+        let (mut statistic, mut freedom) = (0.0, 0.0);
+        for seed in 0..60 {
+            let precision = Precision { ground_m: 0.0, ..Precision::default() };
+            let plain = wish(habit, Vec::new(), 7_000 + seed);
+            let exact = Wish { precision, writing: Writing::Fine, ..plain };
+            let survey = simulate(&exact).survey();
+            let precision = &survey.settings.precision;
+            let method = Method::LeastSquares;
+            let ours = adjust(&build(&survey), precision, &Ground::flat(), method, false);
+            statistic += ours.fits[0].statistic;
+            freedom += ours.fits[0].degrees_of_freedom;
+        }
+        let off = (statistic - freedom) / (2.0_f64 * freedom).sqrt();
+        assert!(off.abs() < 3.0, "{habit:?}: {statistic} of {freedom}");
+    }
 }
 
 /// Two slips of one trail are found one after the other.

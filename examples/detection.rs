@@ -5,8 +5,8 @@
 
 #![expect(clippy::print_stdout, reason = "a measuring program")]
 
-use perchline::adjust::misreadings::{Slip, WouldRead};
 use perchline::adjust::observation::Kind;
+use perchline::adjust::slip::{Slip, WouldRead};
 use perchline::adjust::suspects::{Explanation, suspects};
 use perchline::adjust::{Adjusted, Method, adjust};
 use perchline::ground::Ground;

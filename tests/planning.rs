@@ -1,6 +1,6 @@
 //! Made-up surveys and forecasts: what they promise, held against the adjustment's own account.
 
-use perchline::adjust::misreadings::Slip;
+use perchline::adjust::slip::Slip;
 use perchline::adjust::{Method, adjust};
 use perchline::analysis::progress::Progress;
 use perchline::analysis::{Analysis, Wanted, analyse};

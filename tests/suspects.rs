@@ -8,7 +8,7 @@ mod reference;
 
 use approx::assert_abs_diff_eq;
 use field::{Rebuilt, Tables};
-use perchline::adjust::misreadings::Slip;
+use perchline::adjust::slip::Slip;
 use perchline::adjust::suspects::{Suspect, suspects};
 use perchline::adjust::{Method, adjust};
 use perchline::ground::Ground;

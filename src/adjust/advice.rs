@@ -5,7 +5,7 @@
 //! ties that do so alike, the one that leaves the end point best known.
 
 use super::linear::Linear;
-use super::weights::raw;
+use super::raw::raw;
 use crate::ground::Ground;
 use crate::network::{Component, Network, Trail};
 use crate::quantity::Turn;

@@ -1,7 +1,7 @@
 //! Closures: how far each loop, each tie and each line between controls fails to meet, and what
 //! the stated instruments lead one to expect.
 
-use super::weights::{Raw, height};
+use super::raw::{Raw, height};
 use crate::network::loops::{Step, along_tree, closing_lines};
 use crate::network::{Course, Line, Network, Written};
 use crate::quantity::Turn;

@@ -1,6 +1,6 @@
 //! Heights above ground by back-substitution, after elevations are adjusted.
 
-use super::weights::height;
+use super::raw::height;
 use crate::ground::Ground;
 use crate::network::Network;
 use crate::survey::settings::Precision;

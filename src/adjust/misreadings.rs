@@ -3,81 +3,13 @@
 //! Digits are taken from the cell as it was written; where there is none, from the shortest form of
 //! the number.
 
+use super::cell::{Cell, usual_decimals};
 use super::observation::Kind;
+use super::slip::{Slip, WouldRead};
 use crate::network::{HeightReading, Line, Network, Written};
 use crate::quantity::{Bearing, Length, Turn, wrap_half_turn};
 use crate::survey::Survey;
 use crate::survey::grid::Grid;
-
-/// What may have happened; the names are those of `check --json`.
-#[derive(Clone, Copy, Debug, PartialEq, Eq, PartialOrd, Ord)]
-pub enum Slip {
-    /// The needle was read at its wrong end.
-    ReversedNeedle,
-    /// One digit is off by one or a few.
-    DigitSlipTens,
-    /// The decimal mark stands one place off.
-    DecimalSlip,
-    /// Read in feet, written under metres.
-    FeetForMetres,
-    /// Two neighbouring digits changed places.
-    SwappedDigits,
-    /// The sign of an incline or turn was lost.
-    WrongSign,
-    /// The leg starts at another anchor.
-    WrongFrom,
-}
-
-impl Slip {
-    /// All of them.
-    pub const ALL: [Self; 7] = [
-        Self::ReversedNeedle,
-        Self::DigitSlipTens,
-        Self::DecimalSlip,
-        Self::FeetForMetres,
-        Self::SwappedDigits,
-        Self::WrongSign,
-        Self::WrongFrom,
-    ];
-
-    /// The name in `check --json`.
-    pub const fn name(self) -> &'static str {
-        match self {
-            Self::ReversedNeedle => "reversed_needle",
-            Self::DigitSlipTens => "digit_slip_tens",
-            Self::DecimalSlip => "decimal_slip",
-            Self::FeetForMetres => "feet_for_metres",
-            Self::SwappedDigits => "swapped_digits",
-            Self::WrongSign => "wrong_sign",
-            Self::WrongFrom => "wrong_from",
-        }
-    }
-
-    /// Squared standard deviations by which it must fit better than a reversed needle to be as
-    /// likely: about twice the logarithm of how many trial readings of its sort a line has, since
-    /// of many trials one fits by chance; more where it seldom happens, as one tape in feet among
-    /// metres, or another start. Common practice, no source.
-    const fn handicap(self) -> f64 {
-        match self {
-            Self::ReversedNeedle | Self::WrongSign | Self::DecimalSlip => 0.0,
-            Self::FeetForMetres => 2.8,
-            Self::SwappedDigits => 2.0,
-            Self::DigitSlipTens => 5.3,
-            Self::WrongFrom => 8.0,
-        }
-    }
-}
-
-/// What would stand in the cell.
-#[derive(Clone, Copy, Debug, PartialEq)]
-pub enum WouldRead {
-    /// A number in the unit of its column, with so many decimals.
-    Number(f64, usize),
-    /// A point of the compass.
-    Point(Bearing),
-    /// The anchor at this node.
-    Node(usize),
-}
 
 /// One trial reading of a line.
 #[derive(Clone, Copy, Debug)]
@@ -92,83 +24,11 @@ pub(super) struct Misreading {
     pub(super) handicap: f64,
 }
 
-/// Digit slips that are tried, metres of tape and degrees of needle.
-const TAPE_SLIPS: [f64; 6] = [-10.0, -5.0, -1.0, 1.0, 5.0, 10.0];
+/// Digit slips that are tried, degrees of needle and of other angles.
 const BEARING_SLIPS: [f64; 8] = [-100.0, -90.0, -20.0, -10.0, 10.0, 20.0, 90.0, 100.0];
 const ANGLE_SLIPS: [f64; 4] = [-20.0, -10.0, 10.0, 20.0];
 /// Tapes are tried up to this, metres: the longest that is carried.
 const LONGEST_TAPE_M: f64 = 100.0;
-
-/// How many rows before and after one tell how many decimals are usual.
-const AROUND: usize = 5;
-/// Added to the handicap of a reading with more decimals than are usual there: nobody reads one
-/// length of many more finely. Common practice, no source.
-const TOO_FINE: f64 = 6.0;
-
-/// A number as it stands in its cell.
-struct Cell {
-    value: f64,
-    decimals: usize,
-    digits: String,
-}
-
-impl Cell {
-    /// The cell under `heading`; its number is `value` where no text tells it.
-    fn of(grid: Option<&Grid>, row: usize, heading: &str, value: f64) -> Self {
-        let text = grid.and_then(|grid| Some(grid.cell(row, grid.column(heading)?)));
-        let typed = text.map(|text| text.trim().replace(',', "."));
-        let typed =
-            typed.filter(|text| text.parse::<f64>().is_ok_and(|v| (v - value).abs() < 1e-9));
-        let digits = typed.unwrap_or_else(|| format!("{}", (value * 1e6).round() / 1e6));
-        let decimals = digits.split_once('.').map_or(0, |(_, decimals)| decimals.len());
-        Self { value, decimals, digits }
-    }
-
-    /// Its number with any two neighbouring digits changed about, across the decimal mark too.
-    fn swapped(&self) -> Vec<f64> {
-        let places: Vec<usize> = self
-            .digits
-            .char_indices()
-            .filter(|(_, c)| c.is_ascii_digit())
-            .map(|(at, _)| at)
-            .collect();
-        let mut found: Vec<f64> = Vec::new();
-        for pair in places.windows(2) {
-            let mut bytes = self.digits.clone().into_bytes();
-            bytes.swap(pair[0], pair[1]);
-            let value = String::from_utf8(bytes).ok().and_then(|text| text.parse().ok());
-            if let Some(value) = value.filter(|v: &f64| (v - self.value).abs() > 1e-9)
-                && !found.contains(&value)
-            {
-                found.push(value);
-            }
-        }
-        found
-    }
-
-    /// What a length may have been: the slip, the number, its decimals and its handicap.
-    /// `usual` is how many decimals readings have there.
-    fn lengths(&self, feet: bool, usual: usize) -> Vec<(Slip, f64, usize, f64)> {
-        let mut found = Vec::new();
-        let mut trial = |slip: Slip, value: f64, decimals: usize| {
-            if self.value > 0.0 && value > 0.0 {
-                let too_fine = if decimals > usual { TOO_FINE } else { 0.0 };
-                found.push((slip, value, decimals, slip.handicap() + too_fine));
-            }
-        };
-        trial(Slip::DecimalSlip, self.value / 10.0, self.decimals + 1);
-        trial(Slip::DecimalSlip, self.value * 10.0, self.decimals.saturating_sub(1));
-        if !feet {
-            let metres = Length::from_feet(self.value).to_metres();
-            trial(Slip::FeetForMetres, metres, usual.min(2));
-        }
-        self.swapped().into_iter().for_each(|v| trial(Slip::SwappedDigits, v, self.decimals));
-        for off in TAPE_SLIPS {
-            trial(Slip::DigitSlipTens, self.value + off, self.decimals);
-        }
-        found
-    }
-}
 
 /// One trial reading of a height.
 #[derive(Clone, Copy, Debug)]
@@ -248,21 +108,6 @@ pub(super) fn misreadings(survey: &Survey, network: &Network, at: usize) -> Vec<
         trials.turn(&Cell::of(grid, row, "turn_deg", turn.to_degrees()));
     }
     trials.found
-}
-
-/// How many decimals the readings around a row have under `heading`: all but one of them have no
-/// more. Any number where there are none.
-fn usual_decimals(grid: Option<&Grid>, row: usize, heading: &str) -> usize {
-    let Some((grid, column)) = grid.and_then(|grid| Some((grid, grid.column(heading)?))) else {
-        return usize::MAX;
-    };
-    let around =
-        (row.saturating_sub(AROUND)..grid.len().min(row + AROUND + 1)).filter(|&r| r != row);
-    let cells = around.map(|r| grid.cell(r, column).trim()).filter(|cell| !cell.is_empty());
-    let decimals = |cell: &str| cell.split_once(['.', ',']).map_or(0, |(_, after)| after.len());
-    let mut all: Vec<usize> = cells.map(decimals).collect();
-    all.sort_unstable();
-    all.iter().rev().nth(1).copied().unwrap_or(usize::MAX)
 }
 
 fn filled(grid: &Grid, row: usize, heading: &str) -> bool {

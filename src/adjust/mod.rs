@@ -10,7 +10,9 @@
 //! and suspects, with what may have happened to them. Left out: words for a reader.
 //! Source: [`Source::Baarda1968`](crate::sources::Source::Baarda1968) for redundancy.
 
+mod adjustment;
 pub mod advice;
+mod cell;
 pub mod closure;
 pub mod compass_rule;
 mod covariance;
@@ -20,15 +22,19 @@ mod habit;
 mod heights;
 mod lean;
 mod linear;
-pub mod misreadings;
+mod misreadings;
 mod normal;
 pub mod observation;
 mod outcome;
 mod pieces;
+mod raw;
+mod rest;
 pub mod robust;
+pub mod slip;
 mod solve;
 mod steep;
 pub mod suspects;
 mod weights;
 
-pub use outcome::{Adjusted, Fit, Method, Part, Residual, Unsettled, adjust};
+pub use adjustment::adjust;
+pub use outcome::{Adjusted, Fit, Method, Part, Residual, Unsettled};

@@ -6,7 +6,7 @@ use super::args::{
     SurveyArgs, WantedArgs,
 };
 use crate::adjust::Method;
-use crate::adjust::misreadings::Slip;
+use crate::adjust::slip::Slip;
 use crate::analysis::comparison::{Question, roster, usual};
 use crate::analysis::{Analysis, Wanted};
 use crate::compare::factors::{Factor, columns};

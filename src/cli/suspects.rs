@@ -1,8 +1,8 @@
 //! Suspects and their explanations, in words and as JSON.
 
 use super::terminal::{Terminal, Tone};
-use crate::adjust::misreadings::{Slip, WouldRead};
 use crate::adjust::observation::Kind;
+use crate::adjust::slip::{Slip, WouldRead};
 use crate::adjust::suspects::{Explanation, Suspect};
 use crate::fault::Place;
 use crate::network::{Network, Written};

@@ -2,7 +2,7 @@
 
 use super::dice::Dice;
 use super::simulate::{Sheet, SheetRow};
-use crate::adjust::misreadings::Slip;
+use crate::adjust::slip::Slip;
 use crate::quantity::Length;
 
 /// A slip as it was put in.

@@ -10,10 +10,11 @@
 
 mod trials;
 
-use super::linear::{Linear, Rest, Tested};
-use super::misreadings::{Slip, WouldRead};
+use super::linear::{Linear, Tested};
 use super::observation::Kind;
-use super::weights::{Raw, raw as raw_of};
+use super::raw::{Raw, raw as raw_of};
+use super::rest::Rest;
+use super::slip::{Slip, WouldRead};
 use crate::ground::Ground;
 use crate::network::traverse::RawLine;
 use crate::network::{Component, Course, Line, Network};

@@ -2,12 +2,14 @@
 
 use super::super::closure::closures;
 use super::super::habit::Habit;
-use super::super::linear::{Linear, Rest, stretch_plumb};
+use super::super::linear::{Linear, stretch_plumb};
 use super::super::misreadings::{HeightMisreading, misread_heights, misreadings, other_starts};
 use super::super::observation::Kind;
-use super::super::weights::{Raw, laid_as, line_readings};
+use super::super::raw::{Raw, laid_as};
+use super::super::rest::Rest;
+use super::super::weights::line_readings;
 use super::{Change, Explanation, GAIN, SUSPECT, Search, State, Trial, gap, own_vector};
-use crate::adjust::misreadings::Slip;
+use crate::adjust::slip::Slip;
 use crate::network::{Component, Course, Network};
 use nalgebra::Vector3;
 
@@ -201,5 +203,7 @@ fn weigh(trials: &mut [Trial]) {
         trial.weight = (-0.5 * (trial.score - least)).exp();
         total += trial.weight;
     }
-    trials.iter_mut().for_each(|(trial, _)| trial.weight /= total);
+    for (trial, _) in trials {
+        trial.weight /= total;
+    }
 }

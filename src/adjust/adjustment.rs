@@ -1,0 +1,310 @@
+//! The whole adjustment: every connected part solved, and gathered into one result.
+
+use super::closure::closures;
+use super::compass_rule;
+use super::covariance::{Checked, Inverse, of_line, of_points, of_turns};
+use super::draws::Sampler;
+use super::heights::{AdjustedHeight, back_substituted};
+use super::lean::Lean;
+use super::outcome::{Adjusted, Fit, Method, Part, Residual, Unsettled};
+use super::pieces::solved_by_pieces;
+use super::raw::{Raw, raw, start};
+use super::robust;
+use super::solve::{Problem, Stuck};
+use super::weights::{Model, model};
+use crate::ground::Ground;
+use crate::network::{Component, Network};
+use crate::statistics::interval::chi_square_upper;
+use crate::survey::settings::Precision;
+use nalgebra::{Matrix3, Vector3};
+use std::sync::atomic::{AtomicUsize, Ordering};
+use std::sync::mpsc::channel;
+use std::thread;
+
+/// Degrees of freedom below this are none: rounding, or a check so weak that it tells nothing.
+const LEAST_FREEDOM: f64 = 0.01;
+
+/// Adjusts `network`. Parts are solved side by side; the result does not depend on how many
+/// threads there are. `keep_factors` keeps what draws need. A part that does not settle leaves the
+/// others as they are.
+pub fn adjust(
+    network: &Network,
+    precision: &Precision,
+    ground: &Ground,
+    method: Method,
+    keep_factors: bool,
+) -> Adjusted {
+    let raw = raw(network, precision, ground);
+    let mut adjusted =
+        Adjusted { closures: closures(network, precision, &raw), ..Adjusted::default() };
+    adjusted.covariances = vec![Matrix3::zeros(); network.nodes.len()];
+    match method {
+        Method::LeastSquares | Method::Robust => {
+            adjusted.positions.clone_from(&raw.start.positions);
+            adjusted.line_covariances = vec![Matrix3::zeros(); network.lines.len()];
+            let robust = method == Method::Robust;
+            let task = Task { network, precision, ground, raw: &raw, keep_factors, robust };
+            task.solve_all(&mut adjusted);
+        }
+        Method::CompassRule => {
+            let by_hand = compass_rule::positions(network, &raw.traverse, &adjusted.closures);
+            adjusted.positions = by_hand;
+        }
+        Method::None => adjusted.positions.clone_from(&raw.traverse.positions),
+    }
+    adjusted.heights = heights(network, precision, ground, &adjusted);
+    if !method.has_covariance() {
+        adjusted.covariances = Vec::new();
+    }
+    adjusted.raw = raw.traverse;
+    adjusted
+}
+
+fn heights(
+    network: &Network,
+    precision: &Precision,
+    ground: &Ground,
+    adjusted: &Adjusted,
+) -> Vec<AdjustedHeight> {
+    (0..network.nodes.len())
+        .map(|node| {
+            let position = Vector3::from(adjusted.positions[node]);
+            if position.x.is_nan() {
+                return AdjustedHeight::UNKNOWN;
+            }
+            let estimate = (&position, &adjusted.covariances[node]);
+            back_substituted(network, precision, ground, node, estimate)
+        })
+        .collect()
+}
+
+struct Task<'a> {
+    network: &'a Network,
+    precision: &'a Precision,
+    ground: &'a Ground,
+    raw: &'a Raw,
+    keep_factors: bool,
+    robust: bool,
+}
+
+/// One part solved.
+struct PartResult {
+    positions: Vec<Vector3<f64>>,
+    covariances: Vec<Matrix3<f64>>,
+    line_covariances: Vec<Matrix3<f64>>,
+    residuals: Vec<Residual>,
+    fit: Fit,
+    sampler: Option<Sampler>,
+}
+
+impl Task<'_> {
+    /// Solves every part on as many threads as there are cores, and gathers them in order.
+    fn solve_all(&self, adjusted: &mut Adjusted) {
+        let parts = &self.network.components;
+        let local = self.local_indices();
+        let threads = thread::available_parallelism().map_or(1, std::num::NonZero::get);
+        let next = AtomicUsize::new(0);
+        let mut results: Vec<Option<Result<PartResult, Unsettled>>> = Vec::new();
+        results.resize_with(parts.len(), || None);
+        thread::scope(|scope| {
+            let (send, receive) = channel();
+            for _ in 0..threads.min(parts.len()) {
+                let (send, next, local) = (send.clone(), &next, &local);
+                scope.spawn(move || {
+                    loop {
+                        let at = next.fetch_add(1, Ordering::Relaxed);
+                        let Some(part) = parts.get(at) else { break };
+                        if send.send((at, self.solve(part, local))).is_err() {
+                            break;
+                        }
+                    }
+                });
+            }
+            drop(send);
+            for (at, result) in receive {
+                results[at] = Some(result);
+            }
+        });
+        for (part, result) in parts.iter().zip(results) {
+            match result {
+                Some(Ok(result)) => gather(part, result, adjusted),
+                Some(Err(unsettled)) => give_up(part, unsettled, adjusted),
+                None => {}
+            }
+        }
+    }
+
+    /// The index of every node within its own part.
+    fn local_indices(&self) -> Vec<usize> {
+        let mut local = vec![0; self.network.nodes.len()];
+        for part in &self.network.components {
+            for (at, &node) in part.nodes.iter().enumerate() {
+                local[node] = at;
+            }
+        }
+        local
+    }
+
+    /// Solves a part; where its steep legs pull so hard at what they share that it does not
+    /// settle, with each by itself.
+    fn solve(&self, part: &Component, local: &[usize]) -> Result<PartResult, Unsettled> {
+        let solved = self.solve_at(self.raw, part, local);
+        match solved {
+            Err(_) if self.raw.any_steep(&part.lines) => {
+                self.solve_at(&self.raw.with_even_legs(), part, local)
+            }
+            solved => solved,
+        }
+    }
+
+    /// Robust weights for the readings of a part, found round by round.
+    fn reweigh(&self, model: &mut Model, raw: &Raw, part: &Component) -> Result<(), Unsettled> {
+        let stated = model.clone();
+        let at = |&node: &usize| start(self.network, self.precision, raw, node);
+        let mut x: Vec<Vector3<f64>> = part.nodes.iter().map(at).collect();
+        for _ in 0..robust::MOST_ROUNDS {
+            let problem = Problem::new(model, self.ground, part.nodes.len());
+            x = problem.solve(x).map_err(|stuck| unsettled(part, stuck))?.positions;
+            if robust::reweigh(model, &stated, self.ground, &x) {
+                break;
+            }
+        }
+        Ok(())
+    }
+
+    fn solve_at(
+        &self,
+        raw: &Raw,
+        part: &Component,
+        local: &[usize],
+    ) -> Result<PartResult, Unsettled> {
+        let mut model = model(self.network, part, self.precision, raw, local);
+        if self.robust {
+            self.reweigh(&mut model, raw, part)?;
+        }
+        let problem = Problem::new(&model, self.ground, part.nodes.len());
+        let at = |&node: &usize| start(self.network, self.precision, raw, node);
+        let start = part.nodes.iter().map(at).collect();
+        let start = solved_by_pieces(&model, self.ground, start);
+        let solution = problem.solve(start).map_err(|stuck| unsettled(part, stuck))?;
+        let inverse = Inverse::of(&problem, &solution.factor);
+        let x = &solution.positions;
+        let mut line_covariances: Vec<Matrix3<f64>> =
+            model.lines.iter().map(|line| inverse.of_line(line)).collect();
+        let residuals = residuals(part, &problem, &inverse, &line_covariances, x);
+        let fit = fit(part, &model, &residuals, solution.steps);
+        let mut covariances: Vec<Matrix3<f64>> =
+            (0..x.len()).map(|node| inverse.of_nodes(node, node)).collect();
+        drop(inverse);
+        let Problem { pattern, .. } = problem;
+        let lean = Lean::of(&model, &pattern, &solution.factor);
+        if let Some(lean) = &lean {
+            let nodes = covariances.iter_mut().enumerate();
+            nodes.for_each(|(node, covariance)| *covariance += lean.of_node(node));
+            let lines = line_covariances.iter_mut().zip(&model.lines);
+            lines.for_each(|(covariance, line)| *covariance += lean.between(line.from, line.to));
+        }
+        let keep = |factor| Sampler::new(pattern, factor, model.held.clone(), lean);
+        let sampler = self.keep_factors.then(|| keep(solution.factor));
+        Ok(PartResult {
+            positions: solution.positions,
+            covariances,
+            line_covariances,
+            residuals,
+            fit,
+            sampler,
+        })
+    }
+}
+
+fn unsettled(part: &Component, stuck: Stuck) -> Unsettled {
+    let line = part.lines.get(stuck.line).copied().unwrap_or(0);
+    Unsettled { trails: part.trails.clone(), line }
+}
+
+fn residuals(
+    part: &Component,
+    problem: &Problem<'_>,
+    inverse: &Inverse<'_>,
+    line_covariances: &[Matrix3<f64>],
+    x: &[Vector3<f64>],
+) -> Vec<Residual> {
+    let Model { readings, turns, points, .. } = problem.model;
+    let mut found = Vec::with_capacity(readings.len() + turns.len() + points.len());
+    for (at, line) in problem.model.lines.iter().enumerate() {
+        let checks = of_line(problem, line, &line_covariances[at], x);
+        found.extend(checks.map(|check| residual(check, Some(part.lines[at]), None)));
+    }
+    for (line, check) in of_turns(problem, inverse, x) {
+        found.push(residual(check, Some(part.lines[line]), None));
+    }
+    for (node, check) in of_points(problem, inverse, x) {
+        found.push(residual(check, None, Some(part.nodes[node])));
+    }
+    found
+}
+
+fn residual(check: Checked, line: Option<usize>, node: Option<usize>) -> Residual {
+    Residual {
+        line,
+        node,
+        kind: check.reading.kind,
+        observed: check.reading.value,
+        residual: check.residual,
+        sd: check.sd,
+        redundancy: check.redundancy,
+        standardised: check.standardised,
+        detectable: check.detectable,
+        assumed: check.reading.assumed,
+    }
+}
+
+/// The global test. What an assumed reading takes up is left out of the degrees of freedom as its
+/// residual is left out of the statistic, so that the mean of the one is the other.
+///
+/// ```text
+/// f = readings − unknowns − Σ r of those assumed
+/// ```
+fn fit(part: &Component, model: &Model, residuals: &[Residual], steps: usize) -> Fit {
+    let held: usize =
+        model.held.iter().map(|&[plan, up]| 2 * usize::from(plan) + usize::from(up)).sum();
+    let unknowns = 3 * model.held.len() - held;
+    let more = residuals.len().saturating_sub(unknowns) as f64;
+    let assumed = residuals.iter().filter(|residual| residual.assumed);
+    let degrees_of_freedom = more - assumed.map(|residual| residual.redundancy).sum::<f64>();
+    let counted = residuals.iter().filter(|residual| !residual.assumed);
+    let statistic = counted.map(|r| (r.residual / r.sd).powi(2)).sum();
+    let any = degrees_of_freedom > LEAST_FREEDOM;
+    let degrees_of_freedom = if any { degrees_of_freedom } else { 0.0 };
+    let p_value = any.then(|| chi_square_upper(statistic, degrees_of_freedom));
+    Fit { trails: part.trails.clone(), statistic, degrees_of_freedom, p_value, steps }
+}
+
+/// Positions that did not settle are worse than none: they look like the others.
+fn give_up(part: &Component, unsettled: Unsettled, adjusted: &mut Adjusted) {
+    for &node in &part.nodes {
+        adjusted.positions[node] = [f64::NAN; 3];
+        adjusted.covariances[node].fill(f64::NAN);
+    }
+    for &line in &part.lines {
+        adjusted.line_covariances[line].fill(f64::NAN);
+    }
+    adjusted.unsettled.push(unsettled);
+}
+
+fn gather(part: &Component, result: PartResult, adjusted: &mut Adjusted) {
+    for (at, &node) in part.nodes.iter().enumerate() {
+        adjusted.positions[node] = result.positions[at].into();
+        adjusted.covariances[node] = result.covariances[at];
+    }
+    for (at, &line) in part.lines.iter().enumerate() {
+        adjusted.line_covariances[line] = result.line_covariances[at];
+    }
+    adjusted.residuals.extend(result.residuals);
+    if !part.lines.is_empty() {
+        adjusted.fits.push(result.fit);
+    }
+    if let Some(sampler) = result.sampler {
+        adjusted.parts.push(Part { nodes: part.nodes.clone(), sampler });
+    }
+}

@@ -116,7 +116,7 @@ fn planted_slips_are_found_and_clean_surveys_left_alone() {
 /// A height whose decimal mark was lost: the clinometers of the legs on both sides tell.
 #[test]
 fn a_height_with_its_decimal_mark_in_the_wrong_place() {
-    const TRAILS: u64 = 12;
+    const TRAILS: u64 = 4;
     let right = (0..TRAILS).filter(|seed| {
         let plain = wish(Habit::Walker, Vec::new(), 1_200 + seed);
         let mut made = simulate(&Wish { clinometer: true, ..plain });
@@ -134,22 +134,22 @@ fn a_height_with_its_decimal_mark_in_the_wrong_place() {
             && first.leaves < suspect.gap / 3.0
     });
     let right = right.count();
-    assert!(right >= 10, "{right} of {TRAILS}");
+    assert!(right >= 3, "{right} of {TRAILS}");
 }
 
 /// Two legs of one loop that run alike: which of them was read at the wrong end, no loop can tell,
 /// and both are named with equal weight.
 #[test]
 fn legs_that_run_alike_are_named_together() {
+    // Leg 4 runs east and was written as west, as leg 2 truly runs.
     let anchors = "trail,anchor,tape_m,bearing_deg,incline_deg\n\
-                   A,0,,,\nA,1,3,0,0\nA,2,2,90,0\nA,3,3,180,0\nA,4,2,90,0\nA,5,2,180,0\nA,0,4,270,0\n";
+                   A,0,,,\nA,1,3,0,0\nA,2,2,270,0\nA,3,1,0,0\nA,4,2,270,0\nA,0,4,180,0\n";
     let settings = "bearings.north = 'true'\n".into();
-    let closed = anchors.replace("A,3,3,180,0", "A,3,1,180,0");
-    let spoilt = closed.replace("A,4,2,90,0", "A,4,2,270,0");
-    let ours = Tables { anchors: spoilt, settings, ..Tables::default() }.rebuild();
+    let ours = Tables { anchors: anchors.into(), settings, ..Tables::default() }.rebuild();
     let [suspect] = found(&ours).try_into().unwrap();
     let first = &suspect.explanations[0];
-    let twin = suspect.others.iter().find(|other| other.slip == Slip::ReversedNeedle).unwrap();
+    let twin = suspect.others.iter().find(|other| other.slip == Slip::ReversedNeedle);
+    let twin = twin.unwrap_or_else(|| panic!("{suspect:#?}"));
     assert_eq!(first.slip, Slip::ReversedNeedle);
     let mut rows = [first.line, twin.line].map(|line| ours.network.lines[line.unwrap()].written);
     rows.sort_by_key(|written| format!("{written:?}"));
@@ -158,12 +158,12 @@ fn legs_that_run_alike_are_named_together() {
 }
 
 /// On trails with exactly the errors that are stated, the statistic of the global test is on average
-/// its degrees of freedom: of 60 trails within three standard errors.
+/// its degrees of freedom: of 24 trails within three standard errors.
 #[test]
 fn the_global_test_expects_what_the_instruments_make() {
     for habit in [Habit::Walker, Habit::Mixed, Habit::Climber] {
         let (mut statistic, mut freedom) = (0.0, 0.0);
-        for seed in 0..60 {
+        for seed in 0..24 {
             let precision = Precision { ground_m: 0.0, ..Precision::default() };
             let plain = wish(habit, Vec::new(), 7_000 + seed);
             let exact = Wish { precision, writing: Writing::Fine, ..plain };

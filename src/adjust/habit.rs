@@ -29,6 +29,8 @@ pub(super) struct Habit {
 struct Turns {
     count: f64,
     cosines: f64,
+    /// Twice their log-likelihood as written.
+    as_written: f64,
 }
 
 impl Turns {
@@ -53,7 +55,7 @@ impl Habit {
         let mut turns = Vec::with_capacity(network.trails.len());
         for trail in &network.trails {
             let visits = network.visits_of(trail);
-            let mut own = Turns { count: 0.0, cosines: 0.0 };
+            let mut own = Turns { count: 0.0, cosines: 0.0, as_written: 0.0 };
             for pair in visits.windows(2) {
                 if pair[1].from != Some(pair[0].node) {
                     continue; // the walk goes on elsewhere
@@ -69,6 +71,9 @@ impl Habit {
                     own.count += 1.0;
                     own.cosines += (b - a).cos();
                 }
+            }
+            if own.count >= LEAST_TURNS {
+                own.as_written = own.twice_likelihood();
             }
             turns.push(own);
         }
@@ -93,7 +98,7 @@ impl Habit {
             return 0.0;
         }
         let tried = Turns { cosines: turns.cosines + straight(trial) - straight(was), ..turns };
-        (turns.twice_likelihood() - tried.twice_likelihood()).clamp(-MOST, MOST)
+        (turns.as_written - tried.twice_likelihood()).clamp(-MOST, MOST)
     }
 }
 
@@ -110,6 +115,9 @@ fn ln_bessel(kappa: f64) -> f64 {
     for k in 1..40 {
         term *= quarter / f64::from(k * k);
         sum += term;
+        if term < 1e-12 * sum {
+            break;
+        }
     }
     sum.ln()
 }

@@ -28,7 +28,7 @@ pub const SUSPECT: f64 = 3.29;
 const GAIN: f64 = 4.0;
 /// How many first slips are tried together with a second one: as many as this makes, in lines gone
 /// through, but no fewer and no more than these.
-const BEAM_LINES: usize = 6_000;
+const BEAM_LINES: usize = 1_200;
 const LEAST_BEAM: usize = 3;
 const MOST_BEAM: usize = 30;
 /// How many explanations of a suspect are told.

@@ -28,10 +28,12 @@ impl Search<'_> {
     pub(super) fn trials(&self, state: &State, part: &Component) -> Vec<Trial> {
         let State { network, raw, linear } = state;
         let habit = Habit::of(network, &raw.traverse.lines);
+        let needed = linear.statistic - GAIN;
         let mut trials: Vec<Trial> = Vec::new();
         for (at, &line) in part.lines.iter().enumerate() {
             let Some(rest) = linear.rest(at) else { continue };
-            if rest.information.amax() > 0.0 {
+            // No trial of a line can leave less than all others do without it.
+            if rest.information.amax() > 0.0 && rest.cost(rest.told().0) < needed {
                 trials.extend(self.trials_of(network, (raw, &habit), line, (linear, &rest)));
             }
         }
@@ -39,7 +41,6 @@ impl Search<'_> {
             trials.extend(self.turns(state, part));
         }
         trials.extend(self.heights(state, part));
-        let needed = linear.statistic - GAIN;
         trials.retain(|(trial, _)| trial.score < needed);
         trials.sort_by(|a, b| a.0.score.total_cmp(&b.0.score));
         for trial in trials.iter_mut().take(TRIED_AGAIN) {

@@ -239,6 +239,12 @@ codes! {
     NothingOnOffer = "nothing_on_offer",
     /// A ground model that lacks what it needs.
     GroundIncomplete = "ground_incomplete",
+    /// A raster of the ground that cannot be used.
+    UnusableRaster = "unusable_raster",
+    /// A raster of the ground that does not lie under the survey.
+    RasterElsewhere = "raster_elsewhere",
+    /// A control whose stated elevation is far from the raster's.
+    RasterAgainstControl = "raster_against_control",
     /// A trail whose adjustment does not settle.
     NotSettled = "not_settled",
     /// `survey.toml` is not TOML.

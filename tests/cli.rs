@@ -190,12 +190,14 @@ fn options_reach_the_computation() {
 #[test]
 fn a_ground_that_cannot_be_laid_out_is_an_error_of_the_survey() {
     let folder = survey(GOOD);
-    for model in ["ground.model=points", "ground.model=raster"] {
+    let models =
+        [("ground.model=points", "ground_incomplete"), ("ground.model=raster", "unusable_raster")];
+    for (model, code) in models {
         let output = perchline(folder.path(), &["check", "survey", "--json", "--set", model]);
         assert_eq!(output.status.code(), Some(1), "{model}");
         let result: Value = serde_json::from_slice(&output.stdout).unwrap();
         let faults = result["faults"].as_array().unwrap();
-        assert!(faults.iter().any(|fault| fault["code"] == "ground_incomplete"), "{model}");
+        assert!(faults.iter().any(|fault| fault["code"] == code), "{model}");
     }
 }
 

@@ -10,7 +10,9 @@ mod reference;
 
 use approx::assert_abs_diff_eq;
 use jiff::civil::{Date, date};
-use perchline::earth::convergence::{convergence_in_zone, utm_convergence, utm_zone};
+use perchline::earth::convergence::{
+    convergence_in_zone, utm_convergence, utm_coordinates, utm_zone,
+};
 use perchline::earth::declination::{Field, decimal_year, declination, field};
 use perchline::earth::ellipsoid::{cartesian, geodetic};
 use perchline::earth::frame::{Frame, Position};
@@ -175,6 +177,10 @@ fn grid_convergence_agrees_with_three_other_ways() {
         let stated = u8::try_from(case["zone"].as_u64().unwrap()).unwrap();
         let degrees = convergence_in_zone(place, stated).to_degrees();
         assert_abs_diff_eq!(degrees, number(case, "convergence_deg"), epsilon = 1e-9);
+        let [east, north] = utm_coordinates(place, stated, number(case, "lat") < 0.0);
+        // The printed decimals, and what the series leaves out far from the meridian.
+        assert_abs_diff_eq!(east, number(case, "easting_m"), epsilon = 1e-4);
+        assert_abs_diff_eq!(north, number(case, "northing_m"), epsilon = 1e-4);
         // Two cases state a zone that is not the place's own: one to measure far from the
         // meridian, one on a border, which belongs to the zone east of it.
         let own = match case["place"].as_str().unwrap() {

@@ -10,6 +10,7 @@ mod run;
 
 use roxmltree::{Document, Node};
 use run::{GOOD, contents, perchline, survey};
+use rusqlite::Connection;
 use serde_json::Value;
 use std::collections::BTreeMap;
 use std::fs;
@@ -313,6 +314,74 @@ fn glb_is_whole_and_its_beads_lie_at_the_anchors() {
             }
         }
     }
+}
+
+/// The GeoPackage standard's marks, and rows that say what the tables say; `tests/outside` has what
+/// GDAL makes of it.
+#[test]
+fn geopackage_says_what_the_tables_say() {
+    let (folder, said) = exported(&["d.gpkg", "again.gpkg"]);
+    assert!(said.contains("Not on the map"), "{said}");
+    let [first, again] =
+        ["d.gpkg", "again.gpkg"].map(|name| fs::read(folder.path().join(name)).unwrap());
+    assert!(first == again, "same survey, same bytes");
+    assert_eq!(&first[68..72], b"GPKG");
+    let package = Connection::open(folder.path().join("d.gpkg")).unwrap();
+    let whole: String = package.query_row("PRAGMA integrity_check", [], |row| row.get(0)).unwrap();
+    let broken = package.prepare("PRAGMA foreign_key_check").unwrap().exists([]).unwrap();
+    assert_eq!((whole.as_str(), broken), ("ok", false));
+    let positions = table(&folder.path().join("results/positions.csv"));
+    let placed = positions.iter().filter(|row| !row["latitude"].is_empty());
+    let mut query = package
+        .prepare("SELECT geom, trail, anchor, height_m, section FROM anchors ORDER BY fid")
+        .unwrap();
+    let mut rows = query.query([]).unwrap();
+    let mut count = 0;
+    for row in placed {
+        let found = rows.next().unwrap().unwrap();
+        let blob: Vec<u8> = found.get(0).unwrap();
+        assert_eq!(&blob[..13], b"GP\0\x01\xe6\x10\0\0\x01\xe9\x03\0\0", "point Z in 4326");
+        let place: Vec<f64> =
+            blob[13..].chunks(8).map(|b| f64::from_le_bytes(b.try_into().unwrap())).collect();
+        assert!((place[0] - number(row, "longitude").unwrap()).abs() < 1e-9);
+        assert!((place[1] - number(row, "latitude").unwrap()).abs() < 1e-9);
+        assert_eq!(found.get::<_, String>(1).unwrap(), row["trail"]);
+        assert_eq!(found.get::<_, String>(2).unwrap(), row["anchor"]);
+        assert_eq!(found.get::<_, Option<f64>>(3).unwrap(), number(row, "height_m"));
+        assert_eq!(found.get::<_, i64>(4).unwrap().to_string(), row["section"]);
+        count += 1;
+    }
+    assert!(count > 500 && rows.next().unwrap().is_none(), "{count}");
+    let counted = |sql: &str| package.query_row(sql, [], |row| row.get::<_, i64>(0)).unwrap();
+    let trails = table(&folder.path().join("results/trails.csv")).len();
+    assert_eq!(counted("SELECT count(*) FROM trails"), i64::try_from(trails).unwrap() - 1);
+    assert!(counted("SELECT count(*) FROM legs") > 500);
+    let within = "SELECT count(*) FROM gpkg_contents WHERE min_x > 14.89 AND max_x < 14.91 AND \
+                  min_y > 46.09 AND max_y < 46.11 AND min_x < max_x AND \
+                  last_change = '1970-01-01T00:00:00.000Z'";
+    assert_eq!(counted(within), 3);
+}
+
+/// `SQLite` takes names that differ in capitals for one, and the first two columns are ours.
+#[test]
+fn a_geopackage_takes_any_heading_and_an_animal_that_did_not_move() {
+    let folder = survey(
+        "trail,anchor,tape_m,bearing_deg,height_m,latitude,longitude,geom,FID,Rain,rain,a\"b\n\
+         A,0,,,1,46.1,14.9,1,2,3,4,5\nA,1,3,20,1,,,,,,,\nB,0,,,1,46.1,14.9,,,,,\n",
+    );
+    let output = perchline(folder.path(), &["export", "survey", "--out", "a.gpkg"]);
+    assert_eq!(output.status.code(), Some(0), "{}", String::from_utf8_lossy(&output.stderr));
+    let package = Connection::open(folder.path().join("a.gpkg")).unwrap();
+    let row = "SELECT geom_, fid_, Rain, rain_, \"a\"\"b\" FROM anchors WHERE fid = 1";
+    let cells = package
+        .query_row(row, [], |row| Ok([0, 1, 2, 3, 4].map(|at| row.get::<_, String>(at).unwrap())))
+        .unwrap();
+    assert_eq!(cells, ["1", "2", "3", "4", "5"]);
+    let lines = "SELECT trail, geom IS NULL FROM trails ORDER BY fid";
+    let mut query = package.prepare(lines).unwrap();
+    let rows = query.query_map([], |row| Ok((row.get(0).unwrap(), row.get(1).unwrap()))).unwrap();
+    let rows: Vec<(String, bool)> = rows.map(|row| row.unwrap()).collect();
+    assert_eq!(rows, [("A".to_owned(), false), ("B".to_owned(), true)]);
 }
 
 #[test]

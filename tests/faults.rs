@@ -323,8 +323,14 @@ const ELSEWHERE: [&str; 2] = ["unknown_setting", "bad_setting"];
 /// By name: in a test of rules or of the reader, or by its stable name in a run of the program.
 #[test]
 fn every_code_is_tested() {
-    let tests = [include_str!("faults.rs"), include_str!("input.rs"), include_str!("workbooks.rs")]
-        .concat();
+    let tests = [
+        include_str!("faults.rs"),
+        include_str!("input.rs"),
+        include_str!("rasters.rs"),
+        include_str!("workbook_cells.rs"),
+        include_str!("workbooks.rs"),
+    ]
+    .concat();
     let name = |text: &str| text.chars().take_while(|c| c.is_alphanumeric()).collect::<String>();
     let named: Vec<String> = tests.split("Code::").skip(1).map(name).collect();
     let runs = include_str!("cli.rs");

@@ -3,7 +3,7 @@
 #![expect(clippy::unwrap_used, reason = "a test that cannot be set up has failed")]
 
 use approx::assert_abs_diff_eq;
-use perchline::ground::{Ground, GroundError, Raster, Sample};
+use perchline::ground::{Ground, GroundError, Placing, Raster, Sample};
 use perchline::quantity::{Bearing, Incline};
 use proptest::collection::vec;
 use proptest::prelude::{Just, Strategy, TestCaseError, prop_assert, prop_oneof, proptest};
@@ -18,7 +18,7 @@ fn elevation(ground: &Ground, east: f64, north: f64) -> f64 {
 
 /// Three columns, two rows, 10 m cells; the south-western centre at (100, 200).
 fn small(elevations: [f64; 6]) -> Result<Raster, GroundError> {
-    Raster::new([3, 2], [100.0, 200.0], 10.0, elevations.to_vec())
+    Raster::new([3, 2], Placing::square([100.0, 210.0], 10.0), elevations.to_vec())
 }
 
 #[test]
@@ -132,8 +132,9 @@ fn outside_a_raster_and_beside_a_hole_there_is_no_ground() {
 
 #[test]
 fn a_raster_that_does_not_hold_together_is_refused_in_words() {
-    let refused = |size: [usize; 2], corner: [f64; 2], cell: f64, elevations: &[f64]| {
-        Raster::new(size, corner, cell, elevations.to_vec()).unwrap_err().to_string()
+    let refused = |size: [usize; 2], first: [f64; 2], cell: f64, elevations: &[f64]| {
+        let placing = Placing::square(first, cell);
+        Raster::new(size, placing, elevations.to_vec()).unwrap_err().to_string()
     };
     let (zero, level) = ([0.0; 2], [1.0; 4]);
     assert_eq!(
@@ -142,8 +143,8 @@ fn a_raster_that_does_not_hold_together_is_refused_in_words() {
     );
     assert_eq!(refused([2, 3], zero, 1.0, &level), "a raster of 2 × 3 cells with 4 elevations");
     assert!(refused([usize::MAX, 2], zero, 1.0, &level).ends_with("with 4 elevations"));
-    assert_eq!(refused([2, 2], zero, 0.0, &level), "raster cells of 0.00 m");
     let not_finite = GroundError::NotFinite.to_string();
+    assert_eq!(refused([2, 2], zero, 0.0, &level), not_finite);
     assert_eq!(refused([2, 2], [f64::NAN, 0.0], 1.0, &level), not_finite);
     assert_eq!(refused([2, 2], zero, f64::NAN, &level), not_finite);
     assert_eq!(refused([2, 2], zero, 1.0, &[1.0, 1.0, f64::INFINITY, 1.0]), not_finite);
@@ -160,8 +161,27 @@ fn stated() -> impl Strategy<Value = Vec<[f64; 3]>> {
 
 /// A raster of 6 × 5 cells of 10 m from the origin on.
 fn raster() -> impl Strategy<Value = Ground> {
-    vec(-8.0..8.0_f64, 30)
-        .prop_map(|z| Ground::raster(Raster::new([6, 5], [0.0; 2], 10.0, z).unwrap()))
+    vec(-8.0..8.0_f64, 30).prop_map(|z| {
+        Ground::raster(Raster::new([6, 5], Placing::square([0.0, 40.0], 10.0), z).unwrap())
+    })
+}
+
+/// Cells that lie askew and bent, as those of a map projection do.
+fn bent() -> impl Strategy<Value = Ground> {
+    let cell_of = |e: f64, n: f64| {
+        let (e, n) = (e / 10.0, n / 10.0);
+        Some([e + 0.05 * n + 1e-3 * e * n, 4.0 - n + 0.04 * e - 5e-4 * e * e + 2e-4 * n * n])
+    };
+    let placing = Placing::about([12.0, 30.0], cell_of).unwrap();
+    [-8.0..8.0_f64, -2.0..2.0, -2.0..2.0, -0.5..0.5].prop_map(move |[z, a, b, c]| {
+        // without a step in its slope from cell to cell
+        let at = |k: usize| {
+            let (column, row) = ((k % 9) as f64, (k / 9) as f64);
+            z + a * column + b * row + c * column * row
+        };
+        let cells: Vec<f64> = (0..63).map(at).collect();
+        Ground::raster(Raster::new([9, 7], placing, cells).unwrap())
+    })
 }
 
 fn any_ground() -> impl Strategy<Value = Ground> {
@@ -170,6 +190,7 @@ fn any_ground() -> impl Strategy<Value = Ground> {
         (-60.0..60.0_f64, 0.0..360.0_f64).prop_map(|(angle, to)| sloping(angle, to).unwrap()),
         stated().prop_map(|points| Ground::points(&points).unwrap()),
         raster(),
+        bent(),
     ]
 }
 
@@ -231,8 +252,8 @@ proptest! {
     ) {
         let plane = |e: f64, n: f64| a + b * (e - 100.0) + c * (n + 50.0);
         let centre = |k: usize| plane(100.0 + 10.0 * (k % 5) as f64, -20.0 - 10.0 * (k / 5) as f64);
-        let cells = (0..20).map(centre).collect();
-        let raster = Raster::new([5, 4], [100.0, -50.0], 10.0, cells).unwrap();
+        let cells: Vec<f64> = (0..20).map(centre).collect();
+        let raster = Raster::new([5, 4], Placing::square([100.0, -20.0], 10.0), cells).unwrap();
         let sample = Ground::raster(raster).at(east, north).unwrap();
         prop_assert!((sample.elevation - plane(east, north)).abs() < 1e-10);
         prop_assert!((sample.slope_east - b).abs() < 1e-10);

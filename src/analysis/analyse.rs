@@ -2,17 +2,16 @@
 
 use super::comparison::Comparison;
 use super::drawing::{DrawnTrail, Task, draw_all};
+use super::ground::ground;
 use super::progress::Progress;
 use super::subjects::{TrailSubjects, subjects};
 use super::trail::{MetricRow, TrailResult, result};
 use crate::adjust::{Adjusted, Method, adjust};
 use crate::fault::{Code, Faults, Place, Severity};
 use crate::ground::Ground;
-use crate::network::{Network, Written, stated_ground};
+use crate::network::{Network, Written};
 use crate::path::{Path, paths};
-use crate::quantity::{Bearing, Incline};
 use crate::survey::Survey;
-use crate::survey::settings::{FILE, GroundModel};
 use std::sync::OnceLock;
 
 /// What the user asked for.
@@ -30,6 +29,8 @@ pub struct Wanted {
     pub all_metrics: bool,
     /// The trails that are wanted, by name; all where empty.
     pub trails: Vec<String>,
+    /// Whether results are to leave out where on the globe they lie.
+    pub hide_location: bool,
 }
 
 impl Default for Wanted {
@@ -41,6 +42,7 @@ impl Default for Wanted {
             seed: 1,
             all_metrics: false,
             trails: Vec::new(),
+            hide_location: false,
         }
     }
 }
@@ -76,40 +78,6 @@ pub type ByMethod = Vec<Vec<MetricRow>>;
 pub struct NothingSettled {
     /// What kept each from settling.
     pub faults: Faults,
-}
-
-/// The ground under a survey; a fault where its model lacks something.
-pub fn ground(survey: &Survey, network: &Network) -> (Ground, Faults) {
-    let mut faults = Faults::default();
-    let s = &survey.settings;
-    let place = || Place::file(FILE).column("ground.model");
-    let ground = match s.ground {
-        GroundModel::Flat => Ground::flat(),
-        GroundModel::Slope => Incline::from_degrees(s.ground_angle_deg)
-            .and_then(|angle| {
-                Ground::slope(angle, Bearing::from_degrees(s.ground_direction_deg)).ok()
-            })
-            .unwrap_or_default(), // the settings take no angle that fails here
-        GroundModel::Points => {
-            Ground::points(&stated_ground(survey, network)).unwrap_or_else(|error| {
-                faults
-                    .error(Code::GroundIncomplete, place())
-                    .found(error.to_string())
-                    .expected("controls with a position and elevation_m, each place once")
-                    .hint("correct elevation_m in controls, or set [ground] model = \"flat\"");
-                Ground::flat()
-            })
-        }
-        GroundModel::Raster => {
-            faults
-                .error(Code::GroundIncomplete, place())
-                .found("raster")
-                .expected("flat, slope or points")
-                .hint("this version does not read raster files yet");
-            Ground::flat()
-        }
-    };
-    (ground, faults)
 }
 
 /// The whole computation. A trail that does not settle is blank in the results, and leaves the

@@ -10,6 +10,9 @@ mod analyse;
 pub mod answer;
 pub mod comparison;
 mod drawing;
+mod ground;
+pub mod guide;
+pub mod hiding;
 pub mod methods;
 pub mod overview;
 mod part;
@@ -20,5 +23,6 @@ pub mod tables;
 mod trail;
 pub mod usage;
 
-pub use analyse::{Analysis, ByMethod, NothingSettled, Wanted, analyse, ground, unsettled};
+pub use analyse::{Analysis, ByMethod, NothingSettled, Wanted, analyse, unsettled};
+pub use ground::ground;
 pub use trail::{MetricRow, PART_NAMES, TrailResult};

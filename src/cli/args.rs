@@ -78,13 +78,22 @@ pub(super) enum Command {
         2 wrong usage, 3 the machine failed.")]
     Figure(FigureArgs),
     /// Write the paths for a map program, a GPS receiver, a 3D program or a spreadsheet
-    #[command(after_help = "Examples:\n  perchline export demo/dormice --out dormice.geojson\n  \
+    #[command(after_help = "Examples:\n  perchline export demo/dormice --out dormice.gpkg\n  \
         perchline export demo/dormice --trail D01 --out D01.glb\n\n\
-        The ending says the format: .geojson, .kml and .gpx are map layers in WGS 84; .csv has\n\
-        one row an anchor; .glb is a solid of tubes coloured by height, in metres, y up. A trail\n\
+        The ending says the format: .gpkg, .geojson, .kml and .gpx are map layers in WGS 84; .csv\n\
+        has one row an anchor; .glb is a solid of tubes coloured by height, in metres, y up. A trail\n\
         without a known position is in .csv and .glb only.\n\
         Exit status: 0 done, 1 the survey has errors, 2 wrong usage, 3 the machine failed.")]
     Export(ExportArgs),
+    /// Put inputs, results and their description into one file for a repository
+    #[command(
+        after_help = "Examples:\n  perchline archive demo/dormice --out dormice.zip --licence CC-BY-4.0\n  \
+        perchline archive demo/dormice --out dormice.zip --hide-location\n\n\
+        Inputs stand in it byte for byte, with checksums. --hide-location leaves local metres only:\n\
+        every column and text that tells the place is left out and named, the site is rounded.\n\
+        Exit status: 0 done, 1 the survey has errors, 2 wrong usage, 3 the machine failed."
+    )]
+    Archive(ArchiveArgs),
 }
 
 /// What `new` takes.
@@ -206,6 +215,24 @@ pub(super) struct FigureArgs {
     /// Millimetres across: one column of a journal, one and a half, or the page
     #[arg(long, value_enum, default_value_t = WidthArg::Wide)]
     pub(super) width: WidthArg,
+    #[command(flatten)]
+    pub(super) wanted: WantedArgs,
+}
+
+/// What `archive` takes.
+#[derive(Debug, Args)]
+pub(super) struct ArchiveArgs {
+    #[command(flatten)]
+    pub(super) survey: SurveyArgs,
+    /// The file, whose ending is .zip
+    #[arg(long, value_name = "FILE")]
+    pub(super) out: PathBuf,
+    /// Under which others may use the data, like CC-BY-4.0 (else licence in survey.toml)
+    #[arg(long, value_name = "TEXT")]
+    pub(super) licence: Option<String>,
+    /// Leave out where on the globe the survey lies
+    #[arg(long)]
+    pub(super) hide_location: bool,
     #[command(flatten)]
     pub(super) wanted: WantedArgs,
 }

@@ -5,7 +5,7 @@ use super::encode::csv_line;
 use super::options::{self, Format};
 use super::terminal::Terminal;
 use super::{Failure, metadata, output, rebuild};
-use crate::export::{Layers, csv, geojson, glb, gpx, kml};
+use crate::export::{Layers, csv, geojson, glb, gpkg, gpx, kml};
 use crate::quantity::count_of;
 use serde_json::json;
 
@@ -20,8 +20,7 @@ pub(super) fn run(args: &ExportArgs, terminal: &mut Terminal) -> Result<(), Fail
     if written == 0 {
         return Err(Failure::Usage(nothing(format).to_owned()));
     }
-    let bytes =
-        encode(&layers, format).ok_or_else(|| Failure::Usage(nothing(format).to_owned()))?;
+    let bytes = encode(&layers, format)?;
     output::write_whole(&args.out, &bytes)?;
     if args.survey.print.json {
         let result = json!({"out": args.out, "trails": written, "left_out": left_out});
@@ -34,18 +33,22 @@ pub(super) fn run(args: &ExportArgs, terminal: &mut Terminal) -> Result<(), Fail
     terminal.flush()
 }
 
-fn encode(layers: &Layers, format: Format) -> Option<Vec<u8>> {
+fn encode(layers: &Layers, format: Format) -> Result<Vec<u8>, Failure> {
     match format {
-        Format::Geojson => Some(geojson::encode(layers).into_bytes()),
-        Format::Kml => Some(kml::encode(layers).into_bytes()),
-        Format::Gpx => Some(gpx::encode(layers).into_bytes()),
-        Format::Glb => glb::encode(layers, metadata::VERSION),
+        Format::Gpkg => {
+            gpkg::encode(layers).map_err(|error| Failure::Machine(format!("GeoPackage: {error}")))
+        }
+        Format::Geojson => Ok(geojson::encode(layers).into_bytes()),
+        Format::Kml => Ok(kml::encode(layers).into_bytes()),
+        Format::Gpx => Ok(gpx::encode(layers).into_bytes()),
+        Format::Glb => glb::encode(layers, metadata::VERSION)
+            .ok_or_else(|| Failure::Usage(nothing(format).to_owned())),
         Format::Csv => {
             let mut bytes = Vec::new();
             for row in csv::rows(layers) {
                 csv_line(&row, &mut bytes);
             }
-            Some(bytes)
+            Ok(bytes)
         }
     }
 }
@@ -55,7 +58,7 @@ fn left_out(layers: &Layers, format: Format) -> Vec<&str> {
     match format {
         Format::Csv => Vec::new(),
         Format::Glb => layers.without_plan(),
-        Format::Geojson | Format::Kml | Format::Gpx => layers.unplaced(),
+        Format::Gpkg | Format::Geojson | Format::Kml | Format::Gpx => layers.unplaced(),
     }
 }
 

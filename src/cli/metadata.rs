@@ -1,15 +1,28 @@
 //! What the tables mean, for machines: CSV on the Web metadata, and the head of `results.json`.
 
 use crate::analysis::Analysis;
+use crate::analysis::hiding::SITE_DECIMALS;
 use crate::analysis::tables::{Column, Kind, Table};
-use crate::quantity::Turn;
+use crate::quantity::{Turn, plain};
 use serde_json::{Value, json};
 
 /// The version of this program.
 pub(super) const VERSION: &str = env!("CARGO_PKG_VERSION");
 
-/// `csv-metadata.json`: a W3C table group with every column's datatype, unit and meaning.
-pub(super) fn csv_metadata(tables: &[Table]) -> Value {
+/// A column's name as the standard wants it, a variable of a URI template: what is no letter, digit
+/// or underscore is written by its bytes (RFC 6570, 2.3). Underscores may not come first.
+fn template_name(name: &str) -> String {
+    let byte = |(at, byte): (usize, u8)| match byte {
+        b'_' if at > 0 => "_".to_owned(),
+        byte if byte.is_ascii_alphanumeric() => char::from(byte).to_string(),
+        byte => format!("%{byte:02X}"),
+    };
+    name.bytes().enumerate().map(byte).collect()
+}
+
+/// `csv-metadata.json`: a W3C table group with every column's datatype, unit and meaning; the
+/// tables lie in `folder`.
+pub(super) fn csv_metadata(tables: &[Table], folder: &str) -> Value {
     let column = |column: &Column| {
         let datatype = match column.kind {
             Kind::Text => "string",
@@ -17,7 +30,7 @@ pub(super) fn csv_metadata(tables: &[Table]) -> Value {
             Kind::Count => "integer",
         };
         let mut described = json!({
-            "name": column.name, "titles": column.name, "datatype": datatype,
+            "name": template_name(&column.name), "titles": column.name, "datatype": datatype,
             "dc:description": column.meaning,
         });
         if !column.unit.is_empty() {
@@ -27,14 +40,14 @@ pub(super) fn csv_metadata(tables: &[Table]) -> Value {
     };
     let table = |table: &Table| {
         json!({
-            "url": format!("{}.csv", table.name),
+            "url": format!("{folder}{}.csv", table.name),
             "dc:description": table.meaning,
             "dialect": {"delimiter": ",", "header": true, "encoding": "utf-8"},
             "tableSchema": {"columns": table.columns.iter().map(column).collect::<Vec<_>>()},
         })
     };
     json!({
-        "@context": ["http://www.w3.org/ns/csvw", {"schema": "http://schema.org/"}],
+        "@context": "http://www.w3.org/ns/csvw",
         "dc:creator": format!("perchline {VERSION}"),
         "tables": tables.iter().map(table).collect::<Vec<_>>(),
     })
@@ -54,11 +67,15 @@ pub(super) fn settings(analysis: &Analysis) -> Value {
 pub(super) fn frame(analysis: &Analysis) -> Value {
     let network = &analysis.network;
     let origin = network.frame.map(|frame| frame.origin());
-    let degrees = |radians: f64| Turn::from_radians(radians).to_degrees();
+    // A declination to the last digit is a line on the map, and so is a convergence.
+    let hidden = analysis.wanted.hide_location;
+    let cut = |degrees: f64| plain(degrees, SITE_DECIMALS).parse().unwrap_or(0.0);
+    let rounded = |degrees: f64| if hidden { cut(degrees) } else { degrees };
+    let degrees = |radians: f64| rounded(Turn::from_radians(radians).to_degrees());
     let first = network.trails.first().map(|trail| trail.declination);
     json!({
-        "latitude": origin.map(|origin| origin.latitude.to_degrees()),
-        "longitude": origin.map(|origin| origin.longitude.to_degrees()),
+        "latitude": origin.map(|origin| rounded(origin.latitude.to_degrees())),
+        "longitude": origin.map(|origin| rounded(origin.longitude.to_degrees())),
         "elevation_m": origin.map(|origin| origin.elevation.to_metres()),
         "declination_deg": first.map(|(turn, _)| degrees(turn)),
         "declination_source": first.map(|(_, source)| source.words()),

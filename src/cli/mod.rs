@@ -6,6 +6,7 @@
 //! Left out: any computation.
 
 mod advice;
+mod archive;
 mod args;
 mod check;
 mod compare;
@@ -18,6 +19,7 @@ mod metadata;
 mod new;
 mod options;
 mod output;
+mod pack;
 mod printed;
 mod rebuild;
 mod replace;
@@ -93,6 +95,7 @@ pub fn run(arguments: impl IntoIterator<Item = impl Into<OsString> + Clone>) -> 
         Command::Compare(args) => compare::run(&args, &mut terminal),
         Command::Forecast(args) => forecast::run(&args, &mut terminal),
         Command::Export(args) => export::run(&args, &mut terminal),
+        Command::Archive(args) => archive::run(&args, &mut terminal),
         Command::Load(args) => load::run(&args, &mut terminal),
         Command::Simulate(args) => simulate::run(&args, &mut terminal),
         Command::Figure(args) => figure::run(&args, &mut terminal),

@@ -54,12 +54,14 @@ pub(super) fn wanted(args: &WantedArgs, survey: &SurveyArgs) -> Result<Wanted, F
         seed: args.seed,
         all_metrics: args.metrics == MetricsArg::All,
         trails: survey.trails.clone(),
+        hide_location: false,
     })
 }
 
 /// The formats of an export, by ending.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
 pub(super) enum Format {
+    Gpkg,
     Geojson,
     Kml,
     Gpx,
@@ -70,8 +72,17 @@ pub(super) enum Format {
 impl Format {
     /// Whether it knows places on the globe only.
     pub(super) const fn is_map(self) -> bool {
-        matches!(self, Self::Geojson | Self::Kml | Self::Gpx)
+        matches!(self, Self::Gpkg | Self::Geojson | Self::Kml | Self::Gpx)
     }
+}
+
+/// That an archive is named so.
+pub(super) fn is_zip(out: &Path) -> Result<(), Failure> {
+    let ending = out.extension().and_then(|ending| ending.to_str()).unwrap_or("");
+    if ending.eq_ignore_ascii_case("zip") {
+        return Ok(());
+    }
+    Err(Failure::Usage(format!("{}: the ending of an archive is .zip", out.display())))
 }
 
 /// The format that a file's ending asks for.
@@ -83,13 +94,9 @@ pub(super) fn format(out: &Path) -> Result<Format, Failure> {
         "gpx" => Ok(Format::Gpx),
         "csv" => Ok(Format::Csv),
         "glb" => Ok(Format::Glb),
-        "gpkg" => Err(Failure::Usage(format!(
-            "{}: GeoPackage is not in this version; .geojson opens in the same programs, with the \
-             same attributes",
-            out.display()
-        ))),
+        "gpkg" => Ok(Format::Gpkg),
         _ => Err(Failure::Usage(format!(
-            "{}: the ending says the format, and must be .geojson, .kml, .gpx, .csv or .glb",
+            "{}: the ending says the format, and must be .gpkg, .geojson, .kml, .gpx, .csv or .glb",
             out.display()
         ))),
     }

@@ -99,6 +99,41 @@ pub(super) fn write_new(files: &[NewFile], target: &Path) -> Result<(), Failure>
     fresh.put_in_place().map_err(misplaced)
 }
 
+/// A hidden folder beside the place of a file, for what is needed until that is whole.
+///
+/// # Errors
+/// The machine's.
+pub(super) fn scratch(out: &Path) -> Result<Fresh<'static>, Failure> {
+    Fresh::beside(out, &[]).map_err(misplaced)
+}
+
+/// Puts a whole file in the place of `out`. A link is followed, and stays a link.
+///
+/// # Errors
+/// The machine's.
+pub(super) fn put_file(whole: &Path, out: &Path) -> Result<(), Failure> {
+    let place = fs::canonicalize(out).unwrap_or_else(|_| out.to_path_buf());
+    fs::rename(whole, &place).map_err(|error| named(&place, &error))
+}
+
+/// The files below a folder by their names within it, in order.
+pub(super) fn files_below(folder: &Path) -> Result<Vec<String>, Failure> {
+    let failed = |error: io::Error| named(folder, &error);
+    let mut files = Vec::new();
+    for entry in fs::read_dir(folder).map_err(failed)? {
+        let entry = entry.map_err(failed)?;
+        let name = entry.file_name().to_string_lossy().into_owned();
+        if entry.file_type().map_err(failed)?.is_dir() {
+            let below = files_below(&entry.path())?;
+            files.extend(below.into_iter().map(|file| format!("{name}/{file}")));
+        } else {
+            files.push(name);
+        }
+    }
+    files.sort();
+    Ok(files)
+}
+
 /// The path beside `path` whose name ends so.
 fn beside(path: &Path, ending: &str) -> PathBuf {
     let whole = fs::canonicalize(path).unwrap_or_else(|_| path.to_path_buf());
@@ -113,7 +148,7 @@ fn beside(path: &Path, ending: &str) -> PathBuf {
     }
 }
 
-fn named(path: &Path, error: &io::Error) -> Failure {
+pub(super) fn named(path: &Path, error: &io::Error) -> Failure {
     Failure::Machine(format!("{}: {error}", path.display()))
 }
 
@@ -164,9 +199,9 @@ pub(super) fn write_made(
             "{shown}: there is something already; name a new folder"
         )));
     }
-    fs::create_dir_all(target).map_err(|error| named(target, &error))?;
+    let fresh = Fresh::beside(target, &[]).map_err(misplaced)?;
     for table in tables {
-        let mut file = create(target, &format!("{}.csv", table.name))?;
+        let mut file = create(fresh.path(), &format!("{}.csv", table.name))?;
         file.write(table.headings.join(",").as_bytes())?;
         file.write(b"\n")?;
         for row in &table.rows {
@@ -175,9 +210,8 @@ pub(super) fn write_made(
         }
         file.finish()?;
     }
-    let mut file = create(target, "survey.toml")?;
-    file.write(settings.as_bytes())?;
-    file.finish()
+    write_file(fresh.path(), "survey.toml", settings.as_bytes())?;
+    fresh.put_in_place().map_err(misplaced)
 }
 
 /// Where a single file may be written: not onto a folder, and not into the survey, whose tables
@@ -256,7 +290,7 @@ fn write_into(analysis: &Analysis, tables: &[Table], folder: &Path) -> Result<()
     json.write(b"}}\n")?;
     json.finish()?;
     let mut described = create(folder, "csv-metadata.json")?;
-    let text = serde_json::to_string_pretty(&metadata::csv_metadata(tables));
+    let text = serde_json::to_string_pretty(&metadata::csv_metadata(tables, ""));
     described.write(text.unwrap_or_default().as_bytes())?;
     described.write(b"\n")?;
     described.finish()
@@ -362,13 +396,13 @@ fn write_table(
 }
 
 /// A file that names itself when it fails.
-struct NamedFile {
-    file: BufWriter<File>,
-    path: PathBuf,
+pub(super) struct NamedFile {
+    pub(super) file: BufWriter<File>,
+    pub(super) path: PathBuf,
 }
 
 #[expect(clippy::disallowed_methods, reason = "this is the one place where files are made")]
-fn create(folder: &Path, name: &str) -> Result<NamedFile, Failure> {
+pub(super) fn create(folder: &Path, name: &str) -> Result<NamedFile, Failure> {
     let path = folder.join(name);
     let file = File::create(&path).map_err(|error| named(&path, &error))?;
     Ok(NamedFile { file: BufWriter::new(file), path })

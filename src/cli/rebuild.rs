@@ -1,6 +1,7 @@
 //! `rebuild`: check, adjust, measure, and write the results.
 
 use super::args::{RebuildArgs, SurveyArgs};
+use super::check::Checked;
 use super::terminal::Terminal;
 use super::{Failure, check, options, output, summary};
 use crate::analysis::{Analysis, Wanted, analyse, unsettled};
@@ -37,7 +38,16 @@ pub(super) fn analysed(
     wanted: Wanted,
     terminal: &mut Terminal,
 ) -> Result<(Analysis, Faults), Failure> {
-    let checked = check::read(args)?;
+    computed(check::read(args)?, args, wanted, terminal)
+}
+
+/// A survey computed that was read and checked before.
+pub(super) fn computed(
+    checked: Checked,
+    args: &SurveyArgs,
+    wanted: Wanted,
+    terminal: &mut Terminal,
+) -> Result<(Analysis, Faults), Failure> {
     if checked.faults.stop() {
         return refuse(args, &checked.faults, terminal);
     }

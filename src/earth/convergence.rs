@@ -1,6 +1,6 @@
-//! The UTM grid: its zones, and how far its north lies from true north.
+//! The UTM grid: its zones, its coordinates, and how far its north lies from true north.
 
-use super::ellipsoid::{E2, F};
+use super::ellipsoid::{A, E2, F};
 use super::frame::Position;
 use crate::quantity::{Latitude, Longitude, Turn, wrap_half_turn};
 
@@ -43,29 +43,65 @@ pub fn convergence_in_zone(position: Position, zone: u8) -> Turn {
     Turn::from_radians(convergence(position.latitude.to_radians(), lambda))
 }
 
+/// Scale on the central meridian, and the easting there (DMA TM 8358.2).
+const SCALE: f64 = 0.9996;
+const FALSE_EASTING: f64 = 500_000.0;
+/// What is added to northings that are counted south of the equator.
+const FALSE_NORTHING: f64 = 10_000_000.0;
+
+/// Easting and northing on the grid of a zone, metres; `south` adds ten million metres.
+/// Source: [`Source::Karney2011`](crate::sources::Source::Karney2011).
+///
+/// ```text
+/// E = 500 km + k₀A (η' + Σ αⱼ cos 2jξ' sinh 2jη'),   N = k₀A (ξ' + Σ αⱼ sin 2jξ' cosh 2jη')
+/// ```
+/// A the radius of a circle as long as the meridian.
+pub fn utm_coordinates(position: Position, zone: u8, south: bool) -> [f64; 2] {
+    let lambda = wrap_half_turn(position.longitude.to_radians() - central_meridian(zone));
+    let (_, xi, eta) = conformal(position.latitude.to_radians(), lambda);
+    let (mut east, mut north) = (eta, xi);
+    for (j, alpha) in krueger().into_iter().enumerate() {
+        let twice = 2.0 * (j + 1) as f64;
+        east += alpha * (twice * xi).cos() * (twice * eta).sinh();
+        north += alpha * (twice * xi).sin() * (twice * eta).cosh();
+    }
+    let n2 = (F / (2.0 - F)).powi(2);
+    let radius = A * (2.0 - F) / 2.0 * (1.0 + n2 / 4.0 + n2 * n2 / 64.0); // a / (1 + n) is a (2 − f) / 2
+    let from = if south { FALSE_NORTHING } else { 0.0 };
+    [FALSE_EASTING + SCALE * radius * east, from + SCALE * radius * north]
+}
+
 /// Convergence of the transverse Mercator projection at latitude φ, λ from its meridian, radians.
 /// Source: [`Source::Karney2011`](crate::sources::Source::Karney2011), the series in the third
 /// flattening n.
 ///
 /// ```text
-/// τ = tan φ,  τ' = conformal,  ξ' = atan2(τ', cos λ),  η' = asinh(sin λ / √(τ'² + cos²λ))
 /// γ' = atan2(τ' tan λ, √(1 + τ'²)),  p + iq = 1 + Σ 2j αⱼ cos 2j(ξ' + iη'),  γ = γ' + atan2(−q, p)
 /// ```
 fn convergence(phi: f64, lambda: f64) -> f64 {
-    let e = E2.sqrt();
-    let tau = phi.tan();
-    let sigma = (e * (e * tau / tau.hypot(1.0)).atanh()).sinh();
-    let conformal = tau * sigma.hypot(1.0) - sigma * tau.hypot(1.0);
-    let (sin, cos) = lambda.sin_cos();
-    let xi = conformal.atan2(cos);
-    let eta = (sin / conformal.hypot(cos)).asinh();
+    let (tau, xi, eta) = conformal(phi, lambda);
     let (mut p, mut q) = (1.0, 0.0);
     for (j, alpha) in krueger().into_iter().enumerate() {
         let twice = 2.0 * (j + 1) as f64;
         p += twice * alpha * (twice * xi).cos() * (twice * eta).cosh();
         q += twice * alpha * (twice * xi).sin() * (twice * eta).sinh();
     }
-    (conformal * lambda.tan()).atan2(conformal.hypot(1.0)) + q.atan2(p)
+    (tau * lambda.tan()).atan2(tau.hypot(1.0)) + q.atan2(p)
+}
+
+/// The tangent τ' of the conformal latitude, and ξ', η' on the sphere:
+///
+/// ```text
+/// τ = tan φ,  σ = sinh(e atanh(e τ / √(1 + τ²))),  τ' = τ √(1 + σ²) − σ √(1 + τ²)
+/// ξ' = atan2(τ', cos λ),  η' = asinh(sin λ / √(τ'² + cos²λ))
+/// ```
+fn conformal(phi: f64, lambda: f64) -> (f64, f64, f64) {
+    let e = E2.sqrt();
+    let tau = phi.tan();
+    let sigma = (e * (e * tau / tau.hypot(1.0)).atanh()).sinh();
+    let conformal = tau * sigma.hypot(1.0) - sigma * tau.hypot(1.0);
+    let (sin, cos) = lambda.sin_cos();
+    (conformal, conformal.atan2(cos), (sin / conformal.hypot(cos)).asinh())
 }
 
 /// The series α₁ … α₄ to the fourth power of n: the next term is below 1e-12.

@@ -1,14 +1,15 @@
 //! Paths for other programs: one description of what is exported, and one file a format.
 //!
-//! In: an analysis. Out: bytes of a map layer (`GeoJSON`, KML, GPX), a table (CSV) or a solid (GLB).
+//! In: an analysis. Out: bytes of a map layer (GeoPackage, `GeoJSON`, KML, GPX), a table (CSV) or a solid (GLB).
 //! Attributes are the rows of the result tables, so that a map says what the tables say.
 //! Assumes elevations above the ellipsoid and above the sea to be the same, as room `earth` does.
 //! A trail without a known position is in no map layer; CSV and GLB are in local metres and hold it.
-//! Left out: lines cut at the antimeridian, `GeoPackage`, and writing files (room `cli`).
+//! Left out: lines cut at the antimeridian, and writing files (room `cli`).
 
 pub mod csv;
 pub mod geojson;
 pub mod glb;
+pub mod gpkg;
 pub mod gpx;
 pub mod kml;
 mod xml;

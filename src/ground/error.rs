@@ -37,11 +37,6 @@ pub enum GroundError {
         /// How many elevations there are.
         elevations: usize,
     },
-    /// A raster with cells of no size.
-    CellSize {
-        /// Metres.
-        cell: f64,
-    },
     /// A raster without a single elevation.
     NoElevations,
 }
@@ -66,7 +61,6 @@ impl Display for GroundError {
             Self::WrongCount { size: [columns, rows], elevations } => {
                 write!(f, "a raster of {columns} × {rows} cells with {elevations} elevations")
             }
-            Self::CellSize { cell } => write!(f, "raster cells of {}", metres(cell)),
             Self::NoElevations => write!(f, "a raster in which every cell is without elevation"),
         }
     }

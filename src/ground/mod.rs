@@ -14,7 +14,7 @@ mod raster;
 use crate::quantity::{Bearing, Incline};
 pub use error::GroundError;
 use points::Points;
-pub use raster::Raster;
+pub use raster::{Placing, Raster};
 
 /// Steeper than this, degrees, a plane is a cliff and its elevation means nothing.
 const STEEPEST: f64 = 80.0;

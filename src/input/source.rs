@@ -3,20 +3,22 @@
 
 use super::csv::{is_number, prove_comma, read_grid, unread};
 use super::file_names::{file_of, is_workbook_name, looks_like};
+use super::raster;
 use super::workbook::read_workbook;
 use crate::fault::{Code, Faults, Place, Severity};
 use crate::quantity::count_of;
 use crate::survey::dictionary::{
     ANCHORS, ANIMALS, AVAILABLE, CONTROLS, InputTable, TABLES, TIES, TRAILS,
 };
+use crate::survey::elevations::ElevationRaster;
 use crate::survey::grid::Grid;
-use crate::survey::settings::{self, Settings};
+use crate::survey::settings::{self, GroundModel, Settings};
 use crate::survey::{Grids, Survey, read_tables};
 use std::error::Error;
 use std::fmt::{self, Display, Formatter};
 use std::fs::{self, File, Metadata};
 use std::io::{self, ErrorKind, Read};
-use std::path::{Path, PathBuf};
+use std::path::{Component, Path, PathBuf};
 
 /// The longest `survey.toml`, in bytes; the settings hold the other limits and have none yet.
 const LONGEST_SETTINGS: u64 = 1 << 20;
@@ -79,9 +81,51 @@ pub fn read_survey(
         Some(workbook) => folder.workbook(workbook, &settings)?,
         None => folder.tables(&settings)?,
     };
-    let (survey, more) = read_tables(settings, grids);
+    let (mut survey, more) = read_tables(settings, grids);
     folder.faults.append(more);
+    survey.elevations = folder.elevations(&survey.settings)?;
     Ok((survey, folder.faults))
+}
+
+/// The files from which `survey` was read, by name, byte for byte: the tables or the workbook, the
+/// settings, and a raster of the ground.
+///
+/// # Errors
+/// The machine's.
+pub fn read_inputs(path: &Path, survey: &Survey) -> Result<Vec<(String, Vec<u8>)>, ReadError> {
+    let workbook = survey.grids.anchors.file.as_ref();
+    let is_folder = metadata_of(path)?.is_some_and(|metadata| metadata.is_dir());
+    let folder = if is_folder { path } else { path.parent().unwrap_or(Path::new("")) };
+    let tables: Vec<String> = if is_workbook_name(workbook) {
+        vec![workbook.to_owned()]
+    } else {
+        TABLES.iter().map(|table| file_of(table)).collect()
+    };
+    let raster = survey.settings.ground_file.iter().filter(|_| survey.elevations.is_some());
+    let prj =
+        raster.clone().map(|file| Path::new(file).with_extension("prj").display().to_string());
+    let names = tables.into_iter().chain([settings::FILE.to_owned()]);
+    let mut inputs = Vec::new();
+    for file in names.chain(raster.cloned()).chain(prj) {
+        let from = folder.join(&file);
+        if metadata_of(&from)?.is_some_and(|metadata| metadata.is_file()) {
+            let bytes = fs::read(&from).map_err(|cause| ReadError::new(&from, cause))?;
+            inputs.push((name_within(&file), bytes));
+        }
+    }
+    inputs.sort();
+    Ok(inputs)
+}
+
+/// The name of an input within an archive: its path from the survey's folder, or its last part
+/// where it lies outside.
+fn name_within(file: &str) -> String {
+    let path = Path::new(file);
+    let is_within = path.components().all(|part| matches!(part, Component::Normal(_)));
+    match path.file_name() {
+        Some(name) if !is_within => name.to_string_lossy().into_owned(),
+        _ => file.to_owned(),
+    }
 }
 
 /// The folder in which a survey lies, and the name of its workbook if that was named; a fault where
@@ -278,6 +322,47 @@ impl Folder<'_> {
         self.incomplete |= grid.is_empty();
         // a table without rows is as good as none, but the headings of the anchors are still judged
         Ok(Some(grid).filter(|grid| !grid.is_empty() || table.name == ANCHORS.name))
+    }
+
+    /// The raster of the ground, if the settings ask for one and it can be used.
+    fn elevations(&mut self, settings: &Settings) -> Result<Option<ElevationRaster>, ReadError> {
+        if settings.ground != GroundModel::Raster {
+            return Ok(None);
+        }
+        let mut refuse = |found: String, expected: &str, hint: &str| {
+            let place = Place::file(settings::FILE).column("ground.file");
+            let fault = self.faults.error(Code::UnusableRaster, place);
+            fault.found(found).expected(expected).hint(hint);
+            Ok(None)
+        };
+        let Some(file) = &settings.ground_file else {
+            let hint = "set file under [ground]; the path starts at the folder of the survey";
+            return refuse("no name of a raster".into(), "the name of its file", hint);
+        };
+        let path = self.path.join(file);
+        let Some(metadata) = metadata_of(&path)?.filter(Metadata::is_file) else {
+            let hint = "check the spelling; the path starts at the folder of the survey";
+            return refuse(format!("no file {file}"), raster::EXPECTED, hint);
+        };
+        let limit = raster::LONGEST;
+        let read = if metadata.len() > limit { Ok(None) } else { read_up_to(&path, limit) };
+        let bytes = match read {
+            Err(error) if error.cause.kind() == ErrorKind::PermissionDenied => {
+                let found = format!("{file}, which may not be read");
+                return refuse(found, raster::EXPECTED, "change its permissions");
+            }
+            bytes => bytes?,
+        };
+        let Some(bytes) = bytes else {
+            let found = format!("{file} of {}", count_of_bytes(metadata.len()));
+            let hint = "cut it down to the surroundings of the survey";
+            return refuse(found, "at most 128 MB", hint);
+        };
+        let prj = read_text(&path.with_extension("prj")).ok();
+        match raster::read(bytes, prj.as_deref()) {
+            Ok(raster) => Ok(Some(raster)),
+            Err(why) => refuse(format!("{file}: {}", why.found), why.expected, why.hint),
+        }
     }
 
     fn holds(&self, file: &str) -> bool {

@@ -63,11 +63,12 @@ pub(super) fn frame(survey: &Survey) -> Option<Frame> {
     Some(Frame::at(Position { latitude, longitude, elevation }))
 }
 
-/// The elevation that counts as zero: the origin's ground.
-fn datum(survey: &Survey) -> f64 {
+/// The elevation that counts as zero, metres above the sea: the origin's ground; `None` where the
+/// survey states no elevation.
+pub fn datum(survey: &Survey) -> Option<f64> {
     let stated = survey.settings.origin_elevation_m;
     let first = || survey.controls.iter().find_map(|control| control.elevation);
-    stated.or_else(|| first().map(Elevation::to_metres)).unwrap_or(0.0)
+    stated.or_else(|| first().map(Elevation::to_metres))
 }
 
 /// The plan position of a place on the globe.
@@ -89,7 +90,8 @@ pub(super) fn known_control(
         None => None,
     };
     let sd = control.elevation_accuracy.map(|sd| sd.to_metres());
-    let elevation = control.elevation.map(|ground| (ground.to_metres() - datum(survey), sd));
+    let elevation =
+        control.elevation.map(|ground| (ground.to_metres() - datum(survey).unwrap_or(0.0), sd));
     let (east, north) = plan.unwrap_or((0.0, 0.0));
     let accuracy = control.accuracy.map(|sd| sd.to_metres());
     Some(Known { east, north, sd: accuracy, elevation, in_plan: plan.is_some() })

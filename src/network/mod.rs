@@ -22,7 +22,7 @@ use crate::survey::rows::HeightMethod;
 use std::ops::Range;
 
 pub use build::build;
-pub use frame::{DeclinationSource, stated_ground};
+pub use frame::{DeclinationSource, datum, stated_ground};
 
 /// A marked point: an anchor of one trail, or a control that anchors are named after.
 #[derive(Clone, Debug)]

@@ -36,6 +36,13 @@ impl Grid {
         Self { file: file.into(), headings, heading_row: row, ..Self::default() }
     }
 
+    /// The same table under other headings and without rows.
+    #[must_use]
+    pub fn emptied(&self, headings: Vec<Arc<str>>) -> Self {
+        let (file, sheet, dialect) = (self.file.clone(), self.sheet.clone(), self.dialect);
+        Self { sheet, dialect, ..Self::new(&file, headings, self.heading_row) }
+    }
+
     /// The headings, as mapped to the names of the dictionary where a map was given.
     pub fn headings(&self) -> &[Arc<str>] {
         &self.headings

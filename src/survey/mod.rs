@@ -7,6 +7,7 @@
 //! (room `input`).
 
 pub mod dictionary;
+pub mod elevations;
 pub mod grid;
 pub mod names;
 mod read;
@@ -16,6 +17,7 @@ pub mod settings;
 
 use crate::fault::Place;
 use crate::quantity::Length;
+use elevations::ElevationRaster;
 use grid::Grid;
 use names::{Name, Names};
 use rows::{AnchorRow, AnimalRow, AvailableRow, ControlRow, TieRow, TrailRow};
@@ -63,6 +65,8 @@ pub struct Survey {
     pub animals: Vec<AnimalRow>,
     /// Rows of `available`.
     pub available: Vec<AvailableRow>,
+    /// The raster of the ground, where the settings name one that can be read.
+    pub elevations: Option<ElevationRaster>,
     /// The tables as text, for places of faults and for columns that are passed on.
     pub grids: Grids,
 }

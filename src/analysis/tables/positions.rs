@@ -6,7 +6,8 @@ use crate::network::Component;
 use crate::path::Path;
 use crate::survey::grid::Grid;
 
-const COLUMNS: usize = 16;
+/// How many columns there are before those of the globe.
+const LOCAL: usize = 14;
 
 pub(super) fn table(analysis: &Analysis) -> Table {
     let mut columns = vec![
@@ -24,9 +25,11 @@ pub(super) fn table(analysis: &Analysis) -> Table {
         metres("sd_north_m", "standard deviation of north_m"),
         metres("sd_up_m", "standard deviation of up_m"),
         metres("sd_height_m", "standard deviation of height_m"),
-        number("latitude", "degree", 8, "WGS 84; blank where the trail has no known position"),
-        number("longitude", "degree", 8, "WGS 84; blank where the trail has no known position"),
     ];
+    if !analysis.wanted.hide_location {
+        let meaning = "WGS 84; blank where the trail has no known position";
+        columns.extend(["latitude", "longitude"].map(|name| number(name, "degree", 8, meaning)));
+    }
     let grid = &analysis.survey.grids.anchors;
     columns.extend(own_columns(grid).iter().map(|&at| passed_on(&grid.headings()[at])));
     Table { name: "positions", meaning: "one anchor on a trail", columns, rows }
@@ -42,7 +45,8 @@ fn own_columns(grid: &Grid) -> Vec<usize> {
 fn rows(analysis: &Analysis, emit: &mut Emit<'_>) {
     let grid = &analysis.survey.grids.anchors;
     let own = own_columns(grid);
-    let mut row = vec![Cell::Blank; COLUMNS + own.len()];
+    let globes = if analysis.wanted.hide_location { 0 } else { 2 };
+    let mut row = vec![Cell::Blank; LOCAL + globes + own.len()];
     for path in analysis.shown_paths() {
         row[0] = Cell::Text(analysis.trail_name(path.trail));
         row[1] = analysis.animal_name(path.trail);
@@ -52,9 +56,10 @@ fn rows(analysis: &Analysis, emit: &mut Emit<'_>) {
             row[3] = Cell::Count(point.section);
             row[4] = Cell::Text(part_name(point.escape));
             place(analysis, point.node, path.has_plan, &mut row);
-            [row[14], row[15]] = globe(frame, analysis.adjusted.positions[point.node]);
+            let globe = globe(frame, analysis.adjusted.positions[point.node]);
+            row[LOCAL..LOCAL + globes].copy_from_slice(&globe[..globes]);
             let written = analysis.survey.anchors[point.row].row;
-            for (cell, &at) in row[COLUMNS..].iter_mut().zip(&own) {
+            for (cell, &at) in row[LOCAL + globes..].iter_mut().zip(&own) {
                 let text = grid.cell(written, at);
                 *cell = if text.is_empty() { Cell::Blank } else { Cell::Text(text) };
             }

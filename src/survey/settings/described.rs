@@ -43,6 +43,18 @@ impl Setting {
         value.map(|value| value.to_string())
     }
 
+    /// Its value in `settings` as `survey.toml` would say it; `None` where it is not stated. `name`
+    /// is that which stands for the part in capitals.
+    pub(super) fn value_in(&self, settings: &mut Settings, name: &str) -> Option<String> {
+        self.slot.value(settings, name).map(|value| value.to_string())
+    }
+
+    /// Its path with `name` for the part in capitals.
+    pub(super) fn path_of(&self, name: &str) -> String {
+        let around = self.around_name();
+        around.map_or(self.path.to_owned(), |(before, after)| format!("{before}{name}{after}"))
+    }
+
     /// Sets it in `settings`; `None`, and nothing set, where it does not take `value`.
     pub(super) fn set(&self, settings: &mut Settings, name: &str, value: &Value) -> Option<()> {
         self.slot.set(settings, name, value)
@@ -106,6 +118,11 @@ pub const SETTINGS: &[Setting] = &[
     ),
     setting("permit", Slot::Text(|s, _| &mut s.permit), "number of the permit"),
     setting("marked_when", Slot::Text(|s, _| &mut s.marked_when), "the marking rule, in words"),
+    setting(
+        "licence",
+        Slot::Text(|s, _| &mut s.licence),
+        "under which others may use the data, like CC-BY-4.0",
+    ),
     setting(
         "missing_bearing",
         Slot::Word(|s| &mut s.missing_bearing),

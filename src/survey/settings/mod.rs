@@ -9,6 +9,7 @@ mod described;
 mod precision;
 mod read;
 mod value;
+mod written;
 
 use super::names::{Name, Names};
 use jiff::civil::Date;
@@ -19,6 +20,7 @@ pub use choices::{Declination, EscapeRule, GroundModel, MissingBearing, North};
 pub use described::{SETTINGS, Setting};
 pub use precision::{HeightPrecision, Precision};
 pub use read::read;
+pub use written::written;
 
 /// The settings' file name within a survey.
 pub const FILE: &str = "survey.toml";
@@ -50,6 +52,7 @@ pub struct Settings {
     pub date: Option<Date>,
     pub permit: Option<String>,
     pub marked_when: Option<String>,
+    pub licence: Option<String>,
     pub missing_bearing: MissingBearing,
     pub origin_latitude: Option<f64>,
     pub origin_longitude: Option<f64>,
@@ -96,6 +99,7 @@ impl Default for Settings {
             date: None,
             permit: None,
             marked_when: None,
+            licence: None,
             missing_bearing: MissingBearing::default(),
             origin_latitude: None,
             origin_longitude: None,

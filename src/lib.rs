@@ -8,6 +8,7 @@ pub mod analysis;
 pub mod check;
 pub mod cli;
 pub mod compare;
+pub mod cores;
 pub mod earth;
 pub mod export;
 pub mod fault;

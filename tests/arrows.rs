@@ -6,10 +6,11 @@ use std::fs;
 use std::path::{Path, PathBuf};
 
 /// Rooms, and which others each may import, in the order of the design.
-const ROOMS: [(&str, &[&str]); 25] = [
+const ROOMS: [(&str, &[&str]); 26] = [
     ("fault", &["quantity"]),
     ("sources", &[]),
     ("quantity", &[]),
+    ("cores", &[]),
     ("typeface", &[]),
     ("statistics", &[]),
     ("earth", &["quantity"]),
@@ -74,7 +75,7 @@ const ABOVE_CLI: [&str; 19] = [
 ];
 
 /// From `survey` on every room may use these besides its own.
-const COMMON: [&str; 4] = ["fault", "quantity", "sources", "survey"];
+const COMMON: [&str; 5] = ["fault", "quantity", "sources", "cores", "survey"];
 
 /// Whether `room` may import `other`; an error where the list does not know `room`.
 fn may(room: &str, other: &str) -> Result<bool, String> {

@@ -12,14 +12,12 @@ use super::raw::{Raw, raw, start};
 use super::robust;
 use super::solve::{Problem, Stuck};
 use super::weights::{Model, model};
+use crate::cores;
 use crate::ground::Ground;
 use crate::network::{Component, Network};
 use crate::statistics::interval::chi_square_upper;
 use crate::survey::settings::Precision;
 use nalgebra::{Matrix3, Vector3};
-use std::sync::atomic::{AtomicUsize, Ordering};
-use std::sync::mpsc::channel;
-use std::thread;
 
 /// Degrees of freedom below this are none: rounding, or a check so weak that it tells nothing.
 const LEAST_FREEDOM: f64 = 0.01;
@@ -98,38 +96,15 @@ struct PartResult {
 }
 
 impl Task<'_> {
-    /// Solves every part on as many threads as there are cores, and gathers them in order.
+    /// Solves every part, and gathers them in order.
     fn solve_all(&self, adjusted: &mut Adjusted) {
         let parts = &self.network.components;
         let local = self.local_indices();
-        let threads = thread::available_parallelism().map_or(1, std::num::NonZero::get);
-        let next = AtomicUsize::new(0);
-        let mut results: Vec<Option<Result<PartResult, Unsettled>>> = Vec::new();
-        results.resize_with(parts.len(), || None);
-        thread::scope(|scope| {
-            let (send, receive) = channel();
-            for _ in 0..threads.min(parts.len()) {
-                let (send, next, local) = (send.clone(), &next, &local);
-                scope.spawn(move || {
-                    loop {
-                        let at = next.fetch_add(1, Ordering::Relaxed);
-                        let Some(part) = parts.get(at) else { break };
-                        if send.send((at, self.solve(part, local))).is_err() {
-                            break;
-                        }
-                    }
-                });
-            }
-            drop(send);
-            for (at, result) in receive {
-                results[at] = Some(result);
-            }
-        });
+        let results = cores::each(parts, |part| self.solve(part, &local));
         for (part, result) in parts.iter().zip(results) {
             match result {
-                Some(Ok(result)) => gather(part, result, adjusted),
-                Some(Err(unsettled)) => give_up(part, unsettled, adjusted),
-                None => {}
+                Ok(result) => gather(part, result, adjusted),
+                Err(unsettled) => give_up(part, unsettled, adjusted),
             }
         }
     }

@@ -6,13 +6,11 @@ use crate::compare::factors::{Factor, columns};
 use crate::compare::groups::{Group, shared, split, test_within};
 use crate::compare::summary::{Resampled, Summary};
 use crate::compare::{TestRow, covariate, directions, groups, pairs};
+use crate::cores;
 use crate::metrics::{METRICS, Metric};
 use crate::path::Path;
 use crate::quantity::Bearing;
 use crate::survey::dictionary;
-use std::num::NonZero;
-use std::panic::resume_unwind;
-use std::thread;
 
 /// Most levels of a column that is taken for a grouping without being asked for.
 const MOST_LEVELS: usize = 6;
@@ -133,16 +131,15 @@ fn compared(analysis: &Analysis) -> Vec<(Metric, usize)> {
     metrics.flat_map(|metric| [(metric, 0), (metric, 1)]).collect()
 }
 
-/// Does `work` for every metric, spread over threads; the order of the rows is that of the metrics.
-/// Resamples depend on the seed and the size of a sample alone, so that each thread may draw its
+/// Does `work` for every metric, shared out among the cores; the order of the rows is that of the metrics.
+/// Resamples depend on the seed and the size of a sample alone, so that each share may draw its
 /// own.
 fn each_metric<Row: Send>(
     analysis: &Analysis,
     work: impl Fn(Metric, usize, &mut Resampled) -> Vec<Row> + Sync,
 ) -> Vec<Row> {
     let jobs = compared(analysis);
-    let threads = thread::available_parallelism().map_or(1, NonZero::get);
-    let rows = |jobs: &[(Metric, usize)]| {
+    let rows = |jobs: &&[(Metric, usize)]| {
         let mut resampled = match analysis.wanted.draws {
             0 => Resampled::none(),
             _ => Resampled::new(analysis.wanted.seed),
@@ -150,12 +147,8 @@ fn each_metric<Row: Send>(
         let of = |(metric, part): &(Metric, usize)| work(*metric, *part, &mut resampled);
         jobs.iter().flat_map(of).collect::<Vec<Row>>()
     };
-    thread::scope(|scope| {
-        let share = jobs.len().div_ceil(threads).max(1);
-        let running: Vec<_> = jobs.chunks(share).map(|jobs| scope.spawn(|| rows(jobs))).collect();
-        let done = running.into_iter();
-        done.flat_map(|thread| thread.join().unwrap_or_else(|panic| resume_unwind(panic))).collect()
-    })
+    let shares: Vec<&[_]> = jobs.chunks(jobs.len().div_ceil(cores::count()).max(1)).collect();
+    cores::each(&shares, rows).into_iter().flatten().collect()
 }
 
 /// The two states of the same animals, of those that have both.

@@ -4,14 +4,12 @@ use super::progress::Progress;
 use super::subjects::TrailSubjects;
 use crate::adjust::draws::Deviations;
 use crate::adjust::{Adjusted, Part};
+use crate::cores;
 use crate::ground::Ground;
 use crate::metrics::{Drawn, Shape};
 use crate::path::Path;
 use crate::quantity::{LANES, Lanes, Number};
 use std::sync::Mutex;
-use std::sync::atomic::{AtomicUsize, Ordering};
-use std::sync::mpsc::{Sender, channel};
-use std::thread;
 
 /// What one batch gives: each of its lanes and their mirror images.
 const BATCH: usize = 2 * LANES;
@@ -47,39 +45,25 @@ pub(super) fn draw_all<R: Send>(
     progress.set_total(pieces.len());
     let of_parts: Vec<Mutex<Vec<DrawnPiece>>> =
         task.trails.iter().map(|_| Mutex::new(Vec::new())).collect();
-    let next = AtomicUsize::new(0);
-    let mut finished: Vec<Option<R>> = task.paths.iter().map(|_| None).collect();
-    let (send, receive) = channel();
-    let work = |send: Sender<(usize, R)>| {
-        while let Some(&piece) = pieces.get(next.fetch_add(1, Ordering::Relaxed)) {
-            let drawn = task.draw(piece);
-            progress.step();
-            // A poisoned lock means that another thread has panicked: so will the scope.
-            let Ok(mut of_part) = of_parts[piece.part].lock() else { return };
-            of_part.push(DrawnPiece { first: piece.first, drawn });
-            if of_part.len() < draws.div_ceil(PIECE) {
-                continue;
-            }
-            let all = std::mem::take(&mut *of_part);
-            drop(of_part);
-            for (&trail, drawn) in task.trails[piece.part].iter().zip(&joined(all)) {
-                if send.send((trail, finish(trail, drawn))).is_err() {
-                    return;
-                }
-            }
+    // The trails that a piece is the last of, finished.
+    let work = |&piece: &Piece| {
+        let drawn = task.draw(piece);
+        progress.step();
+        // A poisoned lock means that another thread has panicked, and so will this one.
+        let Ok(mut of_part) = of_parts[piece.part].lock() else { return Vec::new() };
+        of_part.push(DrawnPiece { first: piece.first, drawn });
+        if of_part.len() < draws.div_ceil(PIECE) {
+            return Vec::new();
         }
+        let all = joined(std::mem::take(&mut *of_part));
+        drop(of_part);
+        let trails = task.trails[piece.part].iter().zip(&all);
+        trails.map(|(&trail, drawn)| (trail, finish(trail, drawn))).collect()
     };
-    thread::scope(|scope| {
-        let threads = thread::available_parallelism().map_or(1, std::num::NonZero::get);
-        for _ in 0..threads.min(pieces.len()) {
-            let send = send.clone();
-            scope.spawn(|| work(send));
-        }
-        drop(send);
-        for (trail, result) in receive {
-            finished[trail] = Some(result);
-        }
-    });
+    let mut finished: Vec<Option<R>> = task.paths.iter().map(|_| None).collect();
+    for (trail, result) in cores::each(&pieces, work).into_iter().flatten() {
+        finished[trail] = Some(result);
+    }
     let undrawn = |(trail, result): (usize, Option<R>)| {
         result.unwrap_or_else(|| finish(trail, &DrawnTrail::default()))
     };

@@ -7,6 +7,7 @@ use crate::analysis::answer::usual_answer;
 use crate::analysis::methods::methods;
 use crate::analysis::printed::printed;
 use crate::analysis::tables::{Table, tables};
+use crate::cores;
 use crate::fault::Faults;
 use crate::figure;
 use crate::figure::encode::Format;
@@ -16,10 +17,7 @@ use crate::template::NewFile;
 use std::ffi::OsString;
 use std::fs::{self, File};
 use std::io::{self, BufWriter, Write};
-use std::num::NonZero;
-use std::panic::resume_unwind;
 use std::path::{Path, PathBuf};
-use std::thread;
 
 /// The files by which earlier results are known.
 const MARKS: [&str; 2] = ["results.json", "csv-metadata.json"];
@@ -350,10 +348,8 @@ fn write_figures(figures: &[Figure], folder: &Path) -> Result<(), Failure> {
     write_file(&own, CAPTIONS, captions.as_bytes())
 }
 
-/// The files of all figures that are drawn, by name, in the order of the figures; encoded on as many
-/// threads as there are cores.
+/// The files of all figures that are drawn, by name, in the order of the figures.
 fn encoded(figures: &[Figure]) -> Result<Vec<(String, Vec<u8>)>, String> {
-    let threads = thread::available_parallelism().map_or(1, NonZero::get);
     let files = |(name, drawn): &Figure| -> Result<Vec<(String, Vec<u8>)>, String> {
         let Ok(drawing) = drawn else { return Ok(Vec::new()) };
         let file = |format: Format| {
@@ -361,20 +357,8 @@ fn encoded(figures: &[Figure]) -> Result<Vec<(String, Vec<u8>)>, String> {
         };
         Format::ALL.into_iter().map(file).collect()
     };
-    // Every so many figures to a thread, so that the large ones, which stand first, are shared out.
-    let done: Vec<Result<Vec<_>, String>> = thread::scope(|scope| {
-        let share = |first: usize| figures.iter().enumerate().skip(first).step_by(threads);
-        let work =
-            |first| scope.spawn(move || share(first).map(|(at, f)| (at, files(f))).collect());
-        let running: Vec<thread::ScopedJoinHandle<'_, Vec<_>>> = (0..threads).map(work).collect();
-        let joined = running.into_iter();
-        let mut done: Vec<(usize, _)> = joined
-            .flat_map(|thread| thread.join().unwrap_or_else(|panic| resume_unwind(panic)))
-            .collect();
-        done.sort_by_key(|(at, _)| *at);
-        done.into_iter().map(|(_, files)| files).collect()
-    });
-    Ok(done.into_iter().collect::<Result<Vec<_>, _>>()?.into_iter().flatten().collect())
+    let done = cores::each(figures, files).into_iter();
+    Ok(done.collect::<Result<Vec<_>, _>>()?.into_iter().flatten().collect())
 }
 
 fn write_file(folder: &Path, name: &str, bytes: &[u8]) -> Result<(), Failure> {

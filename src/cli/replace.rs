@@ -6,12 +6,11 @@
 //! that what a killed run left behind is known and cleared by the next. Runs into one place take
 //! turns by a lock on the folder around it.
 
+use crate::cores;
 use std::ffi::OsString;
 use std::fs::{self, File};
 use std::io;
-use std::panic::resume_unwind;
 use std::path::{Path, PathBuf};
-use std::thread;
 
 /// A new folder while it is written: hidden beside its place, and removed unless it gets there.
 pub(super) struct Fresh<'n> {
@@ -144,15 +143,12 @@ fn sync(folder: &Path) {
 }
 
 /// Makes the system write down all that a folder holds, since a rename must not overtake its bytes.
-/// All files wait at once: one after the other, each would wait for the disk anew.
+/// Many files wait at once: one after the other, each would wait for the disk anew.
 fn sync_within(folder: &Path) -> Result<(), Misplaced> {
+    const AT_ONCE: usize = 16;
     let files = files_within(folder).map_err(Misplaced::at(folder))?;
-    let synced = |path| sync_file(path).map_err(Misplaced::at(path));
-    thread::scope(|scope| {
-        let running: Vec<_> = files.iter().map(|path| scope.spawn(move || synced(path))).collect();
-        let mut done = running.into_iter();
-        done.try_for_each(|thread| thread.join().unwrap_or_else(|panic| resume_unwind(panic)))
-    })?;
+    let synced = |path: &PathBuf| sync_file(path).map_err(Misplaced::at(path));
+    cores::at_once(AT_ONCE, &files, synced).into_iter().collect::<Result<(), _>>()?;
     sync(folder);
     Ok(())
 }

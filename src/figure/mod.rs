@@ -35,13 +35,11 @@ mod turns;
 mod values;
 
 use crate::analysis::Analysis;
+use crate::cores;
 use crate::scene::{Scene, scene};
 use crate::typeface::Weight;
 use canvas::Canvas;
 use std::collections::BTreeSet;
-use std::num::NonZero;
-use std::panic::resume_unwind;
-use std::thread;
 
 /// The letters used of each weight.
 pub type Letters = [BTreeSet<char>; Weight::ALL.len()];
@@ -175,21 +173,10 @@ pub fn of_scene(
     }
 }
 
-/// Every kind at page width, by name, in the order of [`KINDS`], on as many threads as there are
-/// cores.
+/// Every kind at page width, by name, in the order of [`KINDS`].
 pub fn all(analysis: &Analysis) -> Vec<(&'static str, Result<Drawing, NotDrawn>)> {
     let scene = scene(analysis);
-    let threads = thread::available_parallelism().map_or(1, NonZero::get);
-    let draw = |(kind, name, _): &(Kind, &'static str, &str)| {
-        (*name, of_scene(*kind, analysis, &scene, Width::Wide))
-    };
-    thread::scope(|scope| {
-        let share = KINDS.len().div_ceil(threads).max(1);
-        let work = |kinds: &'static [_]| scope.spawn(|| kinds.iter().map(draw).collect::<Vec<_>>());
-        let running: Vec<_> = KINDS.chunks(share).map(work).collect();
-        let done = running.into_iter();
-        done.flat_map(|thread| thread.join().unwrap_or_else(|panic| resume_unwind(panic))).collect()
-    })
+    cores::each(&KINDS, |&(kind, name, _)| (name, of_scene(kind, analysis, &scene, Width::Wide)))
 }
 
 impl Drawing {

@@ -51,6 +51,7 @@ pub(crate) fn tried(
         .arg(program)
         .args(["rebuild", "survey", "--out", "results", "--tables-only", "--draws", "20"])
         .args(["--quiet", "--metrics", "all"])
+        .env("MALLOC_ARENA_MAX", "1") // others reserve addresses that they do not use
         .current_dir(folder)
         .stdin(Stdio::null())
         .output()?;

@@ -145,7 +145,7 @@ fn sync(folder: &Path) {
 /// Makes the system write down all that a folder holds, since a rename must not overtake its bytes.
 /// Many files wait at once: one after the other, each would wait for the disk anew.
 fn sync_within(folder: &Path) -> Result<(), Misplaced> {
-    const AT_ONCE: usize = 16;
+    const AT_ONCE: usize = 8;
     let files = files_within(folder).map_err(Misplaced::at(folder))?;
     let synced = |path: &PathBuf| sync_file(path).map_err(Misplaced::at(path));
     cores::at_once(AT_ONCE, &files, synced).into_iter().collect::<Result<(), _>>()?;

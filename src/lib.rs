@@ -29,3 +29,5 @@ pub mod support;
 pub mod survey;
 pub mod template;
 pub mod typeface;
+#[cfg(feature = "viewer")]
+pub mod viewer;

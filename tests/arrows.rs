@@ -35,6 +35,7 @@ const ROOMS: [(&str, &[&str]); 26] = [
         &["typeface", "analysis", "scene", "adjust", "metrics", "support", "compare", "statistics"],
     ),
     ("report", &["typeface", "analysis", "adjust", "path", "figure", "scene"]),
+    ("viewer", &["typeface", "scene", "analysis"]),
     ("cli", &ABOVE_CLI),
 ];
 
@@ -52,7 +53,7 @@ const ABOVE_ANALYSIS: [&str; 11] = [
     "compare",
 ];
 
-const ABOVE_CLI: [&str; 19] = [
+const ABOVE_CLI: [&str; 20] = [
     "statistics",
     "earth",
     "ground",
@@ -72,6 +73,7 @@ const ABOVE_CLI: [&str; 19] = [
     "scene",
     "figure",
     "report",
+    "viewer",
 ];
 
 /// From `survey` on every room may use these besides its own.

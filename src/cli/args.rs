@@ -94,6 +94,13 @@ pub(super) enum Command {
         Exit status: 0 done, 1 the survey has errors, 2 wrong usage, 3 the machine failed."
     )]
     Archive(ArchiveArgs),
+    /// Open the paths in space, and follow the tables as they are edited
+    #[command(after_help = "Examples:\n  perchline view demo/dormice\n  \
+        perchline view demo/dormice --trail D01 --snapshot d01.png --size 1600x1000 --look east\n\n\
+        The window follows the files: save a table, and the path changes. ? shows all keys.\n\
+        --snapshot needs no display. Either needs a Vulkan driver; figure and rebuild need none.\n\
+        Exit status: 0 done, 1 the survey has errors, 2 wrong usage, 3 the machine failed.")]
+    View(ViewArgs),
 }
 
 /// What `new` takes.
@@ -125,7 +132,7 @@ pub(super) enum PaperArg {
 }
 
 /// What is printed.
-#[derive(Debug, Args)]
+#[derive(Clone, Debug, Args)]
 pub(super) struct PrintArgs {
     /// Print nothing but errors
     #[arg(long, display_order = SHARED)]
@@ -147,7 +154,7 @@ pub(super) struct InstrumentArgs {
 }
 
 /// What every command on a survey takes.
-#[derive(Debug, Args)]
+#[derive(Clone, Debug, Args)]
 pub(super) struct SurveyArgs {
     /// The folder with the survey's tables, or its workbook (.xlsx, .ods)
     pub(super) survey: PathBuf,
@@ -160,6 +167,58 @@ pub(super) struct SurveyArgs {
     pub(super) set: Vec<String>,
     #[command(flatten)]
     pub(super) print: PrintArgs,
+}
+
+#[derive(Debug, Args)]
+pub(super) struct ViewArgs {
+    #[command(flatten)]
+    pub(super) survey: SurveyArgs,
+    /// Write one picture into this file, .png, and open no window
+    #[arg(long, value_name = "FILE")]
+    pub(super) snapshot: Option<PathBuf>,
+    /// Pixels across and down of the picture
+    #[arg(long, value_name = "WxH", default_value = "1600x1000", requires = "snapshot")]
+    pub(super) size: String,
+    /// From where
+    #[arg(long, value_enum, default_value_t = LookArg::Oblique)]
+    pub(super) look: LookArg,
+    /// What colours say
+    #[arg(long, value_enum, default_value_t = ColourArg::Height)]
+    pub(super) colour: ColourArg,
+}
+
+/// The six looks.
+#[derive(Clone, Copy, Debug, PartialEq, Eq, ValueEnum)]
+pub(super) enum LookArg {
+    /// From above, north up
+    Plan,
+    /// Looking north, level
+    North,
+    /// Looking east, level
+    East,
+    /// Looking south, level
+    South,
+    /// Looking west, level
+    West,
+    /// Aslant from above
+    Oblique,
+}
+
+/// What colours say.
+#[derive(Clone, Copy, Debug, PartialEq, Eq, ValueEnum)]
+pub(super) enum ColourArg {
+    /// Height above ground, by strata
+    Height,
+    /// Which trail it is
+    Trail,
+    /// What the leg lies on
+    Support,
+    /// The group of the animal
+    Group,
+    /// One standard deviation in space
+    Uncertainty,
+    /// From one place the animal was seen to the next
+    Section,
 }
 
 #[derive(Debug, Args)]

@@ -161,7 +161,8 @@ pub(super) fn faults_words(faults: &Faults, terminal: &Terminal) -> String {
     words + &format!("{}\n", counts.join(", "))
 }
 
-fn fault_words(fault: &Fault, terminal: &Terminal) -> String {
+/// One fault in words.
+pub(super) fn fault_words(fault: &Fault, terminal: &Terminal) -> String {
     let tone = match fault.severity {
         Severity::Error => Tone::Bad,
         Severity::Warning => Tone::Doubtful,

@@ -17,6 +17,8 @@ mod forecast;
 mod load;
 mod metadata;
 mod new;
+#[cfg(not(feature = "viewer"))]
+mod no_view;
 mod options;
 mod output;
 mod pack;
@@ -27,6 +29,8 @@ mod simulate;
 mod summary;
 mod suspects;
 mod terminal;
+#[cfg(feature = "viewer")]
+mod view;
 
 use args::{Arguments, Command};
 use clap::error::ErrorKind;
@@ -36,6 +40,9 @@ use std::fmt;
 use std::io;
 use std::process::ExitCode;
 use terminal::Terminal;
+
+#[cfg(not(feature = "viewer"))]
+use no_view as view;
 
 /// Why a command did not end well.
 #[derive(Debug)]
@@ -99,6 +106,7 @@ pub fn run(arguments: impl IntoIterator<Item = impl Into<OsString> + Clone>) -> 
         Command::Load(args) => load::run(&args, &mut terminal),
         Command::Simulate(args) => simulate::run(&args, &mut terminal),
         Command::Figure(args) => figure::run(&args, &mut terminal),
+        Command::View(args) => view::run(&args, &mut terminal),
     };
     match outcome {
         Ok(()) | Err(Failure::ClosedPipe) => ExitCode::SUCCESS,

@@ -20,6 +20,8 @@ use crate::planning::truth::Habit;
 use crate::quantity::Bearing;
 use crate::survey::Survey;
 use crate::survey::settings::{self, Precision, Settings};
+#[cfg(feature = "viewer")]
+use std::ops::RangeInclusive;
 use std::path::Path;
 
 /// Most draws that make sense: standard errors are then right to a tenth of a per cent.
@@ -100,6 +102,34 @@ pub(super) fn format(out: &Path) -> Result<Format, Failure> {
             out.display()
         ))),
     }
+}
+
+/// Pixels across and down of a picture, as `1600x1000`.
+#[cfg(feature = "viewer")]
+pub(super) fn pixels(typed: &str) -> Result<[u32; 2], Failure> {
+    let parse = |text: &str| text.trim().parse().ok().filter(|n| PIXELS.contains(n));
+    let size = typed.split_once(['x', 'X', '×']).and_then(|(w, h)| Some([parse(w)?, parse(h)?]));
+    size.ok_or_else(|| {
+        Failure::Usage(format!(
+            "--size wants pixels across and down, like 1600x1000, {} to {} each; not {typed}",
+            PIXELS.start(),
+            PIXELS.end()
+        ))
+    })
+}
+
+/// Fewest and most pixels of a picture: below, words run into each other; above, drivers refuse.
+#[cfg(feature = "viewer")]
+const PIXELS: RangeInclusive<u32> = 200..=8192;
+
+/// A picture's file ends in `.png`.
+#[cfg(feature = "viewer")]
+pub(super) fn is_png(out: &Path) -> Result<(), Failure> {
+    let ending = out.extension().and_then(|ending| ending.to_str()).unwrap_or("");
+    if ending.eq_ignore_ascii_case("png") {
+        return Ok(());
+    }
+    Err(Failure::Usage(format!("{}: the ending must be .png", out.display())))
 }
 
 /// Most anchors of one made-up trail, and most of a made-up survey: more than any study has.

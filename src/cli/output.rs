@@ -146,6 +146,14 @@ fn beside(path: &Path, ending: &str) -> PathBuf {
     }
 }
 
+/// Where a picture of a survey goes: beside it, so that the survey stays as it is, and never over
+/// another picture.
+#[cfg(feature = "viewer")]
+pub(super) fn picture(survey: &Path) -> PathBuf {
+    let name = |at: u32| beside(survey, &format!("-view-{at}.png"));
+    (1..u32::MAX).map(name).find(|path| !path.exists()).unwrap_or_else(|| name(0))
+}
+
 pub(super) fn named(path: &Path, error: &io::Error) -> Failure {
     Failure::Machine(format!("{}: {error}", path.display()))
 }

@@ -2,12 +2,13 @@
 //!
 //! In: the path of a survey's folder or workbook and the settings given by hand. Out: a survey with every
 //! fault found so far. Whatever a user can cause is a fault; only a failure of the machine is an
-//! `Err`. Room [`source`] is the only reader of paths, and refuses what is too large before it
-//! reads it; the others know bytes only.
+//! `Err`. Room [`source`] is the only reader of files, and refuses what is too large before it
+//! reads it; [`stamp`] tells whether one has changed; the others know bytes only.
 //! Assumes that no file changes while it is read.
 
 pub mod csv;
 mod file_names;
 mod raster;
 pub mod source;
+pub mod stamp;
 pub mod workbook;

@@ -1,9 +1,8 @@
 //! The paths for the page's own drawing, as JSON: metres, names and what was noted.
 
 use crate::analysis::Analysis;
-use crate::path::{Leg, LegSupport, Path};
-use crate::quantity::metres;
-use crate::survey::rows::{AnchorRow, Perch};
+use crate::path::{Leg, Path};
+use crate::scene::{about, support_of, supports};
 use serde::Serialize;
 use std::collections::BTreeMap;
 
@@ -42,13 +41,9 @@ pub(super) struct DrawnTrail<'a> {
     legs: Vec<[usize; 4]>,
 }
 
-/// A leg between two supports, and one of which nobody noted what it lies on.
-const CROSSING: &str = "crossing";
-const NOT_NOTED: &str = "not noted";
-
 pub(super) fn drawing(analysis: &Analysis) -> Drawing<'_> {
     let shown = || analysis.paths.iter().filter(|path| analysis.shown[path.trail]);
-    let supports = supports(analysis, shown());
+    let supports = supports(analysis);
     let places: BTreeMap<&str, usize> =
         supports.iter().enumerate().map(|(at, name)| (*name, at)).collect();
     let name = |path: &Path| analysis.survey.text(analysis.network.trails[path.trail].name);
@@ -74,28 +69,6 @@ pub(super) fn drawing(analysis: &Analysis) -> Drawing<'_> {
     }
 }
 
-/// The supports of all legs by how many metres lie on them, then by name.
-fn supports<'a>(analysis: &'a Analysis, paths: impl Iterator<Item = &'a Path>) -> Vec<&'a str> {
-    let mut lengths: BTreeMap<&str, f64> = BTreeMap::new();
-    for path in paths {
-        let geometry = &analysis.trails[path.trail].geometry;
-        for leg in &path.legs {
-            *lengths.entry(support(analysis, leg)).or_default() += geometry.length(leg);
-        }
-    }
-    let mut supports: Vec<(&str, f64)> = lengths.into_iter().collect();
-    supports.sort_by(|a, b| b.1.total_cmp(&a.1));
-    supports.into_iter().map(|(name, _)| name).collect()
-}
-
-fn support<'a>(analysis: &'a Analysis, leg: &Leg) -> &'a str {
-    match leg.support {
-        LegSupport::On(name) => analysis.survey.text(name),
-        LegSupport::Crossing(..) => CROSSING,
-        LegSupport::Unknown => NOT_NOTED,
-    }
-}
-
 fn drawn<'a>(
     analysis: &'a Analysis,
     path: &Path,
@@ -110,7 +83,7 @@ fn drawn<'a>(
     let nodes = || path.points.iter().map(|point| point.node);
     let covariances = &analysis.adjusted.covariances;
     let sd = |node: usize| Some(to_mm(covariances.get(node)?.trace().max(0.0).sqrt()));
-    let at = |leg: &Leg| supports.get(support(analysis, leg)).copied();
+    let at = |leg: &Leg| supports.get(support_of(analysis, leg)).copied();
     DrawnTrail {
         name: survey.text(trail.name),
         animal: listed.and_then(|row| row.animal).map_or("", |animal| survey.text(animal)),
@@ -124,40 +97,15 @@ fn drawn<'a>(
         section: path.points.iter().map(|point| point.section).collect(),
         escape: path.points.iter().map(|point| u8::from(point.escape)).collect(),
         seen: (0..path.points.len()).map(|point| u8::from(row(point).seen)).collect(),
-        about: (0..path.points.len()).map(|point| about(analysis, path, point)).collect(),
+        about: (0..path.points.len())
+            .map(|point| about(analysis, path, point).join("\n"))
+            .collect(),
         legs: path
             .legs
             .iter()
             .map(|leg| [leg.from, leg.to, at(leg).unwrap_or(0), usize::from(!leg.counted)])
             .collect(),
     }
-}
-
-/// What is known of an anchor, one thing a line.
-fn about(analysis: &Analysis, path: &Path, point: usize) -> String {
-    let survey = &analysis.survey;
-    let node = path.points[point].node;
-    let row: &AnchorRow = &survey.anchors[path.points[point].row];
-    let height = &analysis.adjusted.heights[node];
-    let known = !analysis.adjusted.covariances.is_empty();
-    let sd = if known { format!(" ± {}", metres(height.sd)) } else { String::new() };
-    let at_least = if row.height_at_least { "at least " } else { "" };
-    let mut lines = vec![format!("height {at_least}{}{sd}", metres(height.height))];
-    let mut add = |what: &str, value: Option<&str>| {
-        lines.extend(value.map(|value| format!("{what} {value}")));
-    };
-    add("support", row.support.map(|name| survey.text(name)));
-    add("plant", row.plant.map(|name| survey.text(name)));
-    add("tree", row.tree.map(|name| survey.text(name)));
-    let diameter = row.diameter_cm.map(|size| format!("{size} cm"));
-    add("diameter", diameter.as_deref());
-    add("refuge", row.refuge.map(|name| survey.text(name)));
-    add("animal", row.seen.then_some("found here"));
-    add("perch", row.perch.map(|perch| if perch == Perch::Seen { "seen" } else { "by signs" }));
-    let grid = &survey.grids.anchors;
-    let note = grid.column("note").map(|column| grid.cell(row.row, column).trim());
-    add("note", note.filter(|note| !note.is_empty()));
-    lines.join("\n")
 }
 
 /// To a millimetre; finer digits say nothing and make the page large.

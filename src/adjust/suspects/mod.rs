@@ -52,6 +52,8 @@ pub struct Explanation {
     pub line: Option<usize>,
     /// The node, where it is a height at one.
     pub node: Option<usize>,
+    /// What it would change in the network.
+    pub change: Change,
     /// How likely it is beside all other trials of the part; they add up to 1.
     pub weight: f64,
     /// Sum of squares left, ...
@@ -105,13 +107,23 @@ struct Worst {
 /// A trial and what it would change.
 type Trial = (Explanation, Change);
 
-/// What a trial would change in the network.
+/// What an explanation would change in the network.
 #[derive(Clone, Copy, Debug)]
-enum Change {
+pub enum Change {
     /// A line, by index.
     Line(usize, Line),
     /// A height, by index, metres.
     Height(usize, f64),
+}
+
+impl Change {
+    /// The network as it would be.
+    pub fn of(self, network: &Network) -> Network {
+        match self {
+            Self::Line(at, line) => network.with_line(at, line),
+            Self::Height(at, metres) => network.with_height(at, metres),
+        }
+    }
 }
 
 /// A part as it stands after the slips that were explained.
@@ -175,10 +187,7 @@ impl Search<'_> {
     /// The part as it would be if a trial were true.
     fn after(&self, state: &State, part: &Component, (_, change): &Trial) -> Option<State> {
         let precision = &self.survey.settings.precision;
-        let network = match *change {
-            Change::Line(at, line) => state.network.with_line(at, line),
-            Change::Height(at, metres) => state.network.with_height(at, metres),
-        };
+        let network = change.of(&state.network);
         let raw = raw_of(&network, precision, self.ground);
         let linear = Linear::of(&network, precision, self.ground, part, &raw)?;
         Some(State { network, raw, linear })

@@ -64,6 +64,7 @@ impl Search<'_> {
         let of_line = |line: usize| {
             let all = misreadings(self.survey, &state.network, line);
             all.into_iter().filter(|t| t.kind == Kind::Turn).filter_map(move |t| {
+                let change = Change::Line(line, t.line);
                 let told = Explanation {
                     slip: t.slip,
                     kind: t.kind,
@@ -71,11 +72,11 @@ impl Search<'_> {
                     leaves: 0.0,
                     line: Some(line),
                     node: None,
+                    change,
                     weight: 0.0,
                     left: 0.0,
                     score: 0.0,
                 };
-                let change = Change::Line(line, t.line);
                 let after = self.after(state, part, &(told, change))?;
                 let leaves = self.misclosure(&after, line);
                 let left = after.linear.statistic;
@@ -110,6 +111,7 @@ impl Search<'_> {
         worth.sort_by(|a, b| a.0.total_cmp(&b.0));
         let solved = |(_, node, trial): (f64, usize, HeightMisreading)| {
             let reading = network.heights.iter().position(|h| h.node == node && h.row == trial.row);
+            let change = Change::Height(reading?, trial.metres);
             let mut told = Explanation {
                 slip: trial.slip,
                 kind: Kind::Height,
@@ -117,11 +119,11 @@ impl Search<'_> {
                 leaves: 0.0,
                 line: None,
                 node: Some(node),
+                change,
                 weight: 0.0,
                 left: 0.0,
                 score: 0.0,
             };
-            let change = Change::Height(reading?, trial.metres);
             let after = self.after(state, part, &(told, change))?;
             told.left = after.linear.statistic;
             told.score = told.left + trial.handicap;
@@ -175,6 +177,7 @@ impl Search<'_> {
             let usual = habit.against(place, Vector3::from(was.vector()), vector - offset);
             let left = rest.with(&readings, vector, offset);
             let score = left + trial.handicap + usual;
+            let change = Change::Line(line, trial.line);
             let explanation = Explanation {
                 slip: trial.slip,
                 kind: trial.kind,
@@ -182,11 +185,12 @@ impl Search<'_> {
                 leaves: gap(rest, own_vector(l, laid.raw) + offset),
                 line: Some(line),
                 node: None,
+                change,
                 weight: 0.0,
                 left,
                 score,
             };
-            found.push((explanation, Change::Line(line, trial.line)));
+            found.push((explanation, change));
         }
         found
     }

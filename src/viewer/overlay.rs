@@ -1,0 +1,354 @@
+//! What is written over the picture: names, legend, scale bar, arrow to the north, and what must be
+//! said. In pixels from the left and from the top; how wide a text is, whoever draws it tells.
+
+use super::colouring::Colouring;
+use super::eye::{Look, round_step};
+use super::marks::{Marks, Shown};
+use super::reading::times;
+use super::view::ColourBy;
+use crate::quantity::{count_of, short};
+use crate::scene::LegInSpace;
+use crate::scene::palette::{ALERT, Colour, INK, QUIET};
+
+/// Which point of a text stands at its place.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+#[expect(missing_docs, reason = "each is its name")]
+pub enum Align {
+    Left,
+    Middle,
+    Right,
+}
+
+/// A text whose middle line lies at its place, with a halo of paper.
+#[derive(Clone, Debug, PartialEq)]
+pub struct Text {
+    /// Pixels right and down.
+    pub at: [f64; 2],
+    /// What it says.
+    pub text: String,
+    /// Whether it is set off.
+    pub bold: bool,
+    /// Its colour.
+    pub colour: Colour,
+    /// How it stands to its place.
+    pub align: Align,
+}
+
+/// A straight line.
+#[derive(Clone, Copy, Debug, PartialEq)]
+pub struct Stroke {
+    /// Its ends.
+    pub ends: [[f64; 2]; 2],
+    /// Its width.
+    pub width: f64,
+    /// Its colour.
+    pub colour: Colour,
+}
+
+/// All that is written over a picture.
+#[derive(Clone, Debug, Default, PartialEq)]
+pub struct Overlay {
+    /// Texts.
+    pub texts: Vec<Text>,
+    /// Lines.
+    pub strokes: Vec<Stroke>,
+}
+
+/// Pixels of a text of this size, whether bold, across.
+pub type Width<'a> = &'a dyn Fn(&str, bool) -> f64;
+
+/// Metres of the scale bar, and pixels it may take at the most.
+const BAR_PX: f64 = 180.0;
+const MARGIN: f64 = 18.0;
+/// An anchor is named where its neighbours on the picture leave it this many pixels.
+const ROOM_PX: f64 = 30.0;
+/// With more trails than this none is named but by the panel.
+const MOST_NAMES: usize = 60;
+/// With more anchors than this none is named.
+const MOST_ANCHORS: usize = 5_000;
+
+/// How a text is set: its pixels high, and how wide each is.
+#[derive(Clone, Copy)]
+pub struct Setting<'a> {
+    /// Pixels from line to line.
+    pub line: f64,
+    /// How wide a text is.
+    pub width: Width<'a>,
+    /// Pixels that a panel takes at the left.
+    pub left: f64,
+}
+
+impl Shown<'_> {
+    /// All that is written over these marks.
+    pub fn overlay(&self, marks: &Marks, setting: Setting<'_>) -> Overlay {
+        let mut overlay = Overlay::default();
+        self.legend(&mut overlay, setting);
+        self.bar(&mut overlay, setting);
+        self.arrow(&mut overlay, setting);
+        self.notes(marks, &mut overlay, setting);
+        self.height_labels(marks, &mut overlay, setting);
+        if self.view.layers.labels {
+            self.names(&mut overlay, setting);
+        }
+        overlay
+    }
+
+    fn legend(&self, overlay: &mut Overlay, setting: Setting<'_>) {
+        let Setting { line, left, .. } = setting;
+        let Colouring { title, keys, .. } = Colouring::of(self.space, self.view.colour);
+        let x = left + MARGIN;
+        let mut y = MARGIN + 0.5 * line;
+        overlay.write([x, y], &title, true, INK);
+        for (colour, words) in keys {
+            y += line;
+            let ends = [[x, y], [x + 1.6 * line, y]];
+            overlay.strokes.push(Stroke { ends, width: 0.3 * line, colour });
+            overlay.write([x + 2.1 * line, y], &words, false, INK);
+        }
+        let kinds = [
+            (self.has(|leg| leg.escape), "thin: escape run"),
+            (self.has(|leg| !leg.counted), "dashed grey: a gap, not counted"),
+        ];
+        for (_, words) in kinds.into_iter().filter(|(there, _)| *there) {
+            y += line;
+            overlay.write([x, y], words, false, QUIET);
+        }
+        if !self.suspicions.is_empty() {
+            y += line;
+            let ends = [[x, y], [x + 1.6 * line, y]];
+            overlay.strokes.push(Stroke { ends, width: 0.3 * line, colour: ALERT });
+            overlay.write([x + 2.1 * line, y], "a reading to look at", false, INK);
+        }
+    }
+
+    fn has(&self, is: impl Fn(&LegInSpace) -> bool) -> bool {
+        self.trails().any(|trail| self.space.trails[trail].legs.iter().any(&is))
+    }
+
+    /// A bar of round metres; heights that are stretched have none of their own.
+    fn bar(&self, overlay: &mut Overlay, setting: Setting<'_>) {
+        let metres_per_pixel = self.view.eye.metres_per_pixel(self.size);
+        let metres = round_step(BAR_PX * metres_per_pixel);
+        let length = metres / metres_per_pixel;
+        let [x, y] = [setting.left + MARGIN, self.size[1] - MARGIN - 0.3 * setting.line];
+        let tick = 0.3 * setting.line;
+        for ends in [
+            [[x, y], [x + length, y]],
+            [[x, y - tick], [x, y + tick]],
+            [[x + length, y - tick], [x + length, y + tick]],
+        ] {
+            overlay.strokes.push(Stroke { ends, width: 2.0, colour: INK });
+        }
+        let words = format!("{} m", short(metres, 2));
+        let at = [x + 0.5 * length, y - 0.8 * setting.line];
+        overlay.add(Text { at, text: words, bold: false, colour: INK, align: Align::Middle });
+    }
+
+    /// An arrow to the north as it lies in the picture; where it lies into it, words.
+    fn arrow(&self, overlay: &mut Overlay, setting: Setting<'_>) {
+        const LENGTH: f64 = 42.0;
+        let axes = self.view.eye.axes();
+        let [right, up] = [axes.across[1], axes.up[1]];
+        let length = right.hypot(up);
+        let middle = [self.size[0] - MARGIN - LENGTH, self.size[1] - MARGIN - LENGTH];
+        let oriented = self.trails().all(|trail| self.space.scene.trails[trail].oriented);
+        let north = if oriented { "N" } else { "first leg" };
+        if length < 0.2 {
+            let nearest = Look::ALL.into_iter().min_by(|a, b| {
+                let off = |look: &Look| {
+                    let other = self.view.eye.turned_to(*look).axes().into;
+                    (0..3).map(|k| (other[k] - axes.into[k]).powi(2)).sum::<f64>()
+                };
+                off(a).total_cmp(&off(b))
+            });
+            let words = nearest.map_or("", Look::words).to_owned();
+            let at = [self.size[0] - MARGIN, middle[1] + LENGTH];
+            overlay.add(Text { at, text: words, bold: true, colour: INK, align: Align::Right });
+            return;
+        }
+        let tip = |times: f64, aside: f64| {
+            let [x, y] = [right / length, -up / length];
+            [
+                middle[0] + LENGTH * (times * right - aside * y),
+                middle[1] + LENGTH * (-times * up + aside * x),
+            ]
+        };
+        let mut stroke = |a: [f64; 2], b: [f64; 2]| {
+            overlay.strokes.push(Stroke { ends: [a, b], width: 2.0, colour: INK });
+        };
+        stroke(tip(-0.6, 0.0), tip(0.6, 0.0));
+        stroke(tip(0.6, 0.0), tip(0.25, 0.14));
+        stroke(tip(0.6, 0.0), tip(0.25, -0.14));
+        let at = tip(0.6, 0.0);
+        let at = [at[0] + 0.3 * LENGTH * right / length, at[1] - 0.3 * LENGTH * up / length];
+        overlay.add(Text {
+            at,
+            text: north.to_owned(),
+            bold: true,
+            colour: INK,
+            align: Align::Middle,
+        });
+        let _ = setting;
+    }
+
+    /// What must be said of the picture, from the lower edge up.
+    fn notes(&self, marks: &Marks, overlay: &mut Overlay, setting: Setting<'_>) {
+        let mut notes = Vec::new();
+        if marks.grid_m > 0.0 {
+            notes.push(format!("grid {} m, level with the lowest ground", short(marks.grid_m, 2)));
+        }
+        if self.laid.apart {
+            notes.push("trails stand side by side, all at one scale".to_owned());
+        }
+        if (self.view.stretch - 1.0).abs() > 1e-9 {
+            notes.push(format!("heights drawn {} taller", times(self.view.stretch)));
+        }
+        let layers = &self.view.layers;
+        if layers.misclosures {
+            let what = if self.space.misclosures.is_empty() {
+                "nothing closes: there is no misclosure to draw".to_owned()
+            } else {
+                format!("misclosures drawn {} longer", times(self.view.magnified))
+            };
+            notes.push(what);
+        }
+        if layers.ellipsoids {
+            notes.push("ellipsoids: 95 %, against the release".to_owned());
+        }
+        if layers.raw {
+            notes.push("thin grey: the raw traverse".to_owned());
+        }
+        if self.view.tried.is_some() {
+            notes.push("dashed: the path as it would be".to_owned());
+        }
+        if layers.drops && !self.weights().drops {
+            notes.push("too many anchors for plumb lines".to_owned());
+        }
+        let unrolled = self.trails().filter(|t| !self.space.scene.trails[*t].has_plan).count();
+        if unrolled > 0 {
+            notes.push(format!(
+                "{} without bearings: height along the thread, unrolled on a plane",
+                count_of(unrolled, "trail")
+            ));
+        }
+        for name in &self.space.scene.unsettled {
+            notes.push(format!("{name} is not drawn: its adjustment did not settle"));
+        }
+        if self.stale {
+            notes.push("greyed: the last path without errors".to_owned());
+        }
+        let bar = 2.6 * setting.line;
+        for (up, note) in notes.iter().enumerate() {
+            let y = self.size[1] - MARGIN - bar - up as f64 * setting.line;
+            overlay.write([setting.left + MARGIN, y], note, false, QUIET);
+        }
+    }
+
+    fn height_labels(&self, marks: &Marks, overlay: &mut Overlay, setting: Setting<'_>) {
+        for (metres, left) in &marks.heights {
+            let [x, y, _] = self.view.eye.project(*left, self.size);
+            let text = format!("{} m", short(*metres, 3));
+            let at = [x - 0.4 * setting.line, y];
+            overlay.add(Text { at, text, bold: false, colour: QUIET, align: Align::Right });
+        }
+    }
+
+    /// Names of trails at their releases and of anchors, the more telling first; one that would run
+    /// into another is left out.
+    fn names(&self, overlay: &mut Overlay, setting: Setting<'_>) {
+        let mut taken: Vec<[f64; 4]> = overlay.texts.iter().map(|t| around(t, setting)).collect();
+        let many = self.trails().count() > MOST_NAMES;
+        for trail in self.trails().filter(|_| !many) {
+            if let Some(place) = self.laid.points[trail].first() {
+                let [x, y, _] = self.view.eye.project(*place, self.size);
+                let name = self.space.scene.trails[trail].name.clone();
+                let at = [x + 0.6 * setting.line, y - 0.7 * setting.line];
+                let text = Text { at, text: name, bold: true, colour: INK, align: Align::Left };
+                self.put(text, overlay, &mut taken, setting);
+            }
+        }
+        let anchors = self.trails().map(|trail| self.laid.points[trail].len()).sum::<usize>();
+        for trail in self.trails().filter(|_| anchors <= MOST_ANCHORS) {
+            let on_picture: Vec<[f64; 2]> = self.laid.points[trail]
+                .iter()
+                .map(|place| self.view.eye.project(*place, self.size))
+                .map(|[x, y, _]| [x, y])
+                .collect();
+            for (point, [x, y]) in on_picture.iter().copied().enumerate() {
+                let neighbours = [point.checked_sub(1), Some(point + 1)];
+                let gap = neighbours.into_iter().flatten().filter_map(|n| on_picture.get(n));
+                let roomy = gap.map(|[a, b]| (a - x).hypot(b - y)).fold(f64::INFINITY, f64::min);
+                if roomy < ROOM_PX {
+                    continue;
+                }
+                let text = self.space.scene.trails[trail].points[point].name.clone();
+                let width = (setting.width)(&text, false);
+                let [dx, dy] = away([x, y], point, &on_picture);
+                let at = [x + dx * (0.5 * width + 7.0), y + dy * (0.45 * setting.line + 5.0)];
+                let align = Align::Middle;
+                let text = Text { at, text, bold: false, colour: QUIET, align };
+                self.put(text, overlay, &mut taken, setting);
+            }
+        }
+    }
+
+    fn put(
+        &self,
+        text: Text,
+        overlay: &mut Overlay,
+        taken: &mut Vec<[f64; 4]>,
+        setting: Setting<'_>,
+    ) {
+        let own = around(&text, setting);
+        let inside = own[0] >= setting.left
+            && own[1] >= 0.0
+            && own[2] <= self.size[0]
+            && own[3] <= self.size[1];
+        let free =
+            |b: &[f64; 4]| own[2] <= b[0] || b[2] <= own[0] || own[3] <= b[1] || b[3] <= own[1];
+        if inside && taken.iter().all(free) {
+            taken.push(own);
+            overlay.add(text);
+        }
+    }
+
+    /// Whether colours are those of the strata, which alone are cut within a leg.
+    pub fn by_height(&self) -> bool {
+        self.view.colour == ColourBy::Height
+    }
+}
+
+impl Overlay {
+    fn add(&mut self, text: Text) {
+        self.texts.push(text);
+    }
+
+    fn write(&mut self, at: [f64; 2], text: &str, bold: bool, colour: Colour) {
+        self.add(Text { at, text: text.to_owned(), bold, colour, align: Align::Left });
+    }
+}
+
+/// The direction on the picture away from the legs that meet at a point.
+fn away([x, y]: [f64; 2], point: usize, on_picture: &[[f64; 2]]) -> [f64; 2] {
+    let neighbours = [point.checked_sub(1), Some(point + 1)].into_iter().flatten();
+    let mut sum = [0.0, 0.0];
+    for [a, b] in neighbours.filter_map(|at| on_picture.get(at)) {
+        let length = (a - x).hypot(b - y).max(1e-9);
+        sum = [sum[0] - (a - x) / length, sum[1] - (b - y) / length];
+    }
+    let length = sum[0].hypot(sum[1]);
+    // Beside a straight path any side will do.
+    if length < 0.3 { [0.8, 0.8] } else { [sum[0] / length, sum[1] / length] }
+}
+
+/// Left, top, right and bottom of a text.
+fn around(text: &Text, setting: Setting<'_>) -> [f64; 4] {
+    let width = (setting.width)(&text.text, text.bold);
+    let left = match text.align {
+        Align::Left => text.at[0],
+        Align::Middle => text.at[0] - 0.5 * width,
+        Align::Right => text.at[0] - width,
+    };
+    let half = 0.45 * setting.line;
+    [left, text.at[1] - half, left + width, text.at[1] + half]
+}

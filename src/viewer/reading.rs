@@ -1,0 +1,100 @@
+//! What was clicked, in words: the anchor or leg, its row, and the distance between two anchors.
+
+use super::eye::{Place, dot, minus};
+use super::marks::Shown;
+use super::view::Pick;
+use crate::quantity::{Bearing, degrees, metres, plain};
+
+impl Shown<'_> {
+    /// The lines to read, for all that is picked.
+    pub fn reading(&self) -> Vec<String> {
+        let mut lines = Vec::new();
+        for picked in &self.view.picked {
+            let told = match picked {
+                Pick::Anchor(trail, point) => self.anchor(trail, *point),
+                Pick::Leg(trail, leg) => self.leg(trail, *leg),
+            };
+            lines.extend(told.unwrap_or_default());
+        }
+        if let [Pick::Anchor(a, from), Pick::Anchor(b, to)] = self.view.picked.as_slice() {
+            lines.extend(self.distance((a, *from), (b, *to)).unwrap_or_default());
+        }
+        lines
+    }
+
+    fn anchor(&self, name: &str, point: usize) -> Option<Vec<String>> {
+        let trail = self.at(name)?;
+        let known = self.space.trails[trail].points.get(point)?;
+        let anchor = &self.space.scene.trails[trail].points[point];
+        let mut lines = vec![format!("{name}, anchor {}", anchor.name)];
+        lines.push(format!("{} along the thread", metres(anchor.along)));
+        lines.extend(known.about.iter().cloned());
+        if let Some(covariance) = known.covariance {
+            let sd = |k: usize| covariance[(k, k)].max(0.0).sqrt();
+            lines.push(format!("± {} in plan against the release", metres(sd(0).hypot(sd(1)))));
+        }
+        lines.push(known.place.phrase());
+        Some(lines)
+    }
+
+    fn leg(&self, name: &str, leg: usize) -> Option<Vec<String>> {
+        let trail = self.at(name)?;
+        let known = self.space.trails[trail].legs.get(leg)?;
+        let points = &self.space.scene.trails[trail].points;
+        let (from, to) = (&points[known.from], &points[known.to]);
+        let along = minus(to.position, from.position);
+        let support = self.space.supports.get(known.support);
+        let mut lines = vec![format!("{name}, leg {} to {}", from.name, to.name)];
+        lines.push(vector_words(along, self.space.scene.trails[trail].has_plan));
+        lines.extend(support.map(|support| format!("on: {support}")));
+        if !known.counted {
+            lines.push("a gap: its length and climb are not counted".to_owned());
+        }
+        if known.escape {
+            lines.push("on the escape run".to_owned());
+        }
+        lines.push(self.space.trails[trail].points[known.to].place.phrase());
+        Some(lines)
+    }
+
+    /// How far apart two anchors are, where both stand in one frame.
+    fn distance(&self, (a, from): (&str, usize), (b, to): (&str, usize)) -> Option<Vec<String>> {
+        let (first, second) = (self.at(a)?, self.at(b)?);
+        let trails = &self.space.scene.trails;
+        let position = |trail: usize, point: usize| Some(trails[trail].points.get(point)?.position);
+        let along = minus(position(second, to)?, position(first, from)?);
+        let head = format!(
+            "from {a} {} to {b} {}",
+            trails[first].points[from].name, trails[second].points[to].name
+        );
+        let one_frame = first == second || [first, second].iter().all(|&t| trails[t].placed);
+        let both = [first, second].iter().all(|&trail| trails[trail].has_plan);
+        if !one_frame {
+            return Some(vec![head, "no known position ties these trails together".to_owned()]);
+        }
+        Some(vec![head, vector_words(along, both)])
+    }
+}
+
+/// `3.21 m: 3.10 m in plan towards 214.0°, up 0.83 m`.
+fn vector_words(along: Place, has_plan: bool) -> String {
+    let rise = along[2];
+    let up = format!("{} {}", if rise < 0.0 { "down" } else { "up" }, metres(rise.abs()));
+    if !has_plan {
+        return format!("{up}; no bearings, so no plan");
+    }
+    let flat = along[0].hypot(along[1]);
+    let towards = if flat > 0.005 {
+        let bearing = Bearing::from_radians(along[0].atan2(along[1]));
+        format!(" towards {}", degrees(bearing.to_degrees()))
+    } else {
+        String::new()
+    };
+    format!("{}: {} in plan{towards}, {up}", metres(dot(along, along).sqrt()), metres(flat))
+}
+
+/// Heights stretched, in words: `2 times`.
+pub fn times(value: f64) -> String {
+    let decimals = usize::from(value.fract().abs() > 0.01);
+    format!("{} times", plain(value, decimals))
+}

@@ -32,8 +32,10 @@ const NEWS: Duration = Duration::from_secs(6);
 const SIZE: [u32; 2] = [1280, 800];
 /// Pictures that are saved are so many times larger than the window.
 const SAVED: u32 = 2;
-/// A picture that takes longer is drawn with rough edges while something moves.
-const SLOW: Duration = Duration::from_millis(60);
+/// A picture that takes longer shows a slow driver; the first ones, which set everything up, do not
+/// count.
+const SLOW: Duration = Duration::from_millis(150);
+const FIRST: u32 = 6;
 /// Letters over the picture are no smaller than this, in points.
 const LETTERS: f32 = 13.0;
 /// Metres are laid out anew when the scale has changed by this.
@@ -126,7 +128,7 @@ struct Desk {
     made: Option<(View, [u32; 2], bool)>,
     news_until: Option<Instant>,
     fit: bool,
-    slow: bool,
+    drawn: u32,
 }
 
 impl Desk {
@@ -145,7 +147,7 @@ impl Desk {
             made: None,
             news_until: None,
             fit: true,
-            slow: false,
+            drawn: 0,
             window,
         }
     }
@@ -216,12 +218,11 @@ impl Desk {
                 continue;
             }
             settling -= 1;
-            self.smooth(settling == 0);
             let start = Instant::now();
             if !self.draw(source).await {
                 return Ok(());
             }
-            self.slow = start.elapsed() > SLOW;
+            self.rough_if_slow(start.elapsed());
             if !checked && settling == 0 {
                 checked = true;
                 let mut pixels = Vec::new();
@@ -233,11 +234,12 @@ impl Desk {
         }
     }
 
-    /// Edges are smooth where that is quick, and in the last picture of a movement anyway.
-    fn smooth(&mut self, last: bool) {
-        let samples = if self.slow && !last { NumSamples::One } else { NumSamples::Four };
-        if self.window.samples() != samples as u32 {
-            self.window.set_samples(samples);
+    /// On a slow driver edges are rough from then on. There is no way back: the library keeps what it
+    /// drew on for every change, thirty megabytes each time.
+    fn rough_if_slow(&mut self, took: Duration) {
+        self.drawn += 1;
+        if self.drawn > FIRST && took > SLOW && self.window.samples() > 1 {
+            self.window.set_samples(NumSamples::One);
         }
     }
 

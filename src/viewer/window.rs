@@ -234,8 +234,8 @@ impl Desk {
         }
     }
 
-    /// On a slow driver edges are rough from then on. There is no way back: the library keeps what it
-    /// drew on for every change, thirty megabytes each time.
+    /// On a slow driver edges are rough from then on; going back and forth would set up anew, each
+    /// time, all that is drawn on.
     fn rough_if_slow(&mut self, took: Duration) {
         self.drawn += 1;
         if self.drawn > FIRST && took > SLOW && self.window.samples() > 1 {

@@ -6,7 +6,7 @@ use std::fs;
 use std::path::{Path, PathBuf};
 
 /// Rooms, and which others each may import, in the order of the design.
-const ROOMS: [(&str, &[&str]); 26] = [
+const ROOMS: [(&str, &[&str]); 27] = [
     ("fault", &["quantity"]),
     ("sources", &[]),
     ("quantity", &[]),

@@ -3,7 +3,7 @@
 #![expect(clippy::unwrap_used, reason = "a test fails by panicking, its shared functions too")]
 
 use approx::{assert_abs_diff_eq, assert_relative_eq};
-use perchline::statistics::bootstrap::{RESAMPLES, Resamples, bca};
+use perchline::statistics::bootstrap::{RESAMPLES, Resamples, bca, interval_of_difference};
 use perchline::statistics::circular::MeanVector;
 use perchline::statistics::describe::{mean, quantile_of_sorted};
 use perchline::statistics::interval::chi_square_upper;
@@ -11,7 +11,9 @@ use perchline::statistics::permutation::{
     DRAWS, Permuted, Stratum, difference_of_means, products, signs, spread_of_groups, studentised,
     within_strata,
 };
-use perchline::statistics::rank::{holm, kruskal_wallis, mann_whitney, ranks, slope, spearman};
+use perchline::statistics::rank::{
+    correlation, holm, kruskal_wallis, mann_whitney, ranks, slope, spearman,
+};
 use proptest::collection::vec;
 use proptest::{prop_assert, prop_assert_eq, proptest};
 use serde_json::Value;
@@ -193,6 +195,56 @@ fn a_published_bca_interval() {
     for (found, expected) in found.iter().zip(list(&case["recomputed"]["bca"])) {
         assert_relative_eq!(*found, expected, max_relative = 0.012);
     }
+}
+
+/// What must hold of any interval of a difference. Against a group that does not vary it is the
+/// interval of a mean, moved; with the groups exchanged it is the same seen from the other side.
+#[test]
+fn an_interval_of_a_difference_is_that_of_a_mean() {
+    let (skew, other) = ([1.0, 1.5, 2.0, 2.5, 9.0, 14.0], [3.0, 4.0, 4.5, 7.0, 11.0]);
+    let [six, five] = [6, 5].map(|n| Resamples::new(n, RESAMPLES, 1));
+    let alone = six.interval(&skew, |x| mean(x).unwrap()).unwrap();
+    let moved = interval_of_difference((&skew, &six), (&[4.0; 5], &five)).unwrap();
+    let there = interval_of_difference((&skew, &six), (&other, &five)).unwrap();
+    let back = interval_of_difference((&other, &five), (&skew, &six)).unwrap();
+    for at in 0..2 {
+        assert_abs_diff_eq!(moved[at], alone[at] - 4.0, epsilon = 1e-9);
+        assert_abs_diff_eq!(there[at], -back[1 - at], epsilon = 1e-9);
+    }
+    assert!(there[0] < -0.9 && there[1] > -0.9, "5 less 5.9");
+    let two = Resamples::new(2, RESAMPLES, 1);
+    assert_eq!(interval_of_difference((&[1.0, 2.0], &two), (&other, &five)), None);
+    assert_eq!(interval_of_difference((&other, &five), (&[1.0, 2.0], &two)), None);
+    let [three, own] = [1, 2].map(|seed| Resamples::new(3, RESAMPLES, seed));
+    assert!(interval_of_difference((&[1.0, 2.0, 4.0], &three), (&[3.0, 4.0, 6.0], &own)).is_some());
+}
+
+/// Of 19 999 draws 999 are as large: p = 1000 / 20 000, its error √(p (1 − p) / 20 000).
+#[test]
+fn a_drawn_p_counts_what_was_observed() {
+    let mut found = Permuted { statistic: 1.0, as_large: 999, arrangements: 19_999, exact: false };
+    assert_relative_eq!(found.p(), 0.05, max_relative = 1e-12);
+    let error = (0.05_f64 * 0.95 / 20_000.0).sqrt();
+    assert_relative_eq!(found.standard_error().unwrap(), error, max_relative = 1e-12);
+    found.exact = true;
+    assert_relative_eq!(found.p(), 999.0 / 19_999.0, max_relative = 1e-12);
+    assert_eq!(found.standard_error(), None);
+}
+
+/// Of 2²⁵ ways to sign 25 equal differences two are as far out: none of the draws shows one.
+#[test]
+fn drawn_signs_fall_on_both_sides() {
+    let found = signs(&[1.0; 25], 1).unwrap();
+    assert_eq!((found.exact, found.arrangements, found.as_large), (false, DRAWS, 0));
+}
+
+#[test]
+fn what_does_not_vary_has_no_correlation() {
+    let (level, rising) = ([2.0; 3], [1.0, 2.0, 4.0]);
+    assert_eq!(correlation(&level, &rising), None);
+    assert_eq!(correlation(&rising, &level), None);
+    assert_eq!(slope(&level, &rising), None);
+    assert_relative_eq!(correlation(&rising, &rising).unwrap(), 1.0, max_relative = 1e-12);
 }
 
 #[test]

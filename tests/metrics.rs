@@ -5,9 +5,11 @@
 mod reference;
 
 use perchline::metrics::climb::between_reversals;
-use perchline::metrics::tortuosity::{expected_squared_net, sinuosity, sinuosity_general};
+use perchline::metrics::tortuosity::{
+    expected_squared_net, msd_slope, sinuosity, sinuosity_general,
+};
 use perchline::metrics::{hull_area, hull_volume};
-use perchline::path::equal_steps::{dimension, stepped};
+use perchline::path::equal_steps::{dimension, slope, stepped};
 use perchline::path::strata::{LengthByHeight, Stretch};
 use reference::cases;
 use serde_json::Value;
@@ -86,6 +88,65 @@ fn sinuosity_in_both_forms() {
         let simple = simple.unwrap_or_else(|| at("sinuosity_if_sine_ignored"));
         close(sinuosity(p, c, b).unwrap(), simple, "simple");
     }
+}
+
+/// No step, a straight path, steps that turn back more than they spread: (1 + c) / (1 − c) + b² = 0
+/// at c = −1, b = 0.
+#[test]
+fn sinuosity_where_there_is_none() {
+    for (p, c, b) in [(0.0, 0.5, 0.3), (1.0, 1.0, 0.3), (1.0, -1.0, 0.0), (0.0, -1.0, 0.0)] {
+        assert_eq!(sinuosity(p, c, b), None, "{p} {c} {b}");
+        assert_eq!(sinuosity_general(p, c, 0.0, b), None, "{p} {c} {b}");
+    }
+}
+
+/// A straight line goes lag² far, squared: slope 2. A zigzag of one metre goes 2, 4 and 10 m²
+/// within 1, 2 and 3 steps, and the line through (ln 1, ln 2), (ln 2, ln 4), (ln 3, ln 10) has the
+/// slope Σ (x − x̄) y / Σ (x − x̄)² = 0.873379 / 0.617273.
+#[test]
+fn slope_of_squared_displacement() {
+    let straight: Vec<[f64; 2]> = (0..20_u8).map(|k| [3.0 + f64::from(k), 5.0]).collect();
+    close(msd_slope(&straight).unwrap(), 2.0, "straight");
+    close(msd_slope(&straight[..12]).unwrap(), 2.0, "of as few points as may be");
+    assert_eq!(msd_slope(&straight[..11]), None);
+    let zigzag: Vec<[f64; 2]> = (0..12_u8).map(|k| [f64::from(k), f64::from(k % 2)]).collect();
+    close(msd_slope(&zigzag).unwrap(), 1.414_904_225_293_170_3, "zigzag");
+    let to_and_fro: Vec<[f64; 2]> = (0..12_u8).map(|k| [0.0, f64::from(k % 2)]).collect();
+    assert_eq!(msd_slope(&to_and_fro), None, "every second point is the same: two lags are left");
+}
+
+/// y = 5 − 2x, and of it a point moved by 3 at an end of −1, 0, 1: xy changes by 3, xx is 2.
+#[test]
+fn slope_of_a_line() {
+    close(slope(&[(1.0, 3.0), (2.0, 1.0), (4.0, -3.0)]), -2.0, "exact");
+    close(slope(&[(9.0, 7.0), (10.0, 5.0), (11.0, 6.0)]), -2.0 + 3.0 / 2.0, "moved");
+}
+
+/// An L of 3 m east and 4 m north. Opened to 5 m the dividers meet its end at once; opened to √5 m
+/// they leave the first leg after √5, and the second where (3 − √5)² + y² = 5.
+#[test]
+fn dividers_around_a_corner() {
+    let corner = [[0.0, 0.0], [3.0, 0.0], [3.0, 4.0]];
+    assert_eq!(stepped(&corner, 5.0), [[0.0, 0.0], [3.0, 4.0]]);
+    let ruler = 5.0_f64.sqrt();
+    let met = stepped(&corner, ruler);
+    assert_eq!(met.len(), 3);
+    close(met[1][0], ruler, "along the first leg");
+    close(met[2][1], (5.0 - (3.0 - ruler).powi(2)).sqrt(), "up the second");
+    assert_eq!(stepped(&corner, f64::NAN).len(), 1);
+    assert_eq!(stepped(&corner, 0.0).len(), 1);
+}
+
+/// A straight line is as long under every ruler that goes up in it; too few rulers say nothing.
+#[test]
+fn dimension_where_there_is_none() {
+    let line: Vec<[f64; 2]> = (0..=64_u8).map(|k| [f64::from(k), 0.0]).collect();
+    for (smallest, largest) in
+        [(f64::NAN, 9.0), (1.0, f64::NAN), (0.0, 9.0), (-1.0, 9.0), (5.0, 9.9), (100.0, 900.0)]
+    {
+        assert_eq!(dimension(&line, smallest, largest), None, "{smallest} {largest}");
+    }
+    close(dimension(&line, 1.0, 32.0).unwrap(), 1.0, "rulers 1, 2, 4 … 32 all go up in 64");
 }
 
 #[test]

@@ -108,13 +108,8 @@ fn sections_run_from_sighting_to_sighting() {
     anchors[1] = "T,2,5,90,4,,,yes";
     anchors[3] = "T,4,5,90,0,,,yes";
     let analysis = analysed("", &anchors, "");
-    let section = |number, start, end| Section {
-        number,
-        start,
-        end,
-        first_leg: start,
-        end_leg: end,
-    };
+    let section =
+        |number, start, end| Section { number, start, end, first_leg: start, end_leg: end };
     let sections = &analysis.trails[0].sections;
     assert_eq!(*sections, [section(1, 0, 1), section(2, 1, 3), section(3, 3, 4)]);
     let legs = sections[1].legs(&analysis.paths[0]);
@@ -137,7 +132,11 @@ fn escaped(settings: &str, anchors: &[&str], trails: &str) -> (EscapeFound, usiz
 fn an_escape_run_of_stated_metres() {
     for (metres, legs) in [(0.5, 1), (5.0, 1), (5.5, 2), (8.5, 3), (15.0, 4), (99.0, 4)] {
         let settings = format!("[escape]\nmetres = {metres}\n");
-        assert_eq!(escaped(&settings, &THERE_AND_BACK, ""), (EscapeFound::Metres, legs), "{metres}");
+        assert_eq!(
+            escaped(&settings, &THERE_AND_BACK, ""),
+            (EscapeFound::Metres, legs),
+            "{metres}"
+        );
     }
     let none = escaped("[escape]\nmetres = 0\n", &THERE_AND_BACK, "");
     assert_eq!(none, (EscapeFound::None, 0));

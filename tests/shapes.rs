@@ -130,6 +130,43 @@ fn paths_of_known_geometry() {
     assert_eq!((compared, spread_out), (6 * 15, 5));
 }
 
+/// Legs of 1, 2, 4 and 8 m: mean 15/4, median 3, squares about the mean 115/4 over 3. Three legs
+/// have a median that is one of them; one leg has no spread.
+#[test]
+fn steps_of_a_walk() {
+    let along = |places: &[f64]| places.iter().map(|&east| [east, 0.0, 0.0]).collect::<Vec<_>>();
+    let steps = [Metric::StepMean, Metric::StepMedian, Metric::StepSd].map(Metric::at);
+    for (places, expected) in [
+        (&[0.0, 4.0, 5.0, 13.0, 15.0][..], [15.0 / 4.0, 3.0, (115.0_f64 / 12.0).sqrt()]),
+        (&[0.0, 5.0, 6.0, 9.0], [3.0, 3.0, 2.0]),
+    ] {
+        let values = measured(&along(places), 0.0);
+        for (at, expected) in steps.iter().zip(expected) {
+            assert_relative_eq!(values[*at], expected, max_relative = 1e-12);
+        }
+    }
+    assert!(measured(&along(&[0.0, 2.0]), 0.0)[steps[2]].is_nan());
+}
+
+/// North, east, south and south again: turns of 90°, 90° and 0°, so that the mean cosine is 1/3,
+/// the mean sine 2/3, their vector √5/3 long towards atan 2. All runs are 2 m: b = 0, and
+/// S = 2 / √(2 · (1 + c) / (1 − c)) = 1; with the sine (1 − c² − s²) / ((1 − c)² + s²) = 1/2.
+#[test]
+fn turns_to_one_side() {
+    let places = [[0.0, 0.0], [0.0, 2.0], [2.0, 2.0], [2.0, 0.0], [2.0, -2.0]];
+    let values = measured(&places.map(|[east, north]| [east, north, 1.0]), 0.0);
+    for (metric, expected) in [
+        (Metric::TurnMean, 2.0_f64.atan()),
+        (Metric::TurnResultant, 5.0_f64.sqrt() / 3.0),
+        (Metric::Sinuosity, 1.0),
+        (Metric::SinuosityGeneral, 2.0),
+        (Metric::Turn3dMean, std::f64::consts::PI / 3.0),
+        (Metric::Turn3dResultant, 1.0 / 3.0),
+    ] {
+        assert_relative_eq!(values[metric.at()], expected, max_relative = 1e-9);
+    }
+}
+
 /// A cosine within 1e-16 of 1 leaves its angle open by 1e-8 radians, which is 1e-6 degrees.
 #[test]
 fn turns_of_known_geometry() {

@@ -6,9 +6,10 @@ mod reference;
 use approx::{assert_abs_diff_eq, assert_relative_eq};
 use perchline::quantity::{Bearing, Turn};
 use perchline::statistics::circular::MeanVector;
-use perchline::statistics::describe::{mean, median, quantile_of_sorted, sd};
+use perchline::statistics::describe::{mean, median, moments, quantile, quantile_of_sorted, sd};
 use perchline::statistics::interval::{
     Z95, chi_square_upper, normal_cdf, normal_density, normal_two_sided, rectified_mean,
+    student_975, student_upper,
 };
 use proptest::collection::vec;
 use proptest::{prop_assert, prop_assert_eq, proptest};
@@ -157,6 +158,21 @@ fn the_95_percent_point() {
     assert_relative_eq!(normal_cdf(Z95), 0.975, max_relative = OF_NORMAL);
 }
 
+/// In closed form: with 1 degree of freedom t = tan(π (p − ½)), with 2 it is
+/// (2p − 1) / √(2p (1 − p)).
+#[test]
+fn points_of_student() {
+    let one = (PI * 0.475).tan();
+    let two = 0.95 / (2.0 * 0.975 * 0.025_f64).sqrt();
+    for (degrees_of_freedom, t) in [(1, one), (2, two)] {
+        assert_relative_eq!(student_975(degrees_of_freedom), t, max_relative = 1e-9);
+        let upper = student_upper(0.025, degrees_of_freedom).unwrap();
+        assert_relative_eq!(upper, t, max_relative = 1e-9);
+    }
+    assert_eq!(student_upper(0.025, 0), None);
+    assert!(student_975(0).is_infinite());
+}
+
 #[test]
 fn a_climb_without_noise_is_the_climb() {
     assert_abs_diff_eq!(rectified_mean(1.5, 0.0), 1.5);
@@ -170,6 +186,8 @@ fn quantiles_of_small_samples() {
     for (q, expected) in [(0.0, 1.0), (0.25, 1.75), (0.5, 3.0), (0.75, 5.0), (0.9, 6.8), (1.0, 8.0)]
     {
         assert_abs_diff_eq!(quantile_of_sorted(&sorted, q).unwrap(), expected, epsilon = 1e-12);
+        let mut unsorted = [8.0, 1.0, 4.0, 2.0];
+        assert_abs_diff_eq!(quantile(&mut unsorted, q).unwrap(), expected, epsilon = 1e-12);
     }
     assert_eq!(quantile_of_sorted(&[7.0], 0.975), Some(7.0));
     assert_eq!(quantile_of_sorted(&[], 0.5), None);
@@ -184,6 +202,18 @@ fn mean_and_spread_of_a_small_sample() {
     assert_eq!(mean(&sample), Some(5.0));
     assert_relative_eq!(sd(&sample).unwrap(), (32.0_f64 / 7.0).sqrt());
     assert_eq!((mean(&[]), sd(&[]), sd(&[3.0])), (None, None, None));
+}
+
+/// The whole numbers from 1 to n have the mean (n + 1) / 2 and the variance n (n + 1) / 12.
+#[test]
+fn moments_of_whole_numbers() {
+    for n in [2_u8, 7, 8, 9, 20] {
+        let sample: Vec<f64> = (1..=n).map(f64::from).collect();
+        let (mean, sd) = moments(&sample);
+        let n = f64::from(n);
+        assert_relative_eq!(mean, (n + 1.0) / 2.0, max_relative = 1e-14);
+        assert_relative_eq!(sd, (n * (n + 1.0) / 12.0).sqrt(), max_relative = 1e-14);
+    }
 }
 
 proptest! {

@@ -94,7 +94,9 @@ fn kruskal_wallis_agrees_with_published_values() {
 #[test]
 fn holm_adjusts_step_by_step() {
     for case in cases("holm", 3) {
-        for (found, expected) in holm(&list(&case["p"])).iter().zip(list(&case["holm"])) {
+        let (found, expected) = (holm(&list(&case["p"])), list(&case["holm"]));
+        assert_eq!(found.len(), expected.len());
+        for (found, expected) in found.iter().zip(expected) {
             assert_relative_eq!(*found, expected, max_relative = 1e-12);
         }
     }
@@ -217,6 +219,41 @@ fn an_interval_of_a_difference_is_that_of_a_mean() {
     assert_eq!(interval_of_difference((&other, &five), (&[1.0, 2.0], &two)), None);
     let [three, own] = [1, 2].map(|seed| Resamples::new(3, RESAMPLES, seed));
     assert!(interval_of_difference((&[1.0, 2.0, 4.0], &three), (&[3.0, 4.0, 6.0], &own)).is_some());
+}
+
+/// Replicates 1 … 999 seen from either end, estimates beyond all of them: the same, mirrored.
+#[test]
+fn an_estimate_beyond_its_replicates_has_an_interval() {
+    let replicates: Vec<f64> = (1..1000_u16).map(f64::from).collect();
+    let below = bca(-5.0, replicates.clone(), 0.02, 1.96).unwrap();
+    let above = bca(1005.0, replicates, -0.02, 1.96).unwrap();
+    for at in 0..2 {
+        assert_abs_diff_eq!(below[at], 1000.0 - above[1 - at], epsilon = 1e-6);
+        assert!((1.0..=999.0).contains(&below[at]));
+    }
+    for (sample, some) in [(&[1.0, 2.0, 4.0][..], true), (&[1.0, 2.0], false)] {
+        let resamples = Resamples::new(sample.len(), RESAMPLES, 1);
+        assert_eq!(resamples.interval(sample, |x| mean(x).unwrap()).is_some(), some);
+    }
+}
+
+/// One value against 39 lies at either end in 2 of 40 ways: the whole range holds exactly 95 %.
+#[test]
+fn one_against_thirty_nine_has_an_interval() {
+    let many: Vec<f64> = (1..=39_u8).map(f64::from).collect();
+    assert_eq!(mann_whitney(&[50.0], &many, 1).unwrap().interval, Some([11.0, 49.0]));
+    assert_eq!(mann_whitney(&[50.0], &many[1..], 1).unwrap().interval, None);
+}
+
+/// V = 2 of n directions, by the series beside the formula. n = 2: u = 2,
+/// p = 0.022750 + 0.053991 ((6 − 8)/32 + (30 + 2440 − 4000 + 1152)/18432). n = 4: u = √2.
+#[test]
+fn the_series_of_the_v_test() {
+    let of = |n: f64| MeanVector::of_sums([n, 2.0, 0.0]).v_test(0.0);
+    assert_relative_eq!(of(2.0).unwrap().u, 2.0, max_relative = 1e-12);
+    assert_relative_eq!(of(2.0).unwrap().p, 0.018268459923158724, max_relative = 1e-9);
+    assert_relative_eq!(of(4.0).unwrap().p, 0.08244721104209937, max_relative = 1e-9);
+    assert_eq!(of(1.0), None);
 }
 
 /// Of 19 999 draws 999 are as large: p = 1000 / 20 000, its error √(p (1 − p) / 20 000).

@@ -134,7 +134,7 @@ fn dividers_around_a_corner() {
     close(met[1][0], ruler, "along the first leg");
     close(met[2][1], (5.0 - (3.0 - ruler).powi(2)).sqrt(), "up the second");
     assert_eq!(stepped(&corner, f64::NAN).len(), 1);
-    assert_eq!(stepped(&corner, 0.0).len(), 1);
+    assert_eq!((stepped(&corner, 0.0).len(), stepped(&corner, -5.0).len()), (1, 1));
 }
 
 /// A straight line is as long under every ruler that goes up in it; too few rulers say nothing.
@@ -146,6 +146,7 @@ fn dimension_where_there_is_none() {
     {
         assert_eq!(dimension(&line, smallest, largest), None, "{smallest} {largest}");
     }
+    assert!(dimension(&line, 4.0, 8.0).is_some(), "twice as far is far enough");
     close(dimension(&line, 1.0, 32.0).unwrap(), 1.0, "rulers 1, 2, 4 … 32 all go up in 64");
 }
 

@@ -1,6 +1,7 @@
 //! What a path is cut into: bouts, sections, the escape run, its hours; worked by hand.
 #![expect(
     clippy::unwrap_used,
+    clippy::panic,
     clippy::disallowed_methods,
     reason = "tests lay out surveys on disk and fail where that fails"
 )]
@@ -117,6 +118,17 @@ fn sections_run_from_sighting_to_sighting() {
     assert_eq!(analysis.trails[0].times.nights, Some(3.0));
 }
 
+/// Of the 16 m there and back, 1.25 + 1.25 + 3 m lie below 1 m.
+#[test]
+fn metres_in_each_stratum() {
+    let analysis = analysed("[strata]\nedges_m = [1]\n", &THERE_AND_BACK, "");
+    let [low, high] = analysis.trails[0].strata[0][..] else { panic!("two strata") };
+    for (found, metres) in [(low, 5.5), (high, 10.5)] {
+        assert_relative_eq!(found.length, metres, max_relative = 1e-9);
+        assert_relative_eq!(found.share, metres / 16.0, max_relative = 1e-9);
+    }
+}
+
 fn escaped(settings: &str, anchors: &[&str], trails: &str) -> (EscapeFound, usize) {
     let analysis = analysed(settings, anchors, trails);
     let path = &analysis.paths[0];
@@ -161,6 +173,8 @@ fn an_escape_run_up_to_the_first_return() {
     // Never above 4 m, the edge itself; never back below it.
     assert_eq!(rule("4", &THERE_AND_BACK), (EscapeFound::None, 0));
     assert_eq!(rule("1", &THERE_AND_BACK[..3]), (EscapeFound::None, 0));
+    let onto = ["T,1,,,0,,,", "T,2,5,90,4,,,", "T,3,5,90,1,,,", "T,4,5,90,1,,,"];
+    assert_eq!(rule("1", &onto), (EscapeFound::None, 0), "down to the edge is not below it");
     // Released at 3 m: 4 m is no climb of more than the edge, 4.5 m is.
     let high = ["T,1,,,3,,,", "T,2,5,90,4,,,", "T,3,5,90,0,,,", "T,4,5,90,0,,,"];
     assert_eq!(rule("1", &high), (EscapeFound::None, 0));

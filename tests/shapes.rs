@@ -130,8 +130,8 @@ fn paths_of_known_geometry() {
     assert_eq!((compared, spread_out), (6 * 15, 5));
 }
 
-/// Legs of 1, 2, 4 and 8 m: mean 15/4, median 3, squares about the mean 115/4 over 3. Three legs
-/// have a median that is one of them; one leg has no spread.
+/// Legs of 1, 2, 4 and 8 m: mean 15/4, median 3, squares about the mean 115/4 over 3. An odd
+/// number of legs has a median that is one of them; one leg has no spread.
 #[test]
 fn steps_of_a_walk() {
     let along = |places: &[f64]| places.iter().map(|&east| [east, 0.0, 0.0]).collect::<Vec<_>>();
@@ -139,6 +139,8 @@ fn steps_of_a_walk() {
     for (places, expected) in [
         (&[0.0, 4.0, 5.0, 13.0, 15.0][..], [15.0 / 4.0, 3.0, (115.0_f64 / 12.0).sqrt()]),
         (&[0.0, 5.0, 6.0, 9.0], [3.0, 3.0, 2.0]),
+        (&[0.0, 1.0, 4.0], [2.0, 2.0, 2.0_f64.sqrt()]),
+        (&[0.0, 1.0, 3.0, 6.0, 10.0, 15.0], [3.0, 3.0, 2.5_f64.sqrt()]),
     ] {
         let values = measured(&along(places), 0.0);
         for (at, expected) in steps.iter().zip(expected) {
@@ -214,6 +216,7 @@ fn climbs_of_a_walk() {
 
 #[test]
 fn heights_of_a_walk() {
+    let mut spread = LengthByHeight::default();
     for case in cases("height_strata", 3) {
         let legs = case["legs"].as_array().unwrap();
         let mut elevations = vec![number(&legs[0], "height_from")];
@@ -222,12 +225,8 @@ fn heights_of_a_walk() {
         let subject = whole(&path, 0.0);
         let mut shape = Shape::of(&subject, &geometry);
         shape.lengths = legs.iter().map(|leg| number(leg, "length")).collect();
-        let found = heights(
-            &shape,
-            numbers(&case["edges"])[1],
-            [f64::NAN; 3],
-            &mut LengthByHeight::default(),
-        );
+        let edge = numbers(&case["edges"])[1];
+        let found = heights(&shape, edge, [f64::NAN; 3], &mut spread);
         assert_abs_diff_eq!(found.max, number(&case, "highest"));
         assert_abs_diff_eq!(found.mean, number(&case, "mean_height"), epsilon = PRINTED);
         let above = 1.0 - numbers(&case["shares"])[0];

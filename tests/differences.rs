@@ -6,7 +6,7 @@ use approx::{assert_abs_diff_eq, assert_relative_eq};
 use perchline::statistics::bootstrap::{RESAMPLES, Resamples, bca, interval_of_difference};
 use perchline::statistics::circular::MeanVector;
 use perchline::statistics::describe::{mean, quantile_of_sorted};
-use perchline::statistics::interval::chi_square_upper;
+use perchline::statistics::interval::{Z95, chi_square_upper};
 use perchline::statistics::permutation::{
     DRAWS, Permuted, Stratum, difference_of_means, products, signs, spread_of_groups, studentised,
     within_strata,
@@ -17,6 +17,7 @@ use perchline::statistics::rank::{
 use proptest::collection::vec;
 use proptest::{prop_assert, prop_assert_eq, proptest};
 use serde_json::Value;
+use std::cell::RefCell;
 use std::fs;
 
 fn cases(name: &str, count: usize) -> Vec<Value> {
@@ -254,6 +255,33 @@ fn the_series_of_the_v_test() {
     assert_relative_eq!(of(2.0).unwrap().p, 0.018268459923158724, max_relative = 1e-9);
     assert_relative_eq!(of(4.0).unwrap().p, 0.08244721104209937, max_relative = 1e-9);
     assert_eq!(of(1.0), None);
+}
+
+/// Acceleration Σ u³ / 6 (Σ u²)^(3/2), u = (x − mean) / n of the first and −(x − mean) / n of the
+/// second group (Efron 1987, the influence of each value), with the very replicates of the program.
+#[test]
+fn skew_of_both_groups_counts_by_their_sizes() {
+    let (skew, other) = ([1.0, 1.5, 2.0, 2.5, 9.0, 14.0], [3.0, 4.0, 9.0]);
+    let means = |sample: &[f64], resamples: &Resamples| {
+        let met = RefCell::new(Vec::new());
+        resamples.interval(sample, |x| {
+            met.borrow_mut().push(mean(x).unwrap());
+            mean(x).unwrap()
+        });
+        met.take()[..RESAMPLES].to_vec()
+    };
+    let (six, three) = (Resamples::new(6, RESAMPLES, 1), Resamples::new(3, RESAMPLES, 2));
+    let both = means(&skew, &six).into_iter().zip(means(&other, &three));
+    let replicates = both.map(|(a, b)| a - b).collect();
+    let (five, less) = (mean(&skew).unwrap(), mean(&other).unwrap());
+    let of_first = skew.iter().map(|x| (x - five) / 6.0);
+    let u: Vec<f64> = of_first.chain(other.iter().map(|x| (less - x) / 3.0)).collect();
+    let power = |k| u.iter().map(|u| u.powi(k)).sum::<f64>();
+    let expected = bca(five - less, replicates, power(3) / (6.0 * power(2).powf(1.5)), Z95);
+    let found = interval_of_difference((&skew, &six), (&other, &three)).unwrap();
+    for (found, expected) in found.iter().zip(expected.unwrap()) {
+        assert_abs_diff_eq!(*found, expected, epsilon = 1e-9);
+    }
 }
 
 /// Of 19 999 draws 999 are as large: p = 1000 / 20 000, its error √(p (1 − p) / 20 000).

@@ -116,6 +116,9 @@ fn sections_run_from_sighting_to_sighting() {
     let legs = sections[1].legs(&analysis.paths[0]);
     assert_eq!(legs.iter().map(|leg| leg.to).collect::<Vec<_>>(), [2, 3]);
     assert_eq!(analysis.trails[0].times.nights, Some(3.0));
+    let one = analysed("", &THERE_AND_BACK[..1], "");
+    let empty = Section { number: 1, start: 0, end: 0, first_leg: 0, end_leg: 0 };
+    assert_eq!(one.trails[0].sections, [empty]);
 }
 
 /// Of the 16 m there and back, 1.25 + 1.25 + 3 m lie below 1 m.
@@ -198,6 +201,7 @@ fn hours_from_release_to_the_end() {
         ("2025-09-06,21:30,06:00,1,found", Some(8.5)),
         ("2025-09-06,21:30,06:00,2,found", None), // on which of the mornings?
         ("2025-09-06,21:30,,,found", None),
+        ("2025-09-06,2025-09-06 21:30,2025-09-06 21:30,1,found", None),
     ] {
         let found = times(row);
         match hours {

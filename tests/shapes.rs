@@ -9,7 +9,7 @@ use perchline::metrics::climb::{ascent, descent};
 use perchline::metrics::height::heights;
 use perchline::metrics::tortuosity::expected_squared_net;
 use perchline::metrics::turning::{direction, turn};
-use perchline::metrics::{Metric, Shape, Subject, Values, hull_area, hull_volume, measure};
+use perchline::metrics::{Metric, Noise, Shape, Subject, Values, hull_area, hull_volume, measure};
 use perchline::path::strata::LengthByHeight;
 use perchline::path::{EscapeFound, Geometry, Leg, LegClass, LegSupport, Path, Point};
 use perchline::quantity::Turn;
@@ -166,6 +166,54 @@ fn turns_to_one_side() {
         (Metric::Turn3dResultant, 1.0 / 3.0),
     ] {
         assert_relative_eq!(values[metric.at()], expected, max_relative = 1e-9);
+    }
+}
+
+/// North 1 m, east 3 m and 2 m more: p = 2, b² = (1 + 1 + 0)/3 / 4 = 1/6, turns of 90° and 0° make
+/// c = s = 1/2, so S = 2 / √(2 (3 + 1/6)). A walk of such moves is expected to go
+/// 3 · 14/3 + 2 · 4 (2 · Re z + Re z²) = 22 m², as Re z² = 0; it went 5² + 1².
+#[test]
+fn uneven_steps_of_a_walk() {
+    let values = measured(&[[0.0; 3], [0.0, 1.0, 0.0], [3.0, 1.0, 0.0], [5.0, 1.0, 0.0]], 0.0);
+    let sinuosity = 2.0 / (19.0_f64 / 3.0).sqrt();
+    assert_relative_eq!(values[Metric::Sinuosity.at()], sinuosity, max_relative = 1e-12);
+    assert_relative_eq!(values[Metric::CrwDeviation.at()], 26.0 / 22.0, max_relative = 1e-12);
+}
+
+/// North 2 m, east 2 m, south 1 m in steps of 1 m: turns of 0°, 90°, 0° and 90° make c = s = 1/2,
+/// all steps are alike, five of them lead √5 m away.
+#[test]
+fn an_equally_stepped_walk() {
+    let places = [[0.0, 0.0], [0.0, 2.0], [2.0, 2.0], [2.0, 1.0]].map(|[e, n]| [e, n, 3.0]);
+    let (path, geometry) = walk(&places);
+    let subject = Subject::new(&path, &path.legs, 0, 0.5).with(0.0, 1.0, true);
+    let values = measure(&subject, &Shape::of(&subject, &geometry));
+    for (metric, expected) in [
+        (Metric::SinuosityStepped, 2.0 / 3.0_f64.sqrt()),
+        (Metric::TurnResultantStepped, 0.5_f64.sqrt()),
+        (Metric::StraightnessStepped, 5.0_f64.sqrt() / 5.0),
+    ] {
+        assert_relative_eq!(values[metric.at()], expected, max_relative = 1e-12);
+    }
+}
+
+/// Points surrounded by the corners of the estimate take no part in the hull of a draw: the area
+/// of the reference with and without that short cut.
+#[test]
+fn surrounded_points_change_no_area() {
+    for case in cases("path_geometry", 6) {
+        let (path, geometry) = walk(&places(&case["points_east_north_up"]));
+        let none = |n: usize| vec![0.0; n];
+        let noise = Noise {
+            rises: none(path.legs.len()),
+            read: none(path.legs.len()),
+            heights: none(path.points.len()),
+            elevations: none(path.points.len()),
+        };
+        let subject = whole(&path, 0.0).with_noise(&geometry, &noise);
+        let values = measure(&subject, &Shape::of(&subject, &geometry));
+        let area = number(&case["computed"], "hull_area_plan");
+        assert_abs_diff_eq!(values[Metric::DailyHomeRange.at()], area, epsilon = PRINTED);
     }
 }
 

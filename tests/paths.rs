@@ -1,7 +1,6 @@
 //! What a path is cut into: bouts, sections, the escape run, its hours; worked by hand.
 #![expect(
     clippy::unwrap_used,
-    clippy::panic,
     clippy::disallowed_methods,
     reason = "tests lay out surveys on disk and fail where that fails"
 )]

@@ -252,8 +252,8 @@ fn one_against_thirty_nine_has_an_interval() {
 fn the_series_of_the_v_test() {
     let of = |n: f64| MeanVector::of_sums([n, 2.0, 0.0]).v_test(0.0);
     assert_relative_eq!(of(2.0).unwrap().u, 2.0, max_relative = 1e-12);
-    assert_relative_eq!(of(2.0).unwrap().p, 0.018268459923158724, max_relative = 1e-9);
-    assert_relative_eq!(of(4.0).unwrap().p, 0.08244721104209937, max_relative = 1e-9);
+    assert_relative_eq!(of(2.0).unwrap().p, 0.018_268_459_923_158_724, max_relative = 1e-9);
+    assert_relative_eq!(of(4.0).unwrap().p, 0.082_447_211_042_099_37, max_relative = 1e-9);
     assert_eq!(of(1.0), None);
 }
 

@@ -211,7 +211,7 @@ fn moments_of_whole_numbers() {
         let sample: Vec<f64> = (1..=n).map(f64::from).collect();
         let (mean, sd) = moments(&sample);
         let n = f64::from(n);
-        assert_relative_eq!(mean, (n + 1.0) / 2.0, max_relative = 1e-14);
+        assert_relative_eq!(mean, 0.5 * (n + 1.0), max_relative = 1e-14);
         assert_relative_eq!(sd, (n * (n + 1.0) / 12.0).sqrt(), max_relative = 1e-14);
     }
 }

@@ -62,7 +62,8 @@ impl Resamples {
     }
 }
 
-/// The 95 % interval of the difference of two means, each group resampled by itself.
+/// The 95 % interval of the difference of two means, each group resampled by itself: the two must be
+/// of different seeds, or groups of one size would be resampled in step.
 pub fn interval_of_difference(
     first: (&[f64], &Resamples),
     second: (&[f64], &Resamples),

@@ -45,7 +45,10 @@ fn main() -> Result<(), Box<dyn Error>> {
         loop {
             let number = next.fetch_add(1, Ordering::Relaxed);
             if number >= first + wanted {
-                break fs::remove_dir_all(&folder).map(|()| tally);
+                if folder.exists() {
+                    fs::remove_dir_all(&folder)?;
+                }
+                break Ok(tally);
             }
             let (files, how) = spoilt(&sound, number);
             match tried(&program, &folder, &files, SOON)? {

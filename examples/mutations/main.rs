@@ -30,6 +30,14 @@ struct Tally {
     broken: u64,
 }
 
+impl Tally {
+    fn add(&mut self, other: &Self) {
+        self.rebuilt += other.rebuilt;
+        self.refused += other.refused;
+        self.broken += other.broken;
+    }
+}
+
 fn main() -> Result<(), Box<dyn Error>> {
     let wanted: u64 = env::args().nth(1).map_or(Ok(1000), |text| text.parse())?;
     let first: u64 = env::args().nth(2).map_or(Ok(0), |text| text.parse())?;
@@ -72,10 +80,7 @@ fn main() -> Result<(), Box<dyn Error>> {
     });
     let mut all = Tally::default();
     for tally in tallies {
-        let tally = tally?;
-        all.rebuilt += tally.rebuilt;
-        all.refused += tally.refused;
-        all.broken += tally.broken;
+        all.add(&tally?);
     }
     let Tally { rebuilt, refused, broken } = all;
     println!("| spoilt surveys | rebuilt | refused | broken |\n|---|---|---|---|");

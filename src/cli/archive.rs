@@ -88,7 +88,7 @@ fn write(
             packed.add(&format!("results/{file}"), Entry::File(results.join(&file)))?;
         }
     }
-    packed.finish(&args.out)
+    packed.finish()
 }
 
 /// The tables and settings as they are left when the place is hidden.

@@ -105,15 +105,6 @@ pub(super) fn scratch(out: &Path) -> Result<Fresh<'static>, Failure> {
     Fresh::beside(out, &[]).map_err(misplaced)
 }
 
-/// Puts a whole file in the place of `out`. A link is followed, and stays a link.
-///
-/// # Errors
-/// The machine's.
-pub(super) fn put_file(whole: &Path, out: &Path) -> Result<(), Failure> {
-    let place = fs::canonicalize(out).unwrap_or_else(|_| out.to_path_buf());
-    fs::rename(whole, &place).map_err(|error| named(&place, &error))
-}
-
 /// The files below a folder by their names within it, in order.
 pub(super) fn files_below(folder: &Path) -> Result<Vec<String>, Failure> {
     let failed = |error: io::Error| named(folder, &error);

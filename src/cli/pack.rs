@@ -1,12 +1,12 @@
 //! Files packed into one, whose bytes follow from theirs alone: no clock, a fixed order.
 
 use super::Failure;
-use super::output::{NamedFile, create, named, put_file, scratch};
+use super::output::{named, scratch, write_whole};
 use super::replace::Fresh;
 use sha2::{Digest, Sha256};
 use std::collections::BTreeSet;
-use std::fs::{self, File};
-use std::io::{self, BufWriter, Write};
+use std::fs;
+use std::io::{self, Cursor, Write};
 use std::path::{Path, PathBuf};
 use zip::write::SimpleFileOptions;
 use zip::{DateTime, ZipWriter};
@@ -23,11 +23,12 @@ pub(super) enum Entry {
     File(PathBuf),
 }
 
-/// A packed file while it is written, in a folder that goes when it is done.
+/// A packed file in the making, and a folder that goes when it is done. It stands in memory until it
+/// is whole: of a disk that is full the library that packs would speak for itself.
 pub(super) struct Packed {
     scratch: Fresh<'static>,
-    zip: ZipWriter<BufWriter<File>>,
-    path: PathBuf,
+    zip: ZipWriter<Cursor<Vec<u8>>>,
+    out: PathBuf,
     sums: String,
     files: usize,
     /// What may stand in no text.
@@ -38,9 +39,8 @@ impl Packed {
     /// A packed file that is to stand at `out`, and whose texts may not hold `kept_out`.
     pub(super) fn beside(out: &Path, kept_out: BTreeSet<String>) -> Result<Self, Failure> {
         let scratch = scratch(out)?;
-        let NamedFile { file, path } = create(scratch.path(), "archive.zip")?;
-        let zip = ZipWriter::new(file);
-        Ok(Self { scratch, zip, path, sums: String::new(), files: 0, kept_out })
+        let (zip, out) = (ZipWriter::new(Cursor::default()), out.to_path_buf());
+        Ok(Self { scratch, zip, out, sums: String::new(), files: 0, kept_out })
     }
 
     /// A path for files that are packed later.
@@ -73,20 +73,16 @@ impl Packed {
             .large_file(bytes.len() > u32::MAX as usize);
         let written = self.zip.start_file(name, options).map_err(io::Error::from);
         let written = written.and_then(|()| self.zip.write_all(bytes));
-        written.map_err(|error| named(&self.path, &error))
+        written.map_err(|error| named(&self.out, &error))
     }
 
     /// Adds the checksums and puts the file in its place; returns how many files it holds.
-    pub(super) fn finish(mut self, out: &Path) -> Result<usize, Failure> {
+    pub(super) fn finish(mut self) -> Result<usize, Failure> {
         let sums = std::mem::take(&mut self.sums);
         self.put(SUMS, sums.as_bytes())?;
-        let Self { scratch, zip, path, files, .. } = self;
-        let ended = zip.finish().map_err(io::Error::from).and_then(|mut file| {
-            file.flush()?;
-            file.get_ref().sync_data()
-        });
-        ended.map_err(|error| named(&path, &error))?;
-        put_file(&path, out)?;
+        let Self { scratch, zip, out, files, .. } = self;
+        let packed = zip.finish().map_err(|error| named(&out, &io::Error::from(error)))?;
+        write_whole(&out, packed.get_ref())?;
         drop(scratch);
         Ok(files)
     }

@@ -3,27 +3,15 @@
 use std::collections::BTreeMap;
 use std::fs;
 use std::path::Path;
-use std::process::{Command, Output};
-use tempfile::TempDir;
+use std::process::Output;
+
+#[path = "../started/mod.rs"]
+mod started;
+pub(crate) use started::{command, survey};
 
 /// A small sound survey.
 pub(crate) const GOOD: &str = "trail,anchor,tape_m,bearing_deg,height_m,note\nA,0,,,1.0,=1+1\n\
                                A,1,3.1,20,0.1,\nA,2,4.2,95,0.2,\nA,3,2.8,170,2.1,\n";
-
-/// A folder with a `survey` in it, of these anchors.
-pub(crate) fn survey(anchors: &str) -> TempDir {
-    let folder = TempDir::new().unwrap();
-    fs::create_dir(folder.path().join("survey")).unwrap();
-    fs::write(folder.path().join("survey/anchors.csv"), anchors).unwrap();
-    folder
-}
-
-/// The program with these arguments, to be run in `folder`.
-pub(crate) fn command(folder: &Path, arguments: &[&str]) -> Command {
-    let mut command = Command::new(env!("CARGO_BIN_EXE_perchline"));
-    command.args(arguments).current_dir(folder);
-    command
-}
 
 /// The program run in `folder`.
 pub(crate) fn perchline(folder: &Path, arguments: &[&str]) -> Output {

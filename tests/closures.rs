@@ -9,6 +9,9 @@ use approx::assert_abs_diff_eq;
 use field::{Rebuilt, Tables};
 use perchline::adjust::closure::{Closure, ClosureKind, Verdict};
 use perchline::adjust::observation::Kind;
+use perchline::adjust::slip::Slip;
+use perchline::adjust::suspects::suspects;
+use perchline::ground::Ground;
 use reference::cases;
 use serde_json::Value;
 
@@ -236,4 +239,49 @@ fn a_control_known_exactly_is_held_where_it_is_and_not_where_the_walk_ends() {
     for (found, known) in at.into_iter().zip([107.0, 50.0, 1.5]) {
         assert_abs_diff_eq!(found, known, epsilon = 1e-12);
     }
+}
+
+/// Ten legs out and ten back, 0.4 m beside each other, closed by a tie of 0.4 m. Outward every needle
+/// was read 1° too far (half its standard deviation), so that the raw traverse comes to the tie from
+/// its far side: 30 m · sin 1° = 0.52 m. There is a minimum with the tie turned about; the lowest is
+/// not there. By hand: twenty legs share 0.52 m, which costs 0.52² / (20 · (0.105² + 0.03²)) = 1.1.
+#[test]
+fn a_short_tie_is_not_turned_about() {
+    let mut anchors = String::from("trail,anchor,tape_m,bearing_deg\nBor,0,,\n");
+    let mut walked = |tape: f64, bearing: u32| {
+        let name = anchors.lines().count() - 1;
+        anchors += &format!("Bor,{name},{tape:.2},{bearing}\n");
+    };
+    (0..10).for_each(|_| walked(3.0, 91));
+    walked(0.4, 0);
+    (0..9).for_each(|_| walked(3.0, 270));
+    walked(3.02, 270);
+    let ties = "trail,from,to,tape_m,bearing_deg\nBor,0,21,0.40,0\n".into();
+    let settings = "bearings.north = 'true'\n[precision]\ntape_per_m = 0\n".into();
+    let ours = Tables { anchors, ties, settings, ..Tables::default() }.rebuild();
+    let raw = &ours.closure();
+    assert!(raw.misclosure[1] < -0.4, "{raw:?}");
+    let tie = ours.adjusted.residuals.iter().filter(|r| r.kind == Kind::Bearing).last().unwrap();
+    assert!(tie.residual.abs() < 0.1, "{tie:?}");
+    assert!(ours.adjusted.fits[0].statistic < 2.0, "{:?}", ours.adjusted.fits);
+}
+
+/// A needle read at its wrong end in a short loop bends its leg until it has no run, where a bearing
+/// has no derivative. The trail settles all the same, its test fails, and the needle is named.
+#[test]
+fn a_leg_that_loses_its_run_settles_and_is_seen() {
+    let anchors = "trail,anchor,tape_m,bearing_deg,height_m\n\
+                   Bor,1,,,0.9\nBor,2,1.04,,0\nBor,3,1.11,157,0.35\nBor,4,2.01,181,0.45\n\
+                   Bor,5,1.40,154,0.35\nBor,6,1.24,349,0\n";
+    let ties = "trail,from,to,tape_m,bearing_deg,back_bearing_deg\nBor,2,6,5.56,163,344\n";
+    let settings = "bearings.north = 'true'\n".into();
+    let tables =
+        Tables { anchors: anchors.into(), ties: ties.into(), settings, ..Tables::default() };
+    let ours = tables.rebuild();
+    let [from, to] = ["5", "6"].map(|name| ours.adjusted.positions[ours.node(name)]);
+    assert!((to[0] - from[0]).hypot(to[1] - from[1]) < 0.1, "{from:?} {to:?}");
+    assert!(ours.adjusted.fits[0].p_value.is_some_and(|p| p < 1e-6));
+    let found = suspects(&ours.survey, &ours.network, &Ground::flat());
+    let best = found.first().and_then(|suspect| suspect.explanations.first()).unwrap();
+    assert_eq!((best.slip, best.line), (Slip::ReversedNeedle, Some(4)), "{found:#?}");
 }

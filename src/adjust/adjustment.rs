@@ -6,11 +6,12 @@ use super::covariance::{Checked, Inverse, of_line, of_points, of_turns};
 use super::draws::Sampler;
 use super::heights::{AdjustedHeight, back_substituted};
 use super::lean::Lean;
+use super::linear::Linear;
 use super::outcome::{Adjusted, Fit, Method, Part, Residual, Unsettled};
 use super::pieces::solved_by_pieces;
 use super::raw::{Raw, raw, start};
 use super::robust;
-use super::solve::{Problem, Stuck};
+use super::solve::{Problem, Solution, Stuck};
 use super::weights::{Model, model};
 use crate::cores;
 use crate::ground::Ground;
@@ -147,6 +148,33 @@ impl Task<'_> {
         Ok(())
     }
 
+    /// The solution next to the raw traverse. Where a needle points backward there, a short line may
+    /// only have been come to from its far side: the linear network gives another start, and the
+    /// lower of the two is taken.
+    fn lowest(
+        &self,
+        problem: &Problem<'_>,
+        raw: &Raw,
+        part: &Component,
+    ) -> Result<Solution, Unsettled> {
+        let at = |&node: &usize| start(self.network, self.precision, raw, node);
+        let start = part.nodes.iter().map(at).collect();
+        let near = problem.solve(solved_by_pieces(problem.model, self.ground, start));
+        if near.as_ref().is_ok_and(|near| !problem.points_backward(&near.positions)) {
+            return near.map_err(|stuck| unsettled(part, stuck));
+        }
+        let linear = Linear::of(self.network, self.precision, self.ground, part, raw);
+        let other = linear.and_then(|linear| {
+            let other = problem.solve(linear.positions.clone());
+            other.or_else(|_| problem.solve(problem.nudged(linear.positions))).ok()
+        });
+        match (near, other) {
+            (Ok(near), Some(other)) if near.cost <= other.cost => Ok(near),
+            (_, Some(other)) => Ok(other),
+            (near, None) => near.map_err(|stuck| unsettled(part, stuck)),
+        }
+    }
+
     fn solve_at(
         &self,
         raw: &Raw,
@@ -158,12 +186,17 @@ impl Task<'_> {
             self.reweigh(&mut model, raw, part)?;
         }
         let problem = Problem::new(&model, self.ground, part.nodes.len());
-        let at = |&node: &usize| start(self.network, self.precision, raw, node);
-        let start = part.nodes.iter().map(at).collect();
-        let start = solved_by_pieces(&model, self.ground, start);
-        let solution = problem.solve(start).map_err(|stuck| unsettled(part, stuck))?;
-        let inverse = Inverse::of(&problem, &solution.factor);
+        let solution = self.lowest(&problem, raw, part)?;
         let x = &solution.positions;
+        let lost = problem.lost(x);
+        let problem = if lost.is_empty() {
+            problem
+        } else {
+            lost.into_iter().for_each(|at| model.readings[at].as_read = true);
+            Problem::new(&model, self.ground, part.nodes.len())
+        };
+        let factor = problem.factor(x).map_err(|stuck| unsettled(part, stuck))?;
+        let inverse = Inverse::of(&problem, &factor);
         let mut line_covariances: Vec<Matrix3<f64>> =
             model.lines.iter().map(|line| inverse.of_line(line)).collect();
         let residuals = residuals(part, &problem, &inverse, &line_covariances, x);
@@ -172,7 +205,7 @@ impl Task<'_> {
             (0..x.len()).map(|node| inverse.of_nodes(node, node)).collect();
         drop(inverse);
         let Problem { pattern, .. } = problem;
-        let lean = Lean::of(&model, &pattern, &solution.factor);
+        let lean = Lean::of(&model, &pattern, &factor);
         if let Some(lean) = &lean {
             let nodes = covariances.iter_mut().enumerate();
             nodes.for_each(|(node, covariance)| *covariance += lean.of_node(node));
@@ -180,7 +213,7 @@ impl Task<'_> {
             lines.for_each(|(covariance, line)| *covariance += lean.between(line.from, line.to));
         }
         let keep = |factor| Sampler::new(pattern, factor, model.held.clone(), lean);
-        let sampler = self.keep_factors.then(|| keep(solution.factor));
+        let sampler = self.keep_factors.then(|| keep(factor));
         Ok(PartResult {
             positions: solution.positions,
             covariances,

@@ -30,6 +30,7 @@ mod pieces;
 mod raw;
 mod rest;
 pub mod robust;
+mod same_trunk;
 pub mod slip;
 mod solve;
 mod steep;

@@ -87,6 +87,9 @@ pub struct Observation {
     /// For a bearing, whether the leg is so steep that its direction is no firm ground for a
     /// derivative: the bearing then enters as the sideways offset, equal to the first order.
     pub sideways: bool,
+    /// Whether its derivative is that of the line as it was read: where the adjustment has left a
+    /// line no run, its bearing has none.
+    pub as_read: bool,
     /// Whether the survey said so, or the model assumed it to have a firm minimum.
     pub assumed: bool,
 }
@@ -98,7 +101,16 @@ impl Observation {
             Kind::Bearing | Kind::BackBearing => unit_toward(value),
             _ => [0.0, 1.0],
         };
-        Self { kind, value, sd, scale: 1.0, toward, sideways: false, assumed: false }
+        Self {
+            kind,
+            value,
+            sd,
+            scale: 1.0,
+            toward,
+            sideways: false,
+            as_read: false,
+            assumed: false,
+        }
     }
 
     /// The same, with the raw horizontal length that turns radians into metres.
@@ -163,7 +175,7 @@ impl Observation {
     #[inline]
     pub fn gradient(&self, v: Vector3<f64>) -> Vector3<f64> {
         let [east, north] = self.toward;
-        if self.sideways {
+        if self.sideways || self.as_read {
             return Vector3::new(north, -east, 0.0);
         }
         let run2 = (v.x * v.x + v.y * v.y).max(NO_RUN);

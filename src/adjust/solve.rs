@@ -2,9 +2,10 @@
 
 use super::factor::{Blocks, Pattern};
 use super::normal::{Curvature, LineTerm, Positions, Slots, along, fill, linearise, pattern};
-use super::weights::Model;
+use super::weights::{Model, ModelLine};
 use crate::ground::Ground;
 use nalgebra::Vector3;
+use std::f64::consts::FRAC_PI_2;
 
 /// A part's equations and their pattern.
 pub(super) struct Problem<'a> {
@@ -21,10 +22,11 @@ pub(super) struct System {
     pub(super) gradient: Vec<Vector3<f64>>,
 }
 
-/// A part solved: its positions and the factor of its normal matrix.
+/// A part solved.
 pub(super) struct Solution {
     pub(super) positions: Vec<Vector3<f64>>,
-    pub(super) factor: Blocks,
+    /// Sum of squared residuals over their standard deviations, those assumed among them.
+    pub(super) cost: f64,
     pub(super) steps: usize,
 }
 
@@ -44,6 +46,16 @@ const STILL_COST: f64 = 1e-10;
 const NEAR_M: f64 = 0.01;
 /// What a line is held back with at first, 1/m²: a tenth of what a tape weighs.
 const HOLD: f64 = 100.0;
+/// A gross slip may bend a line until it has no run left, where its needle has no derivative: the
+/// minimum is then a point of the cost, on which steps only close in. After so many steps in which
+/// no coordinate moved by [`STILL_M`] ...
+const BALANCED_STEPS: usize = 40;
+/// ... and the cost fell by less than this, squared standard deviations, it is reached.
+const BALANCED_COST: f64 = 0.01;
+/// A line with less than this share of the run it was read with has lost it.
+const LOST: f64 = 0.1;
+/// How far a start is moved off a ridge, metres.
+const NUDGE_M: f64 = 0.05;
 /// A drop in cost below this share of it drowns in rounding.
 const ROUNDING: f64 = 1e-10;
 /// A network that has not settled by then will not.
@@ -73,6 +85,7 @@ impl<'a> Problem<'a> {
         let (mut here, mut there) = (Place::at(start.clone()), Place::at(start));
         let mut step = vec![Vector3::zeros(); here.x.len()];
         here.linearise(self, &near);
+        let mut earlier = (here.x.clone(), here.cost());
         for steps in 1..=MOST_STEPS {
             fill(self, &here.x, (&here.terms, &damping), &mut system);
             if !self.pattern.factorise(&mut system.blocks) {
@@ -104,7 +117,14 @@ impl<'a> Problem<'a> {
                 std::mem::swap(&mut here, &mut there);
             }
             if longest < STILL_M && promised < STILL_COST {
-                return self.finish(here.x, &mut system, steps);
+                return Ok(here.solution(steps));
+            }
+            if steps % BALANCED_STEPS == 0 {
+                let moved = here.x.iter().zip(&earlier.0).map(|(x, y)| (x - y).amax());
+                if moved.fold(0.0, f64::max) < STILL_M && earlier.1 - here.cost() < BALANCED_COST {
+                    return Ok(here.solution(steps));
+                }
+                earlier = (here.x.clone(), here.cost());
             }
         }
         Err(Stuck { line: self.worst_line(&step) })
@@ -138,34 +158,58 @@ impl<'a> Problem<'a> {
         }
     }
 
+    /// Whether a line lies backward to the needle read along it.
+    pub(super) fn points_backward(&self, x: &Positions) -> bool {
+        let Model { lines, readings, .. } = self.model;
+        lines.iter().any(|line| {
+            let vector = along(line, x);
+            let mut needles = readings[line.first..line.end].iter().filter(|o| o.is_direction());
+            needles.any(|o| o.residual(vector).abs() > FRAC_PI_2 * o.scale)
+        })
+    }
+
+    /// The needles, by index of the reading, whose lines have lost the run they were read with.
+    pub(super) fn lost(&self, x: &Positions) -> Vec<usize> {
+        let Model { lines, readings, .. } = self.model;
+        let of_line = |line: &ModelLine| {
+            let run = along(line, x).xy().norm();
+            let lost =
+                move |at: &usize| readings[*at].is_direction() && run < LOST * readings[*at].scale;
+            (line.first..line.end).filter(lost)
+        };
+        lines.iter().flat_map(of_line).collect()
+    }
+
+    /// Moved a little, each node its own way: readings without any error may balance on a ridge
+    /// between two minima, as where a needle is turned about exactly.
+    pub(super) fn nudged(&self, x: Vec<Vector3<f64>>) -> Vec<Vector3<f64>> {
+        let moved = |(node, (x, &[plan_held, _])): (usize, (Vector3<f64>, &[bool; 2]))| {
+            let (east, north) = (node as f64).sin_cos();
+            let by = if plan_held { 0.0 } else { NUDGE_M };
+            x + Vector3::new(by * east, by * north, 0.0)
+        };
+        x.into_iter().zip(&self.model.held).enumerate().map(moved).collect()
+    }
+
     fn worst_line(&self, step: &Positions) -> usize {
-        let size = |line: &super::weights::ModelLine| (step[line.to] - step[line.from]).norm();
+        let size = |line: &ModelLine| (step[line.to] - step[line.from]).norm();
         let sizes = self.model.lines.iter().map(size).enumerate();
         sizes.max_by(|a, b| a.1.total_cmp(&b.1)).map_or(0, |(line, _)| line)
     }
 
     /// The factor of the undamped normal matrix at the solution, from which covariances follow.
-    fn finish(
-        &self,
-        positions: Vec<Vector3<f64>>,
-        system: &mut System,
-        steps: usize,
-    ) -> Result<Solution, Stuck> {
+    pub(super) fn factor(&self, positions: &Positions) -> Result<Blocks, Stuck> {
         // A leg that has come to stand plumb has no first derivative along its bearing: of it no
         // more is known than that it ends within its own length.
-        let mut terms = Vec::new();
-        linearise(self, &positions, |_| Curvature::None, &mut terms);
-        let own_length = |line| along(line, &positions).norm_squared().max(1e-4).recip();
+        let (mut system, mut terms) = (self.system(), Vec::new());
+        linearise(self, positions, |_| Curvature::None, &mut terms);
+        let own_length = |line| along(line, positions).norm_squared().max(1e-4).recip();
         let within: Vec<f64> = self.model.lines.iter().map(own_length).collect();
         let definite = [&[], within.as_slice()].into_iter().any(|damping| {
-            fill(self, &positions, (&terms, damping), system);
+            fill(self, positions, (&terms, damping), &mut system);
             self.pattern.factorise(&mut system.blocks) && system.blocks.is_firm()
         });
-        if !definite {
-            return Err(Stuck { line: 0 });
-        }
-        let factor = std::mem::take(&mut system.blocks);
-        Ok(Solution { positions, factor, steps })
+        if definite { Ok(system.blocks) } else { Err(Stuck { line: 0 }) }
     }
 }
 
@@ -185,6 +229,11 @@ impl Place {
     fn linearise(&mut self, problem: &Problem<'_>, near: &[bool]) {
         let curvature = |line: usize| if near[line] { Curvature::Whole } else { Curvature::Steps };
         self.points_cost = linearise(problem, &self.x, curvature, &mut self.terms);
+    }
+
+    fn solution(self, steps: usize) -> Solution {
+        let cost = self.cost();
+        Solution { positions: self.x, cost, steps }
     }
 
     fn cost(&self) -> f64 {

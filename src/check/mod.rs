@@ -13,6 +13,7 @@ mod legs;
 pub mod outlying;
 mod ties;
 mod trails;
+mod trunks;
 
 use crate::fault::Faults;
 use crate::network::Network;

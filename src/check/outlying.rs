@@ -1,8 +1,10 @@
 //! Softer signs, where nothing closes: legs that stand out among their neighbours. Worth a look,
 //! never a finding.
 
+use super::trunks::open_trunks;
 use crate::network::{Course, Line, Network, Trail};
 use crate::quantity::{Turn, metres, wrap_half_turn};
+use crate::survey::Survey;
 
 /// A leg that is worth a look.
 #[derive(Clone, Debug, PartialEq, Eq)]
@@ -31,8 +33,12 @@ const LOW_M: f64 = 1.0;
 const SHARP_DEG: f64 = 150.0;
 
 /// The legs of `network` that stand out, among those that `checked` does not know.
-pub fn worth_a_look(network: &Network, checked: impl Fn(usize) -> bool) -> Vec<WorthALook> {
-    let mut found = Vec::new();
+pub fn worth_a_look(
+    survey: &Survey,
+    network: &Network,
+    checked: impl Fn(usize) -> bool,
+) -> Vec<WorthALook> {
+    let mut found = open_trunks(survey, network);
     for trail in &network.trails {
         outlying_tapes(network, trail, &mut found);
         doubling_back(network, trail, &mut found);

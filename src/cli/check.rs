@@ -105,7 +105,7 @@ impl Doubts {
         }
         let mut suspects = suspects(survey, network, ground);
         suspects.retain(|suspect| suspect.trail.is_some_and(|trail| sound[trail]));
-        let mut looks = worth_a_look(network, |line| in_loop[line]);
+        let mut looks = worth_a_look(survey, network, |line| in_loop[line]);
         looks.retain(|look| sound[network.lines[look.line].trail]);
         let mut advice = advice_on(network, &survey.settings.precision, ground);
         advice.retain(|advice| sound[advice.trail]);

@@ -14,6 +14,7 @@ mod frame;
 pub mod loops;
 pub mod traverse;
 mod tree;
+pub mod trunks;
 
 use crate::earth::frame::Frame;
 use crate::quantity::wrap_half_turn;

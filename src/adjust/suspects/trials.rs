@@ -7,6 +7,7 @@ use super::super::misreadings::{HeightMisreading, misread_heights, misreadings, 
 use super::super::observation::Kind;
 use super::super::raw::{Raw, laid_as};
 use super::super::rest::Rest;
+use super::super::same_trunk::SameTrunk;
 use super::super::weights::line_readings;
 use super::{Change, Explanation, GAIN, SUSPECT, Search, State, Trial, gap, own_vector};
 use crate::adjust::slip::Slip;
@@ -23,18 +24,27 @@ const TRIED_HEIGHTS: usize = 6;
 /// bends more easily.
 const CHECKED: f64 = 0.05;
 
+/// What speaks for a trial beside the readings.
+struct Usual {
+    habit: Habit,
+    same_trunk: SameTrunk,
+}
+
 impl Search<'_> {
     /// All trials that leave clearly less than there is, best first.
     pub(super) fn trials(&self, state: &State, part: &Component) -> Vec<Trial> {
         let State { network, raw, linear } = state;
-        let habit = Habit::of(network, &raw.traverse.lines);
+        let usual = Usual {
+            habit: Habit::of(network, &raw.traverse.lines),
+            same_trunk: SameTrunk::of(self.survey, network, &raw.start.lines),
+        };
         let needed = linear.statistic - GAIN;
         let mut trials: Vec<Trial> = Vec::new();
         for (at, &line) in part.lines.iter().enumerate() {
             let Some(rest) = linear.rest(at) else { continue };
             // No trial of a line can leave less than all others do without it.
             if rest.information.amax() > 0.0 && rest.cost(rest.told().0) < needed {
-                trials.extend(self.trials_of(network, (raw, &habit), line, (linear, &rest)));
+                trials.extend(self.trials_of(network, (raw, &usual), line, (linear, &rest)));
             }
         }
         if part.lines.len() <= MOST_TURNED {
@@ -144,7 +154,7 @@ impl Search<'_> {
     fn trials_of(
         &self,
         network: &Network,
-        (raw, habit): (&Raw, &Habit),
+        (raw, usual): (&Raw, &Usual),
         line: usize,
         (linear, rest): (&Linear, &Rest),
     ) -> Vec<Trial> {
@@ -174,9 +184,11 @@ impl Search<'_> {
             line_readings(network, precision, (l, network.in_tree(line)), &laid, &mut readings);
             stretch_plumb(&mut readings, laid.raw.rise, precision.plumb_m);
             let vector = Vector3::from(laid.raw.vector()) + offset;
-            let usual = habit.against(place, Vector3::from(was.vector()), vector - offset);
+            let (before, own) = (Vector3::from(was.vector()), vector - offset);
+            let unusual = usual.habit.against(place, before, own)
+                + if shifted { 0.0 } else { usual.same_trunk.against(line, before, own) };
             let left = rest.with(&readings, vector, offset);
-            let score = left + trial.handicap + usual;
+            let score = left + trial.handicap + unusual;
             let change = Change::Line(line, trial.line);
             let explanation = Explanation {
                 slip: trial.slip,

@@ -1,7 +1,8 @@
 //! How often planted slips are found and rightly explained: made-up trails with known slips.
 //!
 //! `cargo run --release --example detection -- [TRAILS]` prints the tables of `docs/accuracy.md`;
-//! `… -- clean [TRAILS]` only what the tests find in trails without slips.
+//! `… -- pairs [TRAILS]` only how two slips of one trail are found, `… -- clean [TRAILS]` what the
+//! tests find in trails without slips.
 
 #![expect(clippy::print_stdout, reason = "a measuring program")]
 
@@ -24,8 +25,20 @@ const HABITS: [(Habit, &str); 3] =
 fn main() {
     let arguments: Vec<String> = std::env::args().skip(1).collect();
     let trails = arguments.last().and_then(|text| text.parse().ok()).unwrap_or(500);
-    if arguments.first().is_none_or(|first| first != "clean") {
+    let only = arguments.first().map_or("", String::as_str);
+    if !["clean", "pairs"].contains(&only) {
         table(trails);
+    }
+    if only != "clean" {
+        println!("\n| two slips | trails | both found, % | one of them, % |\n|---|---|---|---|");
+        for (habit, name) in HABITS {
+            let [trails, both, one] = pairs(habit, trails);
+            let share = |part: usize| 100.0 * part as f64 / trails.max(1) as f64;
+            println!("| {name} | {trails} | {:.1} | {:.1} |", share(both), share(one));
+        }
+    }
+    if only == "pairs" {
+        return;
     }
     println!("\n| clean trails | global test at 5 % rejects, % | mean square |\n|---|---|---|");
     for (habit, name) in HABITS {
@@ -129,6 +142,34 @@ fn count(habit: Habit, slip: Option<Slip>, trails: usize) -> [Count; 3] {
             count.reading += usize::from(read);
             count.listed += usize::from(listed);
         }
+    }
+    counts
+}
+
+/// Trails with a needle read at its wrong end and a decimal slip: how many there are, in how many
+/// both are found with the right explanation first, and in how many one of them.
+fn pairs(habit: Habit, trails: usize) -> [usize; 3] {
+    let mut counts = [0; 3];
+    for at in 0..trails {
+        let slips = vec![Slip::ReversedNeedle, Slip::DecimalSlip];
+        let made = simulate(&Wish { slips, ..wish(habit, None, SEED + at as u64) });
+        let planted = &made.sheets[0].planted;
+        if planted.len() < 2 {
+            continue;
+        }
+        let survey = made.survey();
+        let network = build(&survey);
+        let found = suspects(&survey, &network, &Ground::flat());
+        let is_found = |planted: &&Planted| {
+            found.iter().filter_map(|suspect| suspect.explanations.first()).any(|best| {
+                let written = best.line.map(|line| network.lines[line].written);
+                best.slip == planted.slip && written == Some(Written::Anchor(planted.row))
+            })
+        };
+        let right = planted.iter().filter(is_found).count();
+        counts[0] += 1;
+        counts[1] += usize::from(right == 2);
+        counts[2] += usize::from(right == 1);
     }
     counts
 }

@@ -35,6 +35,8 @@ pub mod slip;
 mod solve;
 mod steep;
 pub mod suspects;
+mod usual;
+mod usual_length;
 mod weights;
 
 pub use adjustment::adjust;

@@ -31,6 +31,11 @@ const GAIN: f64 = 4.0;
 const BEAM_LINES: usize = 1_200;
 const LEAST_BEAM: usize = 3;
 const MOST_BEAM: usize = 30;
+/// An explanation so much less likely beforehand than the usual ones, in squared standard deviations,
+/// is not believed before two slips have been tried.
+const FAR_FETCHED: f64 = 6.0;
+/// What a second slip in one trail costs: there is one in some fifty rows. Common practice, no source.
+const SECOND: f64 = 8.0;
 /// How many explanations of a suspect are told.
 const TOLD: usize = 5;
 /// Other lines are worth a word if their best trial is within this of the best of all: one part in
@@ -159,15 +164,17 @@ impl Search<'_> {
     }
 
     /// The trial to believe and the part as it would then be: the best one; but where it leaves
-    /// something else amiss, the first of the best two together.
+    /// something else amiss, or is far-fetched, the first of the best two together.
     fn choose(&self, state: &State, part: &Component, trials: &[Trial]) -> Option<(usize, State)> {
-        let first = self.after(state, part, trials.first()?)?;
-        if self.worst(part, &first.linear).is_none() {
+        let best = trials.first()?;
+        let first = self.after(state, part, best)?;
+        if self.worst(part, &first.linear).is_none() && best.0.score - best.0.left < FAR_FETCHED {
             return Some((0, first));
         }
         let beam = (BEAM_LINES / part.lines.len().max(1)).clamp(LEAST_BEAM, MOST_BEAM);
         let mut best: Option<(f64, usize, State)> = None;
-        for (at, trial) in trials.iter().enumerate().take(beam) {
+        for at in each_sort(trials).take(beam) {
+            let trial = &trials[at];
             let Some(after) = self.after(state, part, trial) else { continue };
             let own = trial.0.score - trial.0.left;
             let total = if self.worst(part, &after.linear).is_none() {
@@ -175,7 +182,7 @@ impl Search<'_> {
             } else {
                 let next = self.trials(&after, part);
                 let alone = after.linear.statistic + GAIN;
-                own + next.first().map_or(alone, |(next, _)| next.score)
+                own + next.first().map_or(alone, |(next, _)| next.score + SECOND)
             };
             if best.as_ref().is_none_or(|(least, ..)| total < *least) {
                 best = Some((total, at, after));
@@ -275,6 +282,13 @@ impl Search<'_> {
         let heights = linear.tested_points(self.ground).filter(|(_, t)| t.kind == Kind::Height);
         heights.filter(|(at, _)| *at == local).map(|(_, tested)| tested).next()
     }
+}
+
+/// The best trial of each line or height and sort of slip, best first: one leg may have had dozens of
+/// other starts.
+fn each_sort(trials: &[Trial]) -> impl Iterator<Item = usize> + '_ {
+    let place = |at: usize| (trials[at].0.line, trials[at].0.node, trials[at].0.slip);
+    (0..trials.len()).filter(move |&at| !(0..at).any(|before| place(before) == place(at)))
 }
 
 fn trail_of(network: &Network, worst: &Worst) -> Option<usize> {

@@ -1,13 +1,12 @@
 //! The trials: what each reading may have been, and what that would leave.
 
 use super::super::closure::closures;
-use super::super::habit::Habit;
 use super::super::linear::{Linear, stretch_plumb};
 use super::super::misreadings::{HeightMisreading, misread_heights, misreadings, other_starts};
 use super::super::observation::Kind;
 use super::super::raw::{Raw, laid_as};
 use super::super::rest::Rest;
-use super::super::same_trunk::SameTrunk;
+use super::super::usual::Usual;
 use super::super::weights::line_readings;
 use super::{Change, Explanation, GAIN, SUSPECT, Search, State, Trial, gap, own_vector};
 use crate::adjust::slip::Slip;
@@ -24,20 +23,11 @@ const TRIED_HEIGHTS: usize = 6;
 /// bends more easily.
 const CHECKED: f64 = 0.05;
 
-/// What speaks for a trial beside the readings.
-struct Usual {
-    habit: Habit,
-    same_trunk: SameTrunk,
-}
-
 impl Search<'_> {
     /// All trials that leave clearly less than there is, best first.
     pub(super) fn trials(&self, state: &State, part: &Component) -> Vec<Trial> {
         let State { network, raw, linear } = state;
-        let usual = Usual {
-            habit: Habit::of(network, &raw.traverse.lines),
-            same_trunk: SameTrunk::of(self.survey, network, &raw.start.lines),
-        };
+        let usual = Usual::of(self.survey, network, raw);
         let needed = linear.statistic - GAIN;
         let mut trials: Vec<Trial> = Vec::new();
         for (at, &line) in part.lines.iter().enumerate() {
@@ -160,7 +150,7 @@ impl Search<'_> {
     ) -> Vec<Trial> {
         let precision = &self.survey.settings.precision;
         let was = raw.laid(line).raw;
-        let place = (line, network.lines[line].trail);
+        let as_written = (&network.lines[line], Vector3::from(was.vector()));
         let mut readings = Vec::new();
         let local = |node: usize| linear.position_of(node);
         let mut found = Vec::new();
@@ -184,9 +174,7 @@ impl Search<'_> {
             line_readings(network, precision, (l, network.in_tree(line)), &laid, &mut readings);
             stretch_plumb(&mut readings, laid.raw.rise, precision.plumb_m);
             let vector = Vector3::from(laid.raw.vector()) + offset;
-            let (before, own) = (Vector3::from(was.vector()), vector - offset);
-            let unusual = usual.habit.against(place, before, own)
-                + if shifted { 0.0 } else { usual.same_trunk.against(line, before, own) };
+            let unusual = usual.against(line, as_written, (l, vector - offset));
             let left = rest.with(&readings, vector, offset);
             let score = left + trial.handicap + unusual;
             let change = Change::Line(line, trial.line);

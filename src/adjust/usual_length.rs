@@ -1,0 +1,81 @@
+//! How long the legs of a trail usually are: a decimal mark out of place makes a leg that is far from
+//! it, and the trial after which none is, is the likelier.
+//!
+//! In: a network. Out: what a trial tape would make of its leg. Logarithms of tapes are taken as normal about their median, with their own spread by the median
+//! deviation, which a few slips do not move.
+
+use crate::network::{Network, Trail};
+use crate::statistics::describe::median;
+
+/// However far from usual, one leg counts no more than this much, in squared standard deviations:
+/// legs across a clearing are long, and legs within a thicket short.
+const MOST: f64 = 12.0;
+/// Within so many standard deviations of the median a leg is usual: lengths of trunk, branch and
+/// ground legs differ among themselves.
+const USUAL: f64 = 2.0;
+/// The least spread of the logarithms: legs of one trail are hardly ever more alike. Common practice,
+/// no source.
+const LEAST_SPREAD: f64 = 0.35;
+/// Fewer tapes than this tell nothing.
+const LEAST_TAPES: usize = 8;
+/// The median absolute deviation of normal errors times this is their standard deviation.
+const MAD_TO_SD: f64 = 1.4826;
+
+/// The usual length of the legs of each trail.
+pub(super) struct UsualLength(Vec<Option<LogNormal>>);
+
+#[derive(Clone, Copy)]
+struct LogNormal {
+    median: f64,
+    spread: f64,
+}
+
+impl LogNormal {
+    /// Squared standard deviations beyond what is usual, up to a bound.
+    fn cost(self, tape: f64) -> f64 {
+        let z = (tape.max(1e-3).ln() - self.median) / self.spread;
+        (z * z - USUAL * USUAL).clamp(0.0, MOST)
+    }
+}
+
+impl UsualLength {
+    pub(super) fn of(network: &Network) -> Self {
+        let of_trail = |trail: &Trail| {
+            let lines = network.visits_of(trail).iter().filter_map(|visit| visit.line);
+            let tapes = lines.filter_map(|line| network.lines[line].tape);
+            let mut logs: Vec<f64> = tapes.filter(|tape| *tape > 0.0).map(f64::ln).collect();
+            let middle = median(&logs).filter(|_| logs.len() >= LEAST_TAPES)?;
+            logs.iter_mut().for_each(|log| *log = (*log - middle).abs());
+            let spread = (MAD_TO_SD * median(&logs)?).max(LEAST_SPREAD);
+            Some(LogNormal { median: middle, spread })
+        };
+        Self(network.trails.iter().map(of_trail).collect())
+    }
+
+    /// How much further from usual a leg of `trail` is with the tape `trial` than with `was`, in
+    /// squared standard deviations; negative where nearer.
+    pub(super) fn against(&self, trail: usize, was: Option<f64>, trial: Option<f64>) -> f64 {
+        let lengths = self.0[trail].zip(was.zip(trial));
+        lengths.map_or(0.0, |(usual, (was, trial))| usual.cost(trial) - usual.cost(was))
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    /// Median 2 m, spread 0.35 (the least): 20 m is ln 10 = 2.303, or 6.6 spreads away, which counts
+    /// no more than the bound; 3 m is 1.16 spreads away, which is usual; 5 m is 2.618, which counts
+    /// 2.618² − 2² = 2.854.
+    #[test]
+    fn only_what_is_far_from_usual_counts() {
+        let usual = LogNormal { median: 2.0_f64.ln(), spread: LEAST_SPREAD };
+        assert!((usual.cost(20.0) - MOST).abs() < 1e-12);
+        assert!(usual.cost(3.0).abs() < 1e-12);
+        assert!((usual.cost(5.0) - 2.854).abs() < 2e-3, "{}", usual.cost(5.0));
+        let all = UsualLength(vec![Some(usual), None]);
+        assert!((all.against(0, Some(20.0), Some(2.0)) + MOST).abs() < 1e-12);
+        assert!(all.against(0, None, Some(2.0)).abs() < 1e-12);
+        assert!(all.against(1, Some(20.0), Some(2.0)).abs() < 1e-12);
+    }
+}

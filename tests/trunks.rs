@@ -40,7 +40,8 @@ fn looks(ours: &Rebuilt) -> Vec<WorthALook> {
     worth_a_look(&ours.survey, &ours.network, |_| false)
 }
 
-/// σ² = 0.15² (plumb) + 0.20² (half of 40 cm) + Σ (run × 2°)² + 3 (0.03² + 0.03²), runs 1.5, 2, 2.5.
+/// σ² = 0.15² (plumb) + 0.20² (half of 40 cm) + Σ (run × 2°)² + 3 · 0.03² (anchors) + Σ σ_run², runs d
+/// of 1.5, 2 and 2.5 m; level, so that σ(q) = 2 d · 0.03 and σ_run = √(d² + 0.06 d) − d.
 #[test]
 fn a_branch_there_and_back_is_a_loop() {
     let ours = out_and_back("0", "trunk");
@@ -50,7 +51,8 @@ fn a_branch_there_and_back_is_a_loop() {
     assert_abs_diff_eq!(found[0].open[0], 0.0, epsilon = 1e-4);
     assert_abs_diff_eq!(found[0].open[1], 0.0, epsilon = 1e-4);
     let by_needle = 12.5 * 2.0_f64.to_radians().powi(2);
-    let variance = 0.0225 + 0.04 + by_needle + 3.0 * (0.0009 + 0.0009);
+    let by_tape = [1.5_f64, 2.0, 2.5].map(|d| ((d * d + 0.06 * d).sqrt() - d).powi(2));
+    let variance = 0.0225 + 0.04 + by_needle + 3.0 * 0.0009 + by_tape.iter().sum::<f64>();
     assert_abs_diff_eq!(found[0].variance, variance, epsilon = 1e-9);
     assert_eq!(looks(&ours), []);
 }

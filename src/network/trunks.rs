@@ -7,7 +7,7 @@
 //! sign and no measurement: it takes no part in the adjustment.
 
 use super::traverse::RawLine;
-use super::{Course, Network, Visit};
+use super::{Course, Line, Network, Visit};
 use crate::quantity::Turn;
 use crate::survey::Survey;
 use crate::survey::names::Name;
@@ -45,10 +45,9 @@ const TRUNK: &str = "trunk";
 ///
 /// ```text
 /// σ² = plumb² + (thickness / 2)² + Σ of the legs
-/// of a leg: plumb² where it hangs plumb, else (run × σ_bearing)² + anchor² + σ_tape²
+/// of a leg: plumb² where it hangs plumb, else (run × σ_bearing)² + anchor² + σ_run²
 /// ```
 pub fn trunk_loops(survey: &Survey, network: &Network, raw: &[RawLine]) -> Vec<TrunkLoop> {
-    let precision = &survey.settings.precision;
     let mut found = Vec::new();
     for (trail, of) in network.trails.iter().enumerate() {
         let visits = network.visits_of(of);
@@ -66,9 +65,10 @@ pub fn trunk_loops(survey: &Survey, network: &Network, raw: &[RawLine]) -> Vec<T
             {
                 let rows = [visits[from].row, visit.row];
                 let thick = rows.map(|row| survey.anchors[row].diameter_cm.unwrap_or(0.0) / 100.0);
-                let own = precision.plumb_m.powi(2) + (thick[0].max(thick[1]) / 2.0).powi(2);
-                let legs = lines.iter().map(|&line| (network.lines[line].tape, raw[line]));
-                let variance = own + legs.map(|leg| leg_variance(precision, leg)).sum::<f64>();
+                let plumb = survey.settings.precision.plumb_m;
+                let own = plumb.powi(2) + (thick[0].max(thick[1]) / 2.0).powi(2);
+                let of = |&at: &usize| leg_variance(survey, network, &network.lines[at], raw[at]);
+                let variance = own + lines.iter().map(of).sum::<f64>();
                 let open = lines
                     .iter()
                     .map(|&line| raw[line].vector())
@@ -109,12 +109,32 @@ fn walked(network: &Network, visits: &[Visit]) -> Option<Vec<usize>> {
     (lines.len() > 1).then_some(lines)
 }
 
-/// Of a leg on either axis.
-fn leg_variance(precision: &Precision, (tape, raw): (Option<f64>, RawLine)) -> f64 {
-    if raw.horizontal <= 0.0 {
+/// Of a leg on either axis. Along a leg without a clinometer the run is what tape and heights leave:
+///
+/// ```text
+/// q = run² = d² − Δz²,   σ(q) = 2 √( (d σd)² + (Δz σΔz)² ),   σ(run) = √(q + σ(q)) − √q,  but not over d
+/// ```
+fn leg_variance(survey: &Survey, network: &Network, line: &Line, raw: RawLine) -> f64 {
+    let precision = &survey.settings.precision;
+    if line.course == Course::Plumb {
         return precision.plumb_m.powi(2);
     }
     let sideways = raw.horizontal * Turn::from_degrees(precision.bearing_deg).to_radians();
-    let along = tape.map_or(0.0, |tape| precision.tape(tape));
+    let tape = line.tape.unwrap_or(0.0);
+    let sd_tape = precision.tape(tape);
+    let along = if line.incline.is_some() {
+        sd_tape.hypot(raw.rise * Turn::from_degrees(precision.incline_deg).to_radians())
+    } else {
+        let sd_rise = [line.from, line.to].map(|node| sd_of_height(network, precision, node));
+        let q = raw.horizontal.powi(2);
+        let sd_q = 2.0 * (tape * sd_tape).hypot(raw.rise * sd_rise[0].hypot(sd_rise[1]));
+        ((q + sd_q).sqrt() - q.sqrt()).min(tape)
+    };
     sideways.powi(2) + precision.anchor_m.powi(2) + along.powi(2)
+}
+
+/// Of the least certain height read at a node, metres; 0 where none was.
+fn sd_of_height(network: &Network, precision: &Precision, node: usize) -> f64 {
+    let heights = network.heights_at(node).iter();
+    heights.map(|read| precision.height(read.height, read.by)).fold(0.0, f64::max)
 }

@@ -192,7 +192,9 @@ impl Task<'_> {
         let problem = if lost.is_empty() {
             problem
         } else {
-            lost.into_iter().for_each(|at| model.readings[at].as_read = true);
+            for at in lost {
+                model.readings[at].as_read = true;
+            }
             Problem::new(&model, self.ground, part.nodes.len())
         };
         let factor = problem.factor(x).map_err(|stuck| unsettled(part, stuck))?;

@@ -43,10 +43,10 @@ impl UsualLength {
         let of_trail = |trail: &Trail| {
             let lines = network.visits_of(trail).iter().filter_map(|visit| visit.line);
             let tapes = lines.filter_map(|line| network.lines[line].tape);
-            let mut logs: Vec<f64> = tapes.filter(|tape| *tape > 0.0).map(f64::ln).collect();
+            let logs: Vec<f64> = tapes.filter(|tape| *tape > 0.0).map(f64::ln).collect();
             let middle = median(&logs).filter(|_| logs.len() >= LEAST_TAPES)?;
-            logs.iter_mut().for_each(|log| *log = (*log - middle).abs());
-            let spread = (MAD_TO_SD * median(&logs)?).max(LEAST_SPREAD);
+            let off: Vec<f64> = logs.iter().map(|log| (log - middle).abs()).collect();
+            let spread = (MAD_TO_SD * median(&off)?).max(LEAST_SPREAD);
             Some(LogNormal { median: middle, spread })
         };
         Self(network.trails.iter().map(of_trail).collect())

@@ -11,4 +11,5 @@ mod file_names;
 mod raster;
 pub mod source;
 pub mod stamp;
+mod table;
 pub mod workbook;

@@ -7,10 +7,12 @@
 //! how draws become an interval stands in `estimate`. Assumes right precisions and no slips.
 
 mod catalogue;
+mod class_sums;
 pub mod climb;
 mod drawn;
 mod estimate;
 mod explained;
+mod formulas;
 pub mod height;
 mod hull;
 pub mod length;
@@ -18,6 +20,7 @@ mod level;
 mod rates;
 mod shape;
 pub mod space;
+mod subject;
 pub mod tortuosity;
 pub mod turning;
 
@@ -25,7 +28,9 @@ pub use catalogue::{Bound, Entry, METRICS, Metric, Needs, Rule};
 pub use drawn::Drawn;
 pub use estimate::{Measured, measured};
 pub use explained::{Explained, SYMBOLS};
+pub use formulas::{Values, measure};
 pub use hull::{hull_area, hull_volume};
 pub use level::Noise;
 pub use rates::Times;
-pub use shape::{Shape, Subject, Values, measure};
+pub use shape::Shape;
+pub use subject::Subject;

@@ -1,12 +1,14 @@
-//! Tests of difference and intervals of the mean, against published and independently computed
-//! values. The files under `tests/reference` name their sources.
+//! Tests of difference and of correlation, against published and independently computed values. The
+//! files under `tests/reference` name their sources.
 #![expect(clippy::unwrap_used, reason = "a test fails by panicking, its shared functions too")]
 
+#[path = "reference/numbers.rs"]
+mod numbers;
+mod reference;
+
 use approx::{assert_abs_diff_eq, assert_relative_eq};
-use perchline::statistics::bootstrap::{RESAMPLES, Resamples, bca, interval_of_difference};
-use perchline::statistics::circular::MeanVector;
-use perchline::statistics::describe::{mean, quantile_of_sorted};
-use perchline::statistics::interval::{Z95, chi_square_upper};
+use numbers::{list, number};
+use perchline::statistics::interval::chi_square_upper;
 use perchline::statistics::permutation::{
     DRAWS, Permuted, Stratum, difference_of_means, products, signs, spread_of_groups, studentised,
     within_strata,
@@ -16,25 +18,8 @@ use perchline::statistics::rank::{
 };
 use proptest::collection::vec;
 use proptest::{prop_assert, prop_assert_eq, proptest};
+use reference::cases;
 use serde_json::Value;
-use std::cell::RefCell;
-use std::fs;
-
-fn cases(name: &str, count: usize) -> Vec<Value> {
-    let path = format!("{}/tests/reference/{name}.json", env!("CARGO_MANIFEST_DIR"));
-    let file: Value = serde_json::from_str(&fs::read_to_string(path).unwrap()).unwrap();
-    let cases = file["cases"].as_array().unwrap().clone();
-    assert_eq!(cases.len(), count, "{name}");
-    cases
-}
-
-fn list(value: &Value) -> Vec<f64> {
-    value.as_array().unwrap().iter().map(|x| x.as_f64().unwrap()).collect()
-}
-
-fn number(value: &Value) -> f64 {
-    value.as_f64().unwrap()
-}
 
 fn pairs_of(case: &Value) -> (Vec<f64>, Vec<f64>) {
     let names = match case["id"].as_str().unwrap() {
@@ -141,147 +126,12 @@ fn strata_and_pairs_agree_with_published_counts() {
     assert_eq!(test.arrangements, expected["n_arrangements"].as_u64().unwrap());
 }
 
-/// Statistic of values in rising order, as the resamples hand them over.
-fn statistic(name: &str) -> fn(&[f64]) -> f64 {
-    match name {
-        "mean" => |x| mean(x).unwrap(),
-        "median" => |x| quantile_of_sorted(x, 0.5).unwrap(),
-        _ => |x| {
-            let centre = mean(x).unwrap();
-            x.iter().map(|x| (x - centre).powi(2)).sum::<f64>() / x.len() as f64
-        },
-    }
-}
-
-/// Convention: resamples equal to the estimate count half. With 200,000 resamples the ends must
-/// meet those of the exact bootstrap distribution within its steps; with as many as the program
-/// draws, within what so few can show.
-#[test]
-fn bca_intervals_agree_with_the_exact_bootstrap_distribution() {
-    for case in cases("bootstrap_bca", 7) {
-        if case["level"] != 0.95 {
-            continue;
-        }
-        let mut data = list(&case["data"]);
-        data.sort_by(f64::total_cmp);
-        let of = statistic(case["statistic"].as_str().unwrap());
-        let expected = ["low", "high"].map(|end| number(&case["bca"]["half_ties"][end]));
-        let width = expected[1] - expected[0];
-        for (count, tolerance) in [(200_000, 0.012), (RESAMPLES, 0.06)] {
-            let resamples = Resamples::new(data.len(), count, 1);
-            let found = resamples.interval(&data, of).unwrap();
-            for (found, expected) in found.iter().zip(expected) {
-                let off = (found - expected).abs() / width;
-                assert!(off < tolerance, "{}: {found} for {expected}", case["id"]);
-            }
-        }
-    }
-}
-
-/// The published interval of a variance, at 90 %: Efron and Tibshirani 1993, section 14.3.
-#[test]
-fn a_published_bca_interval() {
-    let case = &cases("bootstrap_bca", 7)[6];
-    let data = list(&case["data"]);
-    let variance = statistic("variance");
-    // Its replicates by an own little generator, so that only the interval is the program's.
-    let mut state = 12_345_u64;
-    let mut next = || {
-        state = state.wrapping_mul(6_364_136_223_846_793_005).wrapping_add(1);
-        usize::try_from(state >> 33).unwrap() % data.len()
-    };
-    let replicates: Vec<f64> = (0..100_000)
-        .map(|_| variance(&(0..data.len()).map(|_| data[next()]).collect::<Vec<_>>()))
-        .collect();
-    let acceleration = number(&case["recomputed"]["acceleration"]);
-    let found = bca(variance(&data), replicates, acceleration, 1.644_853_626_951).unwrap();
-    for (found, expected) in found.iter().zip(list(&case["recomputed"]["bca"])) {
-        assert_relative_eq!(*found, expected, max_relative = 0.012);
-    }
-}
-
-/// What must hold of any interval of a difference. Against a group that does not vary it is the
-/// interval of a mean, moved; with the groups exchanged it is the same seen from the other side.
-#[test]
-fn an_interval_of_a_difference_is_that_of_a_mean() {
-    let (skew, other) = ([1.0, 1.5, 2.0, 2.5, 9.0, 14.0], [3.0, 4.0, 4.5, 7.0, 11.0]);
-    let [six, five] = [6, 5].map(|n| Resamples::new(n, RESAMPLES, 1));
-    let alone = six.interval(&skew, |x| mean(x).unwrap()).unwrap();
-    let moved = interval_of_difference((&skew, &six), (&[4.0; 5], &five)).unwrap();
-    let there = interval_of_difference((&skew, &six), (&other, &five)).unwrap();
-    let back = interval_of_difference((&other, &five), (&skew, &six)).unwrap();
-    for at in 0..2 {
-        assert_abs_diff_eq!(moved[at], alone[at] - 4.0, epsilon = 1e-9);
-        assert_abs_diff_eq!(there[at], -back[1 - at], epsilon = 1e-9);
-    }
-    assert!(there[0] < -0.9 && there[1] > -0.9, "5 less 5.9");
-    let two = Resamples::new(2, RESAMPLES, 1);
-    assert_eq!(interval_of_difference((&[1.0, 2.0], &two), (&other, &five)), None);
-    assert_eq!(interval_of_difference((&other, &five), (&[1.0, 2.0], &two)), None);
-    let [three, own] = [1, 2].map(|seed| Resamples::new(3, RESAMPLES, seed));
-    assert!(interval_of_difference((&[1.0, 2.0, 4.0], &three), (&[3.0, 4.0, 6.0], &own)).is_some());
-}
-
-/// Replicates 1 … 999 seen from either end, estimates beyond all of them: the same, mirrored.
-#[test]
-fn an_estimate_beyond_its_replicates_has_an_interval() {
-    let replicates: Vec<f64> = (1..1000_u16).map(f64::from).collect();
-    let below = bca(-5.0, replicates.clone(), 0.02, 1.96).unwrap();
-    let above = bca(1005.0, replicates, -0.02, 1.96).unwrap();
-    for at in 0..2 {
-        assert_abs_diff_eq!(below[at], 1000.0 - above[1 - at], epsilon = 1e-6);
-        assert!((1.0..=999.0).contains(&below[at]));
-    }
-    for (sample, some) in [(&[1.0, 2.0, 4.0][..], true), (&[1.0, 2.0], false)] {
-        let resamples = Resamples::new(sample.len(), RESAMPLES, 1);
-        assert_eq!(resamples.interval(sample, |x| mean(x).unwrap()).is_some(), some);
-    }
-}
-
 /// One value against 39 lies at either end in 2 of 40 ways: the whole range holds exactly 95 %.
 #[test]
 fn one_against_thirty_nine_has_an_interval() {
     let many: Vec<f64> = (1..=39_u8).map(f64::from).collect();
     assert_eq!(mann_whitney(&[50.0], &many, 1).unwrap().interval, Some([11.0, 49.0]));
     assert_eq!(mann_whitney(&[50.0], &many[1..], 1).unwrap().interval, None);
-}
-
-/// V = 2 of n directions, by the series beside the formula. n = 2: u = 2,
-/// p = 0.022750 + 0.053991 ((6 − 8)/32 + (30 + 2440 − 4000 + 1152)/18432). n = 4: u = √2.
-#[test]
-fn the_series_of_the_v_test() {
-    let of = |n: f64| MeanVector::of_sums([n, 2.0, 0.0]).v_test(0.0);
-    assert_relative_eq!(of(2.0).unwrap().u, 2.0, max_relative = 1e-12);
-    assert_relative_eq!(of(2.0).unwrap().p, 0.018_268_459_923_158_724, max_relative = 1e-9);
-    assert_relative_eq!(of(4.0).unwrap().p, 0.082_447_211_042_099_37, max_relative = 1e-9);
-    assert_eq!(of(1.0), None);
-}
-
-/// Acceleration Σ u³ / 6 (Σ u²)^(3/2), u = (x − mean) / n of the first and −(x − mean) / n of the
-/// second group (Efron 1987, the influence of each value), with the very replicates of the program.
-#[test]
-fn skew_of_both_groups_counts_by_their_sizes() {
-    let (skew, other) = ([1.0, 1.5, 2.0, 2.5, 9.0, 14.0], [3.0, 4.0, 9.0]);
-    let means = |sample: &[f64], resamples: &Resamples| {
-        let met = RefCell::new(Vec::new());
-        resamples.interval(sample, |x| {
-            met.borrow_mut().push(mean(x).unwrap());
-            mean(x).unwrap()
-        });
-        met.take()[..RESAMPLES].to_vec()
-    };
-    let (six, three) = (Resamples::new(6, RESAMPLES, 1), Resamples::new(3, RESAMPLES, 2));
-    let both = means(&skew, &six).into_iter().zip(means(&other, &three));
-    let replicates = both.map(|(a, b)| a - b).collect();
-    let (five, less) = (mean(&skew).unwrap(), mean(&other).unwrap());
-    let of_first = skew.iter().map(|x| (x - five) / 6.0);
-    let u: Vec<f64> = of_first.chain(other.iter().map(|x| (less - x) / 3.0)).collect();
-    let power = |k| u.iter().map(|u| u.powi(k)).sum::<f64>();
-    let expected = bca(five - less, replicates, power(3) / (6.0 * power(2).powf(1.5)), Z95);
-    let found = interval_of_difference((&skew, &six), (&other, &three)).unwrap();
-    for (found, expected) in found.iter().zip(expected.unwrap()) {
-        assert_abs_diff_eq!(*found, expected, epsilon = 1e-9);
-    }
 }
 
 /// Of 19 999 draws 999 are as large: p = 1000 / 20 000, its error √(p (1 − p) / 20 000).
@@ -310,39 +160,6 @@ fn what_does_not_vary_has_no_correlation() {
     assert_eq!(correlation(&rising, &level), None);
     assert_eq!(slope(&level, &rising), None);
     assert_relative_eq!(correlation(&rising, &rising).unwrap(), 1.0, max_relative = 1e-12);
-}
-
-#[test]
-fn the_v_test_agrees_with_zar() {
-    let case = &cases("circular_statistics", 7)[1];
-    let angles = list(&case["angles_deg"]);
-    let vector = MeanVector::of(angles.iter().map(|a| a * std::f64::consts::PI / 180.0));
-    let test = vector.v_test(std::f64::consts::FRAC_PI_2).unwrap();
-    let expected = &case["recomputed"]["V_test_90deg"];
-    assert_relative_eq!(test.v, number(&expected["V"]), epsilon = 1e-9);
-    assert_relative_eq!(test.u, number(&expected["u"]), epsilon = 1e-9);
-    assert!(test.p < 0.0005, "published: p < 0.0005");
-}
-
-/// The series of the V-test against made-up directions without preference, as few as animals are.
-#[test]
-fn the_v_test_is_right_for_a_handful_of_directions() {
-    use perchline::statistics::chance::Chance;
-    use std::f64::consts::TAU;
-    const TIMES: usize = 100_000;
-    let mut chance = Chance::new(7);
-    let mut direction = || TAU * chance.below(1 << 40) as f64 / (1_u64 << 40) as f64;
-    for n in [5, 8] {
-        for level in [0.01, 0.05, 0.2] {
-            let hits = (0..TIMES).filter(|_| {
-                let vector = MeanVector::of((0..n).map(|_| direction()));
-                vector.v_test(1.0).unwrap().p <= level
-            });
-            let share = hits.count() as f64 / TIMES as f64;
-            let error = (level * (1.0 - level) / TIMES as f64).sqrt();
-            assert!((share - level).abs() < 4.0 * error + 0.02 * level, "{n} {level} {share}");
-        }
-    }
 }
 
 fn drawn_and_exact(exact: &Permuted, drawn: &Permuted) {
@@ -381,8 +198,6 @@ fn what_cannot_be_told_is_none() {
     assert_eq!((apart.as_large, apart.arrangements), (2, 6));
     assert_eq!(kruskal_wallis(&[vec![1.0, 1.0], vec![1.0]], 1), None);
     assert_eq!(spread_of_groups(&[vec![1.0], vec![]], 1), None);
-    assert_eq!(Resamples::new(4, 99, 1).interval(&[2.0; 4], |x| x[0]), None);
-    assert_eq!(Resamples::new(2, 99, 1).interval(&[1.0, 2.0], |x| x[0]), None);
     let all_equal = difference_of_means(&[3.0, 3.0], &[3.0, 3.0], 1).unwrap();
     assert_relative_eq!(all_equal.p(), 1.0);
     assert_eq!(mann_whitney(&[1.0], &[2.0, 3.0], 1).unwrap().interval, None);

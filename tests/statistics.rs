@@ -4,8 +4,6 @@
 mod reference;
 
 use approx::{assert_abs_diff_eq, assert_relative_eq};
-use perchline::quantity::{Bearing, Turn};
-use perchline::statistics::circular::MeanVector;
 use perchline::statistics::describe::{mean, median, moments, quantile, quantile_of_sorted, sd};
 use perchline::statistics::interval::{
     Z95, chi_square_upper, normal_cdf, normal_density, normal_two_sided, rectified_mean,
@@ -15,74 +13,13 @@ use proptest::collection::vec;
 use proptest::{prop_assert, prop_assert_eq, proptest};
 use reference::cases;
 use serde_json::Value;
-use std::f64::consts::{FRAC_PI_2, PI, TAU};
+use std::f64::consts::PI;
 
 /// The complementary error function beneath Φ is good to ten digits, relatively, in both tails.
 const OF_NORMAL: f64 = 2e-10;
 
 fn number(case: &Value, key: &str) -> f64 {
     case[key].as_f64().unwrap()
-}
-
-/// The directions of a case, in degrees, repeated by their counts where the case is in classes.
-fn directions(case: &Value) -> MeanVector {
-    let mut vector = MeanVector::default();
-    for (k, degrees) in case["angles_deg"].as_array().unwrap().iter().enumerate() {
-        let (sin, cos) = Bearing::from_degrees(degrees.as_f64().unwrap()).to_radians().sin_cos();
-        let count = case["counts"][k].as_u64().unwrap_or(1);
-        for _ in 0..count {
-            vector.push(cos, sin);
-        }
-    }
-    vector
-}
-
-/// Convention: Rayleigh p is the Greenwood-Durand form as in Zar, not the series of Fisher, which
-/// is negative for two of these cases.
-#[test]
-fn circular_statistics_agree_with_the_reference() {
-    for case in cases("circular_statistics", 7) {
-        let (vector, expected) = (directions(&case), &case["recomputed"]);
-        assert_eq!(Some(vector.n()), expected["n"].as_f64());
-        let bearing = Bearing::from_radians(vector.direction().unwrap()).to_degrees();
-        assert_abs_diff_eq!(bearing, number(expected, "mean_direction_deg"), epsilon = 1e-9);
-        for (found, key) in [
-            (vector.mean_cos(), "mean_cos"),
-            (vector.mean_sin(), "mean_sin"),
-            (vector.resultant(), "mean_resultant_length_r"),
-            (vector.rayleigh_p(), "p_zar_greenwood_durand"),
-        ] {
-            assert_relative_eq!(found.unwrap(), number(expected, key), max_relative = 1e-10);
-        }
-    }
-}
-
-/// How far the approximation is from the exact integral, where that is known: within 12 %, always
-/// on the careful side below 0.05.
-#[test]
-fn rayleigh_p_is_near_the_exact_integral() {
-    let mut compared = 0;
-    for case in cases("circular_statistics", 7) {
-        let Some(exact) = case["recomputed"]["p_exact_integral"].as_f64() else { continue };
-        let p = directions(&case).rayleigh_p().unwrap();
-        assert_relative_eq!(p, exact, max_relative = 0.12);
-        assert!(p > exact || exact > 0.05, "{p} {exact}");
-        compared += 1;
-    }
-    assert_eq!(compared, 4);
-}
-
-#[test]
-fn directions_that_say_nothing() {
-    let none = MeanVector::default();
-    assert_eq!((none.direction(), none.resultant(), none.rayleigh_p()), (None, None, None));
-    assert_eq!((none.mean_cos(), none.mean_sin()), (None, None));
-    let opposite = MeanVector::of([0.0, FRAC_PI_2, PI, 3.0 * FRAC_PI_2]);
-    assert_eq!(opposite.direction(), None);
-    assert_abs_diff_eq!(opposite.rayleigh_p().unwrap(), 1.0, epsilon = 1e-12);
-    let one = MeanVector::of([1.0]);
-    assert_abs_diff_eq!(one.direction().unwrap(), 1.0, epsilon = 1e-12);
-    assert_eq!(one.rayleigh_p(), None);
 }
 
 #[test]
@@ -217,28 +154,6 @@ fn moments_of_whole_numbers() {
 }
 
 proptest! {
-    #[test]
-    fn rotation_leaves_the_resultant(angles in vec(0.0..TAU, 1..60), by in -720.0..720.0_f64) {
-        let turn = Turn::from_degrees(by).to_radians();
-        let before = MeanVector::of(angles.iter().copied());
-        let after = MeanVector::of(angles.iter().map(|angle| angle + turn));
-        let (r, rotated) = (before.resultant().unwrap(), after.resultant().unwrap());
-        prop_assert!((r - rotated).abs() < 1e-12);
-        if r > 1e-3 {
-            let moved = after.direction().unwrap() - before.direction().unwrap() - turn;
-            prop_assert!(moved.sin().hypot(moved.cos() - 1.0) < 1e-9);
-        }
-    }
-
-    #[test]
-    fn rayleigh_p_is_a_probability(
-        angles in vec(0.0..TAU, 2..60),
-        narrow in 0.0..1.0_f64,
-    ) {
-        let p = MeanVector::of(angles.iter().map(|angle| angle * narrow)).rayleigh_p().unwrap();
-        prop_assert!(p > 0.0 && p <= 1.0, "{p}");
-    }
-
     #[test]
     fn quantiles_rise_within_the_sample(
         mut sample in vec(-1e3..1e3_f64, 1..40),

@@ -14,6 +14,7 @@ mod ground;
 pub mod guide;
 pub mod hiding;
 pub mod methods;
+mod names;
 pub mod overview;
 mod part;
 pub mod printed;

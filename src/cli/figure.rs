@@ -1,10 +1,10 @@
 //! `figure`: one figure into one file.
 
-use super::args::{FigureArgs, WidthArg};
+use super::args::FigureArgs;
 use super::terminal::Terminal;
 use super::{Failure, options, output, rebuild};
 use crate::figure::encode::{Format, encode};
-use crate::figure::{KINDS, Width, svg};
+use crate::figure::{KINDS, svg};
 use serde_json::json;
 
 pub(super) fn run(args: &FigureArgs, terminal: &mut Terminal) -> Result<(), Failure> {
@@ -17,7 +17,7 @@ pub(super) fn run(args: &FigureArgs, terminal: &mut Terminal) -> Result<(), Fail
     let known = KINDS.iter().find(|(_, name, _)| *name == args.kind);
     let (kind, name, _) = known.ok_or_else(|| Failure::Usage(format!("no kind {}", args.kind)))?;
     let analysis = rebuild::analysed(&args.survey, wanted, terminal)?.0;
-    let drawing = svg(*kind, &analysis, width(args.width))
+    let drawing = svg(*kind, &analysis, args.width)
         .map_err(|why| Failure::Lacking(format!("{name}: {}", why.reason)))?;
     let bytes = encode(&drawing, format).map_err(Failure::Machine)?;
     output::write_whole(&args.out, &bytes)?;
@@ -29,12 +29,4 @@ pub(super) fn run(args: &FigureArgs, terminal: &mut Terminal) -> Result<(), Fail
         terminal.print(&format!("{}\n\nWritten to {}\n", drawing.caption, args.out.display()))?;
     }
     terminal.flush()
-}
-
-fn width(typed: WidthArg) -> Width {
-    match typed {
-        WidthArg::Narrow => Width::Narrow,
-        WidthArg::Middle => Width::Middle,
-        WidthArg::Wide => Width::Wide,
-    }
 }

@@ -1,7 +1,8 @@
 //! The command line: what was typed, what was meant, one library call, and what is printed.
 //!
 //! In: arguments. Out: files (through `output`, the only writer of paths, and `replace`, which puts
-//! a folder in its place), text on the terminal, and an exit status: 0 done, 1 the survey has errors, 2 wrong usage, 3 the machine failed.
+//! a folder in its place), text on the terminal, and an exit status: 0 done, 1 the survey has
+//! errors, 2 wrong usage, 3 the machine failed.
 //! A pipe that was closed is success: the reader has seen enough.
 //! Left out: any computation.
 

@@ -1,20 +1,16 @@
 //! `new`: starts a survey in a folder of its own.
 
-use super::args::{NewArgs, PaperArg};
+use super::args::NewArgs;
 use super::terminal::Terminal;
 use super::{Failure, output};
-use crate::template::{Choice, FIELD_SHEET, Paper, WORKBOOK, files};
+use crate::template::{Choice, FIELD_SHEET, WORKBOOK, files};
 use serde_json::json;
 
 pub(super) fn run(args: &NewArgs, terminal: &mut Terminal) -> Result<(), Failure> {
     let choice = Choice::new(&args.columns, &args.codes)
         .map_err(|wrong| Failure::Usage(wrong.join("\n           ")))?;
     let target = output::new_target(&args.dir)?;
-    let paper = match args.paper {
-        PaperArg::A4 => Paper::A4,
-        PaperArg::Letter => Paper::Letter,
-    };
-    let files = files(&choice, paper).map_err(|error| Failure::Machine(error.to_string()))?;
+    let files = files(&choice, args.paper).map_err(|error| Failure::Machine(error.to_string()))?;
     output::write_new(&files, &target)?;
     let shown = args.dir.display();
     if args.print.json {

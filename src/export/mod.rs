@@ -1,6 +1,7 @@
 //! Paths for other programs: one description of what is exported, and one file a format.
 //!
-//! In: an analysis. Out: bytes of a map layer (GeoPackage, `GeoJSON`, KML, GPX), a table (CSV) or a solid (GLB).
+//! In: an analysis. Out: bytes of a map layer (GeoPackage, `GeoJSON`, KML, GPX), a table (CSV) or a
+//! solid (GLB).
 //! Attributes are the rows of the result tables, so that a map says what the tables say.
 //! Assumes elevations above the ellipsoid and above the sea to be the same, as room `earth` does.
 //! A trail without a known position is in no map layer; CSV and GLB are in local metres and hold it.
@@ -16,7 +17,6 @@ mod xml;
 
 use crate::analysis::Analysis;
 use crate::analysis::tables::{Cell, Column, Kind, Table, tables};
-use crate::path::Path;
 use serde_json::Value;
 
 /// A place on the globe, WGS 84.
@@ -116,11 +116,13 @@ impl Layers {
             table.map_or_else(Default::default, |table| gathered(&table, analysis))
         });
         let mut rows = [positions.1.into_iter(), legs.1.into_iter(), trails.1.into_iter()];
-        let of_path = |path: &Path| trail(analysis, path, &mut rows);
         let name = analysis.survey.settings.name.clone();
         Self {
             name: name.unwrap_or_else(|| "Survey without a name".to_owned()),
-            trails: analysis.shown_paths().map(of_path).collect(),
+            trails: analysis
+                .shown_paths()
+                .map(|path| trail(analysis, path.trail, &mut rows))
+                .collect(),
             anchor_columns: positions.0,
             leg_columns: legs.0,
             trail_columns: trails.0,
@@ -142,9 +144,10 @@ impl Layers {
 
 type Rows = std::vec::IntoIter<Vec<Value>>;
 
-/// A path with the next rows of each table; the tables list the same paths in the same order.
-fn trail(analysis: &Analysis, path: &Path, [positions, legs, trails]: &mut [Rows; 3]) -> Trail {
-    let geometry = &analysis.trails[path.trail].geometry;
+/// The trail at a place with the next rows of each table; the tables list the same trails in the same
+/// order.
+fn trail(analysis: &Analysis, at: usize, [positions, legs, trails]: &mut [Rows; 3]) -> Trail {
+    let (path, geometry) = (&analysis.paths[at], &analysis.trails[at].geometry);
     let frame = analysis.frame_of(path);
     let anchor = |(at, attributes): (usize, Vec<Value>)| {
         let node = path.points[at].node;
@@ -169,7 +172,7 @@ fn trail(analysis: &Analysis, path: &Path, [positions, legs, trails]: &mut [Rows
         attributes,
     };
     Trail {
-        name: analysis.trail_name(path.trail).to_owned(),
+        name: analysis.trail_name(at).to_owned(),
         anchors: positions.take(path.points.len()).enumerate().map(anchor).collect(),
         legs: legs.take(path.legs.len()).enumerate().map(leg).collect(),
         attributes: trails.next().unwrap_or_default(),

@@ -1,5 +1,7 @@
-//! What plan and panel share: the view from above, the regions of doubt, and what stands below.
+//! What plan and panel share: the trails that have a plan, the view from above, the regions of
+//! doubt, and what stands below.
 
+use super::NotDrawn;
 use super::axes::{north, scale_bar};
 use super::canvas::{Canvas, Spot};
 use super::frames::extent;
@@ -7,6 +9,17 @@ use super::legend::{Key, Mark, legend};
 use super::marks::{DOUBT, keys};
 use crate::scene::{Scene, ScenePoint, TrailScene};
 use nalgebra::Matrix2;
+
+/// The trails of which a plan is known, without which there is no `what`.
+pub(super) fn with_plan<'s>(scene: &'s Scene, what: &str) -> Result<Vec<&'s TrailScene>, NotDrawn> {
+    let trails: Vec<&TrailScene> = scene.trails.iter().filter(|trail| trail.has_plan).collect();
+    if trails.is_empty() {
+        return Err(NotDrawn::because(format!(
+            "no trail has bearings, and {what} needs them; profile draws heights without"
+        )));
+    }
+    Ok(trails)
+}
 
 /// Root of the 95 % point of chi-squared with two degrees of freedom: −2 ln 0.05.
 const ELLIPSE_95: f64 = 2.447_746_830_680_816;
@@ -59,13 +72,19 @@ pub(super) fn around<'a>(trails: impl IntoIterator<Item = &'a TrailScene>) -> [f
 /// A map: where the plan's metres stand on the page.
 #[derive(Clone, Copy, Debug)]
 pub(super) struct View {
-    pub(super) mm_per_m: f64,
+    mm_per_m: f64,
     /// East and north of what stands at `centre`.
-    pub(super) origin: [f64; 2],
-    pub(super) centre: Spot,
+    origin: [f64; 2],
+    centre: Spot,
 }
 
 impl View {
+    /// The map on which the middle of this box stands at `centre`: west, south, east, north.
+    pub(super) fn of([w, s, e, n]: [f64; 4], mm_per_m: f64, centre: Spot) -> Self {
+        Self { mm_per_m, origin: [0.5 * (w + e), 0.5 * (s + n)], centre }
+    }
+
+    /// Where a place in space stands on the page.
     pub(super) fn place(&self, [east, north, ..]: [f64; 3]) -> Spot {
         [
             self.centre[0] + (east - self.origin[0]) * self.mm_per_m,

@@ -5,6 +5,7 @@ use super::canvas::{Canvas, Spot, Stroke, TEXT};
 use super::font::fitted;
 use super::frames::{MANY, Tile, extent, fill};
 use super::legend::{Key, Mark, legend};
+use super::maps::with_plan;
 use super::marks::{ends, keys, not_drawn, numbers, pieces, still};
 use super::{Drawing, NotDrawn, Width};
 use crate::quantity::{Bearing, plain};
@@ -27,12 +28,7 @@ fn project([east, north, up]: [f64; 3]) -> [f64; 2] {
 }
 
 pub(super) fn draw(scene: &Scene, width: Width) -> Result<Drawing, NotDrawn> {
-    let mut trails: Vec<&TrailScene> = scene.trails.iter().filter(|trail| trail.has_plan).collect();
-    if trails.is_empty() {
-        return Err(NotDrawn::because(
-            "no trail has bearings, and a view in space needs them; profile draws heights without",
-        ));
-    }
+    let mut trails = with_plan(scene, "a view in space")?;
     let height = |trail: &TrailScene| around(trail)[3] - around(trail)[1];
     trails.sort_by(|a, b| height(b).total_cmp(&height(a)));
     let wide = width.mm();

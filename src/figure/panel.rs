@@ -3,7 +3,7 @@
 use super::canvas::{Canvas, Spot, TEXT};
 use super::font::fitted;
 use super::frames::{MANY, Tile, fill};
-use super::maps::{View, around, doubt, foot};
+use super::maps::{View, around, doubt, foot, with_plan};
 use super::marks::{ends, not_drawn, numbers, pieces, still};
 use super::{Drawing, NotDrawn, Width};
 use crate::scene::{Scene, TrailScene};
@@ -12,12 +12,7 @@ use crate::scene::{Scene, TrailScene};
 const MOST_DOWN: f64 = 200.0;
 
 pub(super) fn draw(scene: &Scene, width: Width) -> Result<Drawing, NotDrawn> {
-    let mut trails: Vec<&TrailScene> = scene.trails.iter().filter(|trail| trail.has_plan).collect();
-    if trails.is_empty() {
-        return Err(NotDrawn::because(
-            "no trail has bearings, and a plan needs them; profile draws heights without",
-        ));
-    }
+    let mut trails = with_plan(scene, "a plan")?;
     // The largest first leave gaps that the smaller ones fill.
     let extent = |trail: &TrailScene| around([trail])[3] - around([trail])[1];
     trails.sort_by(|a, b| extent(b).total_cmp(&extent(a)));
@@ -28,11 +23,10 @@ pub(super) fn draw(scene: &Scene, width: Width) -> Result<Drawing, NotDrawn> {
     let frames = fill(&tiles, wide - 1.0, most);
     let mut canvas = Canvas::new();
     for ((&trail, tile), area) in trails.iter().zip(&tiles).zip(&frames.areas) {
-        let [w, s, e, n] = around([trail]);
-        let origin = [0.5 * (w + e), 0.5 * (s + n)];
+        let around @ [_, s, _, n] = around([trail]);
         let half = 0.5 * (n - s) * frames.mm_per_m;
         let centre = [area.middle()[0] + 0.5, area.top + tile.margin + half];
-        let view = View { mm_per_m: frames.mm_per_m, origin, centre };
+        let view = View::of(around, frames.mm_per_m, centre);
         doubt(&mut canvas, trail, &view);
         pieces(&mut canvas, &trail.pieces, scene.strata(), |piece, end| {
             view.place(piece.ends[end])

@@ -6,7 +6,7 @@ use super::font::fitted;
 use super::frames::{MANY, Tile, pack, places};
 use super::labels::label;
 use super::legend::{Key, Mark};
-use super::maps::{View, around, doubt, foot};
+use super::maps::{View, around, doubt, foot, with_plan};
 use super::marks::{ends, not_drawn, numbers, pieces, refuge, still};
 use super::{Drawing, NotDrawn, Width, letter, sentence_list};
 use crate::quantity::short;
@@ -19,12 +19,7 @@ const MARGIN_MM: f64 = 5.0;
 const FEW: usize = 3;
 
 pub(super) fn draw(scene: &Scene, width: Width) -> Result<Drawing, NotDrawn> {
-    let trails: Vec<&TrailScene> = scene.trails.iter().filter(|trail| trail.has_plan).collect();
-    if trails.is_empty() {
-        return Err(NotDrawn::because(
-            "no trail has bearings, and a plan needs them; profile draws heights without",
-        ));
-    }
+    let trails = with_plan(scene, "a plan")?;
     let groups = groups(&trails);
     let wide = width.mm();
     let tiles: Vec<Tile> = groups.iter().map(|group| tile(&trails, group, groups.len())).collect();
@@ -33,9 +28,8 @@ pub(super) fn draw(scene: &Scene, width: Width) -> Result<Drawing, NotDrawn> {
     let mut nameless = Vec::new();
     for ((at, group), area) in groups.iter().enumerate().zip(&frames.areas) {
         let area = Area { left: area.left + 0.5, right: area.right + 0.5, ..*area };
-        let [w, s, e, n] = around(group.iter().map(|&at| trails[at]));
-        let origin = [0.5 * (w + e), 0.5 * (s + n)];
-        let view = View { mm_per_m: frames.mm_per_m, origin, centre: area.middle() };
+        let around = around(group.iter().map(|&at| trails[at]));
+        let view = View::of(around, frames.mm_per_m, area.middle());
         frame(&mut canvas, area);
         let own: Vec<&TrailScene> = group.iter().map(|&at| trails[at]).collect();
         // The only trail of a frame has its name over it.

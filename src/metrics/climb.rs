@@ -13,6 +13,25 @@ pub fn descent<N: Number>(shape: &Shape<'_, N>) -> N {
     shape.rises.iter().fold(N::of(0.0), |sum, rise| sum - rise.min(N::of(0.0)))
 }
 
+/// Ascent and descent [between reversals](between_reversals), metres, over each stretch of legs that
+/// follow each other.
+pub fn thresholded<N: Number>(shape: &Shape<'_, N>, threshold: f64) -> [N; 2] {
+    let mut sums = [N::of(0.0); 2];
+    let mut first = 0;
+    for leg in 1..=shape.legs.len() {
+        if leg < shape.legs.len() && shape.follows[leg] {
+            continue;
+        }
+        let ends = shape.legs[first..leg].iter().map(|&[_, to]| to);
+        let points = shape.legs.get(first).map(|&[from, _]| from).into_iter().chain(ends);
+        let elevations = points.map(|point| shape.points[point][2]);
+        let [up, down] = between_reversals(&elevations, threshold);
+        sums = [sums[0] + up, sums[1] + down];
+        first = leg;
+    }
+    sums
+}
+
 /// Ascent and descent of a walk of `elevations` (metres) where a reversal counts only when it
 /// exceeds `threshold`, measured from the last extreme; the running extreme is kept.
 pub fn between_reversals<N: Number>(

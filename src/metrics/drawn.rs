@@ -1,8 +1,11 @@
 //! What the draws of one subject gave.
 
 use super::catalogue::{COUNT, METRICS, Metric};
+use super::class_sums::by_class;
+use super::formulas::{Scratch, measure_with};
 use super::level;
-use super::shape::{Scratch, Shape, Subject, by_class, measure_with};
+use super::shape::Shape;
+use super::subject::Subject;
 use crate::quantity::Lanes;
 use crate::statistics::describe::moments;
 use crate::statistics::interval::Z95;

@@ -7,9 +7,12 @@
 //! reach.
 
 use super::catalogue::{COUNT, Metric, Rule};
+use super::class_sums::{MEASURED, STATED, by_class};
 use super::drawn::{Drawn, SUMS};
+use super::formulas::Values;
 use super::level;
-use super::shape::{MEASURED, STATED, Shape, Subject, Values, by_class};
+use super::shape::Shape;
+use super::subject::Subject;
 use crate::quantity::{norm, wrap_half_turn};
 use crate::statistics::describe::{moments, quantile};
 use crate::statistics::interval::{Z95, normal_cdf, reach_beyond_bounds};

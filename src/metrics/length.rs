@@ -31,6 +31,19 @@ pub fn steps<N: Number>(shape: &Shape<'_, N>, sample: &mut Vec<f64>) -> [N; 3] {
     [mean, median, sd]
 }
 
+/// Mean of the horizontal steps and their coefficient of variation (divisor n); plumb legs are no
+/// horizontal steps.
+pub fn horizontal_steps<N: Number>(shape: &Shape<'_, N>) -> [N; 2] {
+    let steps = || shape.runs.iter().zip(shape.plumb).filter(|(_, plumb)| !**plumb).map(|s| *s.0);
+    let n = N::of(steps().count() as f64);
+    let mean = steps().fold(N::of(0.0), |sum, step| sum + step) / n;
+    let variance = steps().fold(N::of(0.0), |sum, step| {
+        let off = step - mean;
+        sum + off * off
+    }) / n;
+    [mean, variance.sqrt() / mean]
+}
+
 /// The middle of a sample; sorts no more of it than needed.
 fn median(sample: &mut [f64]) -> f64 {
     let n = sample.len();

@@ -6,7 +6,8 @@
 //! firmly is left as it is, so that a climb up a trunk keeps its sharp interval.
 //! Source: the contact set of [`Source::Chernozhukov2013`](crate::sources::Source::Chernozhukov2013).
 
-use super::shape::{Shape, Subject};
+use super::shape::Shape;
+use super::subject::Subject;
 use crate::path::LegClass;
 use crate::quantity::Number;
 use crate::statistics::interval::{largest_of_normal, rectified_mean};

@@ -5,12 +5,15 @@
 //! known to be cut short, and a reason where there is no value.
 //! The formulas stand in one file a subject and read a [`Shape`], the same for estimate and draw;
 //! how draws become an interval stands in `estimate`. Assumes right precisions and no slips.
+//! Left out: what the animal moved on (room `support`), and animals (room `compare`).
 
 mod catalogue;
+mod class_sums;
 pub mod climb;
 mod drawn;
 mod estimate;
 mod explained;
+mod formulas;
 pub mod height;
 mod hull;
 pub mod length;
@@ -18,6 +21,7 @@ mod level;
 mod rates;
 mod shape;
 pub mod space;
+mod subject;
 pub mod tortuosity;
 pub mod turning;
 
@@ -25,7 +29,9 @@ pub use catalogue::{Bound, Entry, METRICS, Metric, Needs, Rule};
 pub use drawn::Drawn;
 pub use estimate::{Measured, measured};
 pub use explained::{Explained, SYMBOLS};
+pub use formulas::{Values, measure};
 pub use hull::{hull_area, hull_volume};
 pub use level::Noise;
 pub use rates::Times;
-pub use shape::{Shape, Subject, Values, measure};
+pub use shape::Shape;
+pub use subject::Subject;

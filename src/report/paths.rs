@@ -1,7 +1,6 @@
 //! The paths for the page's own drawing, as JSON: metres, names and what was noted.
 
 use crate::analysis::Analysis;
-use crate::path::{Leg, Path};
 use crate::scene::{about, support_of, supports};
 use serde::Serialize;
 use std::collections::BTreeMap;
@@ -42,48 +41,45 @@ pub(super) struct DrawnTrail<'a> {
 }
 
 pub(super) fn drawing(analysis: &Analysis) -> Drawing<'_> {
-    let shown = || analysis.paths.iter().filter(|path| analysis.shown[path.trail]);
     let supports = supports(analysis);
     let places: BTreeMap<&str, usize> =
         supports.iter().enumerate().map(|(at, name)| (*name, at)).collect();
-    let name = |path: &Path| analysis.survey.text(analysis.network.trails[path.trail].name);
-    let why = |path: &Path| {
-        let why = match path {
-            Path { settled: false, .. } => "its adjustment did not settle",
-            Path { has_plan: false, .. } => {
-                "it has no bearings, so its course in plan is not known"
-            }
-            _ => return None,
-        };
-        Some(format!("{} is not drawn: {why}.", name(path)))
-    };
+    let shown = || analysis.shown_paths().map(|path| path.trail);
+    let drawable = shown().filter(|&trail| why_not(analysis, trail).is_none());
     Drawing {
-        trails: shown()
-            .filter(|path| why(path).is_none())
-            .map(|path| drawn(analysis, path, &places))
-            .collect(),
-        left_out: shown().filter_map(why).collect(),
+        trails: drawable.map(|trail| drawn(analysis, trail, &places)).collect(),
+        left_out: shown().filter_map(|trail| why_not(analysis, trail)).collect(),
         supports,
-        true_north: shown().all(|path| path.oriented),
+        true_north: analysis.shown_paths().all(|path| path.oriented),
         above_m: analysis.survey.settings.above_ground_m(),
     }
 }
 
+/// Why a trail is not drawn; `None` where it is.
+fn why_not(analysis: &Analysis, trail: usize) -> Option<String> {
+    let path = &analysis.paths[trail];
+    let why = match (path.settled, path.has_plan) {
+        (false, _) => "its adjustment did not settle",
+        (true, false) => "it has no bearings, so its course in plan is not known",
+        (true, true) => return None,
+    };
+    Some(format!("{} is not drawn: {why}.", analysis.trail_name(trail)))
+}
+
 fn drawn<'a>(
     analysis: &'a Analysis,
-    path: &Path,
+    trail: usize,
     supports: &BTreeMap<&str, usize>,
 ) -> DrawnTrail<'a> {
-    let survey = &analysis.survey;
-    let trail = &analysis.network.trails[path.trail];
+    let (survey, path) = (&analysis.survey, &analysis.paths[trail]);
+    let geometry = &analysis.trails[trail].geometry;
+    let trail = &analysis.network.trails[trail];
     let listed = trail.listed.map(|at| &survey.trails[at]);
     let row = |point: usize| &survey.anchors[path.points[point].row];
-    let geometry = &analysis.trails[path.trail].geometry;
     let axis = |axis: usize| geometry.points.iter().map(|point| to_mm(point[axis])).collect();
     let nodes = || path.points.iter().map(|point| point.node);
     let covariances = &analysis.adjusted.covariances;
     let sd = |node: usize| Some(to_mm(covariances.get(node)?.trace().max(0.0).sqrt()));
-    let at = |leg: &Leg| supports.get(support_of(analysis, leg)).copied();
     DrawnTrail {
         name: survey.text(trail.name),
         animal: listed.and_then(|row| row.animal).map_or("", |animal| survey.text(animal)),
@@ -103,7 +99,10 @@ fn drawn<'a>(
         legs: path
             .legs
             .iter()
-            .map(|leg| [leg.from, leg.to, at(leg).unwrap_or(0), usize::from(!leg.counted)])
+            .map(|leg| {
+                let support = supports.get(support_of(analysis, leg)).copied();
+                [leg.from, leg.to, support.unwrap_or(0), usize::from(!leg.counted)]
+            })
             .collect(),
     }
 }

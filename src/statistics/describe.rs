@@ -33,21 +33,23 @@ pub fn sd(sample: &[f64]) -> Option<f64> {
 /// The quantile `q` of a sample in rising order, linear between neighbours.
 /// Source: type 7 of [`Source::Hyndman1996`](crate::sources::Source::Hyndman1996).
 pub fn quantile_of_sorted(sorted: &[f64], q: f64) -> Option<f64> {
-    let last = sorted.len().checked_sub(1)?;
-    let place = q.clamp(0.0, 1.0) * last as f64;
-    #[expect(
-        clippy::cast_possible_truncation,
-        clippy::cast_sign_loss,
-        reason = "within the sample"
-    )]
-    let below = place.floor() as usize;
-    let above = (below + 1).min(last);
-    Some(sorted[below] + (place - below as f64) * (sorted[above] - sorted[below]))
+    let (below, share) = place_of(q, sorted.len())?;
+    let above = (below + 1).min(sorted.len() - 1);
+    Some(sorted[below] + share * (sorted[above] - sorted[below]))
 }
 
 /// The same of a sample in any order, which is sorted no more than needed.
 pub fn quantile(sample: &mut [f64], q: f64) -> Option<f64> {
-    let last = sample.len().checked_sub(1)?;
+    let (below, share) = place_of(q, sample.len())?;
+    let (_, &mut low, above) = sample.select_nth_unstable_by(below, f64::total_cmp);
+    let high = above.iter().copied().min_by(f64::total_cmp).unwrap_or(low);
+    Some(low + share * (high - low))
+}
+
+/// The value below the quantile `q` of so many in rising order, and how far the quantile lies on the
+/// way to the next. `None` of none.
+fn place_of(q: f64, count: usize) -> Option<(usize, f64)> {
+    let last = count.checked_sub(1)?;
     let place = q.clamp(0.0, 1.0) * last as f64;
     #[expect(
         clippy::cast_possible_truncation,
@@ -55,9 +57,7 @@ pub fn quantile(sample: &mut [f64], q: f64) -> Option<f64> {
         reason = "within the sample"
     )]
     let below = place.floor() as usize;
-    let (_, &mut low, above) = sample.select_nth_unstable_by(below.min(last), f64::total_cmp);
-    let high = above.iter().copied().min_by(f64::total_cmp).unwrap_or(low);
-    Some(low + (place - below as f64) * (high - low))
+    Some((below, place - below as f64))
 }
 
 /// The median; `None` of nothing.

@@ -9,7 +9,10 @@
 pub mod dictionary;
 pub mod elevations;
 pub mod grid;
+mod headings;
 pub mod names;
+mod nearest;
+mod number;
 mod read;
 mod reading;
 pub mod rows;
@@ -23,8 +26,8 @@ use names::{Name, Names};
 use rows::{AnchorRow, AnimalRow, AvailableRow, ControlRow, TieRow, TrailRow};
 use settings::Settings;
 
+pub use nearest::nearest;
 pub use read::read_tables;
-pub use reading::nearest;
 
 /// The tables of a survey as text, each where it was found.
 #[derive(Debug, Default)]

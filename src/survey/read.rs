@@ -2,8 +2,9 @@
 
 use super::dictionary::{self, InputTable};
 use super::grid::Grid;
+use super::headings::check_headings;
 use super::names::Names;
-use super::reading::{Reader, check_headings};
+use super::reading::Reader;
 use super::rows::{
     AnchorRow, AnimalRow, AvailableRow, ControlPosition, ControlRow, Ending, Fix, Gap,
     HeightMethod, Perch, ReadBearing, Readings, TieRow, TrailRow,

@@ -1,4 +1,7 @@
 //! What a comparison comes to, in plain words: the answer first, figures after.
+//!
+//! In: an [`Analysis`] and a [`Comparison`] of it. Out: sentences, each with its n, interval and p.
+//! Left out: any number that no result table has.
 
 mod between;
 mod headlines;

@@ -1,4 +1,8 @@
 //! The result tables: one description of each, from which CSV, metadata, JSON and report follow.
+//!
+//! In: an [`Analysis`]. Out: [`Table`]s: a name, what a row is, the columns with unit, decimals and
+//! meaning, and rows of [`Cell`]s handed over one at a time.
+//! Left out: how a cell is written down (room `cli`), and what the tables come to (`answer`).
 
 mod bouts;
 mod closures;
@@ -17,7 +21,6 @@ pub mod tests;
 mod trails;
 
 use super::Analysis;
-use crate::path::Path;
 use crate::survey::dictionary::InputTable;
 use crate::survey::grid::Grid;
 use std::borrow::Cow;
@@ -180,36 +183,11 @@ fn factors(grid: Option<&Grid>, known: &InputTable) -> Vec<usize> {
 }
 
 impl Analysis {
-    /// A trail's name.
-    pub fn trail_name(&self, trail: usize) -> &str {
-        self.survey.text(self.network.trails[trail].name)
-    }
-
     /// The name of a trail's animal, blank where nobody wrote it.
     fn animal_name(&self, trail: usize) -> Cell<'_> {
         let listed = self.network.trails[trail].listed.map(|at| &self.survey.trails[at]);
         let animal = listed.and_then(|row| row.animal);
         animal.map_or(Cell::Blank, |animal| Cell::Text(self.survey.text(animal)))
-    }
-
-    /// A node's name.
-    pub fn node_name(&self, node: usize) -> &str {
-        self.survey.text(self.network.nodes[node].name)
-    }
-
-    /// The paths that were asked for.
-    pub fn shown_paths(&self) -> impl Iterator<Item = &Path> {
-        self.paths.iter().filter(|path| self.shown[path.trail])
-    }
-
-    /// The row of the trails table that names a path's trail.
-    pub fn listed(&self, path: &Path) -> Option<usize> {
-        self.network.trails[path.trail].listed
-    }
-
-    /// Whether any of these trails was asked for.
-    fn shows(&self, trails: &[usize]) -> bool {
-        trails.iter().any(|&trail| self.shown[trail])
     }
 }
 

@@ -73,52 +73,45 @@ fn one(analysis: &Analysis, who: Who<'_>, part: usize, used: &PathUse, emit: &mu
         for (class, own) in used.of(division) {
             let class = words(class, division, &analysis.survey);
             let share = (total > 0.0).then(|| own.length / total);
-            let [a, b, c, d, e] = who;
-            emit(&[
-                a,
-                b,
-                c,
-                d,
-                e,
-                Cell::Text(PART_NAMES[part]),
-                Cell::Text(name),
-                Cell::Text(&class),
+            let counted = [
                 Cell::Number(own.length),
                 Cell::number(share),
                 Cell::Blank,
                 Cell::Blank,
                 Cell::Count(own.visits),
                 Cell::Count(own.anchors),
-                Cell::Blank,
-                Cell::Blank,
-                Cell::Blank,
-            ]);
+            ];
+            row(who, (part, [name, &class]), counted, [Cell::Blank; 3], emit);
         }
     }
 }
 
 /// The row over all classes.
 fn whole(who: Who<'_>, part: usize, used: &PathUse, animals: Cell<'_>, emit: &mut Emit<'_>) {
-    let [a, b, c, d, e] = who;
-    emit(&[
-        a,
-        b,
-        c,
-        d,
-        e,
-        Cell::Text(PART_NAMES[part]),
-        Cell::Text("all"),
-        Cell::Text("all"),
+    let counted = [
         Cell::Number(used.total.length),
         Cell::number((used.total.length > 0.0).then_some(1.0)),
         Cell::Blank,
         animals,
         Cell::Count(used.total.visits),
         Cell::Count(used.total.anchors),
-        Cell::Count(used.changes),
-        Cell::Count(used.crossings),
-        Cell::Count(used.gaps),
-    ]);
+    ];
+    let between = [used.changes, used.crossings, used.gaps].map(Cell::Count);
+    row(who, (part, ["all", "all"]), counted, between, emit);
+}
+
+/// One row: whose, of which part, of which class, what is counted in it, and what lies between
+/// classes.
+fn row(
+    who: Who<'_>,
+    (part, class): (usize, [&str; 2]),
+    counted: [Cell<'_>; 6],
+    between: [Cell<'_>; 3],
+    emit: &mut Emit<'_>,
+) {
+    let class = class.map(Cell::Text);
+    let part = [Cell::Text(PART_NAMES[part])];
+    emit(&[&who[..], &part, &class, &counted, &between].concat());
 }
 
 /// The rows of several animals.
@@ -137,26 +130,15 @@ fn several(
     for (division, name) in Division::ALL {
         for (class, own) in of_group(uses, division) {
             let class = words(class, division, &analysis.survey);
-            let [a, b, c, d, e] = who;
-            emit(&[
-                a,
-                b,
-                c,
-                d,
-                e,
-                Cell::Text(PART_NAMES[part]),
-                Cell::Text(name),
-                Cell::Text(&class),
+            let counted = [
                 Cell::Number(own.length),
                 Cell::number(own.share),
                 Cell::number(own.share_sd),
                 Cell::Count(own.animals),
                 Cell::Count(own.visits),
                 Cell::Count(own.anchors),
-                Cell::Blank,
-                Cell::Blank,
-                Cell::Blank,
-            ]);
+            ];
+            row(who, (part, [name, &class]), counted, [Cell::Blank; 3], emit);
         }
     }
 }

@@ -16,7 +16,7 @@ mod reading;
 mod sheet;
 mod xlsx;
 
-use super::csv::unread;
+use super::table::unread;
 use crate::fault::{Code, Faults, Place, Severity};
 use crate::quantity::count_of;
 use crate::survey::Grids;

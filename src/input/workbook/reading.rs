@@ -2,7 +2,7 @@
 
 use super::cell::Content;
 use crate::fault::Code;
-use crate::input::csv::{LONGEST_CELL, shown};
+use crate::input::table::{LONGEST_CELL, shown};
 use crate::quantity::count_of;
 use crate::survey::dictionary::{InputTable, Kind};
 use crate::survey::grid::proves_decimal_comma;

@@ -4,7 +4,7 @@ use super::Trouble;
 use super::cell::{Content, Found};
 use super::reading::{Misread, is_number, is_word, kind_of, misread, plain, reads_as_number};
 use crate::fault::{Code, Faults, Place};
-use crate::input::csv::{MOST_COLUMNS, MOST_RAGGED, prove_comma, shown, tell_empty, unread};
+use crate::input::table::{MOST_COLUMNS, MOST_RAGGED, prove_comma, shown, tell_empty, unread};
 use crate::quantity::count_of;
 use crate::survey::dictionary::{InputTable, Kind};
 use crate::survey::grid::{Grid, cell_name};

@@ -1,9 +1,12 @@
 //! Permutation tests: how often a shuffle of the labels gives a difference as large.
 //!
+//! In: plain numbers, by group, in pairs or in strata, and a seed. Out: [`Permuted`]: the statistic
+//! and how many arrangements are as far out; `None` where nothing can be told.
 //! All arrangements are gone through where there are no more than [`MOST_ARRANGEMENTS`]; else
 //! [`DRAWS`] of them are drawn with a seed, and the Monte Carlo error goes with the p value.
 //! Two-sided p is by absolute value. Numbers are taken from their mean first, so that ties in the
 //! statistic stay ties; what differs by less than a billionth of the sum of sizes counts as equal.
+//! Source: [`Source::Fisher1935`](crate::sources::Source::Fisher1935).
 
 mod labels;
 mod pairs;

@@ -3,7 +3,7 @@
 use super::described::{SETTINGS, Setting};
 use super::{FILE, Settings};
 use crate::fault::{Code, Faults, Place};
-use crate::survey::reading::nearest;
+use crate::survey::nearest;
 use serde::Deserialize;
 use std::sync::LazyLock;
 use toml::de::{DeTable, DeValue, ValueDeserializer};

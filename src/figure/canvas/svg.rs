@@ -1,0 +1,65 @@
+//! Places, looks and texts as SVG writes them.
+
+use super::area::Spot;
+use super::looks::Stroke;
+use crate::quantity::Turn;
+use std::fmt::Write;
+
+/// Where a text says how wide it is, so that another font cannot push it over its neighbours.
+pub(in crate::figure) const LENGTH: &str = " textLength=\"";
+/// What follows the width.
+pub(in crate::figure) const ADJUST: &str = "\" lengthAdjust=\"spacingAndGlyphs\"";
+
+/// Numbers are rounded here and nowhere else: to a hundredth of a millimetre.
+pub(in crate::figure) fn mm(value: f64) -> String {
+    let mut text = format!("{value:.2}");
+    if text.contains('.') {
+        text.truncate(text.trim_end_matches('0').trim_end_matches('.').len());
+    }
+    if text == "-0" { "0".to_owned() } else { text }
+}
+
+pub(super) fn path(places: &[Spot]) -> String {
+    let mut path = String::new();
+    for (at, [x, y]) in places.iter().enumerate() {
+        let _ = write!(path, "{}{} {}", if at == 0 { "M" } else { "L" }, mm(*x), mm(*y));
+    }
+    path
+}
+
+/// An ellipse as two arcs, from one end of its first axis to the other and back.
+pub(super) fn oval([x, y]: Spot, [a, b]: [Spot; 2]) -> String {
+    let turned = mm(Turn::from_radians(a[1].atan2(a[0])).to_degrees());
+    let arc = |sign: f64| {
+        let [long, wide] = [a, b].map(|axis| mm(axis[0].hypot(axis[1])));
+        let [right, down] = [2.0 * sign * a[0], 2.0 * sign * a[1]].map(mm);
+        format!("a{long} {wide} {turned} 1 0 {right} {down}")
+    };
+    format!("M{} {}{}{}Z", mm(x + a[0]), mm(y + a[1]), arc(-1.0), arc(1.0))
+}
+
+pub(super) fn look(stroke: Stroke) -> String {
+    let dash: Vec<String> = stroke.dash.iter().map(|length| mm(*length)).collect();
+    let dash = if dash.is_empty() {
+        String::new()
+    } else {
+        format!(" stroke-dasharray=\"{}\" stroke-linecap=\"butt\"", dash.join(" "))
+    };
+    format!(" stroke=\"{}\" stroke-width=\"{}\"{dash}", stroke.colour.hex(), mm(stroke.width))
+}
+
+/// Text as it stands in XML; a control character has no place in it.
+pub(in crate::figure) fn escaped(text: &str) -> String {
+    let mut out = String::with_capacity(text.len());
+    for c in text.chars() {
+        match c {
+            '&' => out.push_str("&amp;"),
+            '<' => out.push_str("&lt;"),
+            '>' => out.push_str("&gt;"),
+            '"' => out.push_str("&quot;"),
+            c if c.is_control() => out.push(' '),
+            c => out.push(c),
+        }
+    }
+    out
+}

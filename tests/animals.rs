@@ -26,14 +26,13 @@ const ANIMALS: &str = "animal,sex,body_mass_g,note\nOak,m,101.5,x\nHazel,f,88,x\
 
 fn survey(trails: &str, animals: &str) -> Survey {
     let folder = TempDir::new().unwrap();
-    let anchors: String = trails
-        .lines()
-        .skip(1)
-        .map(|row| row.split([',', ';']).next().unwrap())
-        .map(|trail| format!("{trail},1,\n{trail},2,3\n"))
-        .collect();
+    let mut anchors = String::from("trail,anchor,tape_m\n");
+    for row in trails.lines().skip(1) {
+        let trail = row.split([',', ';']).next().unwrap();
+        anchors += &format!("{trail},1,\n{trail},2,3\n");
+    }
     let write = |name: &str, text: &str| fs::write(folder.path().join(name), text).unwrap();
-    write("anchors.csv", &format!("trail,anchor,tape_m\n{anchors}"));
+    write("anchors.csv", &anchors);
     write("trails.csv", trails);
     write("animals.csv", animals);
     read_survey(folder.path(), &[]).unwrap().0

@@ -145,8 +145,11 @@ fn sides() -> (Survey, Roster) {
     let write = |name: &str, text: &str| fs::write(folder.path().join(name), text).unwrap();
     let trails = "trail,animal,side\nA,Ash,east\nB,Oak,east\nC,Yew,east\nD,Lime,west\nE,Pine,west\n\
         F,Elm,east\nG,Elm,west\nH,Fir,\nI,Box,south\n";
-    let rows = trails.lines().skip(1).map(|row| format!("{0},1,\n{0},2,3\n", &row[..1]));
-    write("anchors.csv", &format!("trail,anchor,tape_m\n{}", rows.collect::<String>()));
+    let mut anchors = String::from("trail,anchor,tape_m\n");
+    for trail in trails.lines().skip(1).map(|row| &row[..1]) {
+        anchors += &format!("{trail},1,\n{trail},2,3\n");
+    }
+    write("anchors.csv", &anchors);
     write("trails.csv", trails);
     write("animals.csv", "animal\n");
     let survey = read_survey(folder.path(), &[]).unwrap().0;

@@ -79,6 +79,29 @@ fn the_compass_rule_spreads_heights_likewise() {
     }
 }
 
+/// Two loops that share a leg. The first, 4 m east, 3 m north and 5.1 m back, fails to meet by
+/// (−0.08, −0.06) over 12.1 m, which corrects the leg from 0 to 1. The second, from 0 two metres
+/// south and 4.5 m to 1, finds that leg as corrected: what is left falls on its own 6.5 m.
+#[test]
+fn a_leg_corrected_by_one_loop_stays_for_the_next() {
+    let anchors = "trail,anchor,tape_m,bearing_deg,incline_deg\nA,0,,,\nA,1,4,90,0\nA,2,3,0,0\n\
+                   A,0,5.1,233.13010235415598,0\nA,3,2,180,0\nA,1,4.5,63.43494882292201,0\n";
+    let settings = String::from("bearings.north = 'true'\n");
+    let ours = Tables { anchors: anchors.into(), settings, ..Tables::default() }.rebuild();
+    let adjusted = by(&ours, Method::CompassRule);
+    let first = [4.0 + 0.08 * 4.0 / 12.1, 0.06 * 4.0 / 12.1];
+    let second = [first[0] + 0.08 * 3.0 / 12.1, first[1] + 3.0 + 0.06 * 3.0 / 12.1];
+    // The last leg goes by (2, 1) / √5.
+    let off = [4.5 * 0.8_f64.sqrt() - first[0], 4.5 * 0.2_f64.sqrt() - 2.0 - first[1]];
+    let third = [-off[0] * 2.0 / 6.5, -2.0 - off[1] * 2.0 / 6.5];
+    for (name, [east, north]) in [("0", [0.0; 2]), ("1", first), ("2", second), ("3", third)] {
+        let found = adjusted.positions[ours.node(name)];
+        assert_abs_diff_eq!(found[0], east, epsilon = 1e-9);
+        assert_abs_diff_eq!(found[1], north, epsilon = 1e-9);
+        assert_abs_diff_eq!(found[2], 0.0, epsilon = 1e-12);
+    }
+}
+
 /// A line measured six times, once by a slip of a metre: the robust mean is Huber's, where the sum
 /// of the bounded residuals vanishes.
 #[test]

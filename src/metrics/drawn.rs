@@ -105,3 +105,71 @@ impl Drawn {
         self.columns.get(at).map_or(&[], Vec::as_slice)
     }
 }
+
+#[cfg(test)]
+impl Drawn {
+    /// Two or more draws of nothing but what is given: metrics, and what is carried beside them.
+    pub(super) fn laid(
+        count: usize,
+        metrics: &[(Metric, &[f64])],
+        beside: &[(usize, &[f64])],
+    ) -> Self {
+        let mut columns = vec![vec![0.0; count]; COUNT + EXTRAS];
+        for (metric, draws) in metrics {
+            columns[metric.at()].copy_from_slice(draws);
+        }
+        for (at, draws) in beside {
+            columns[COUNT + at].copy_from_slice(draws);
+        }
+        Self { columns, count, scratch: Scratch::default() }
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn draws_that_have_no_value_are_left_out() {
+        let drawn =
+            Drawn::laid(3, &[(Metric::TurnMean, &[1.0, f64::NAN, 3.0])], &[(2, &[7.0, 8.0, 9.0])]);
+        assert_eq!(*drawn.of(Metric::TurnMean), [1.0, 3.0]);
+        assert_eq!(*drawn.of(Metric::Ascent), [0.0; 3]);
+        assert_eq!(drawn.extra(2), [7.0, 8.0, 9.0]);
+        assert_eq!(drawn.extra(EXTRAS + 5), [0.0; 0], "beyond the last");
+        assert_eq!((drawn.len(), drawn.is_empty(), Drawn::default().is_empty()), (3, false, true));
+    }
+
+    #[test]
+    fn draws_of_another_are_taken_over_after_the_own() {
+        let mut own = Drawn::laid(2, &[(Metric::Ascent, &[1.0, 2.0])], &[]);
+        let mut other = Drawn::laid(3, &[(Metric::Ascent, &[3.0, 4.0, 5.0])], &[]);
+        own.append(&mut other);
+        assert_eq!(*own.of(Metric::Ascent), [1.0, 2.0, 3.0, 4.0, 5.0]);
+        assert_eq!((own.len(), other.len()), (5, 0));
+        let mut none = Drawn::default();
+        none.append(&mut own);
+        assert_eq!((none.len(), none.of(Metric::Ascent).len()), (5, 5));
+    }
+
+    /// Shares of 0.2 and 0.3 have the sd √0.005; 1.96 of it, 0.1386, on either side of 0.25 and of
+    /// 0.1, which is cut at nothing.
+    #[test]
+    fn the_share_of_a_band_lies_between_nothing_and_all() {
+        let mut drawn = Drawn::laid(2, &[], &[]);
+        drawn.columns.push(vec![0.6, 0.6]);
+        drawn.columns.push(vec![0.2, 0.3]);
+        let close = |found: Option<[f64; 2]>, expected: [f64; 2]| {
+            for (found, expected) in found.unwrap().iter().zip(expected) {
+                assert!((found - expected).abs() < 1e-4, "{found} {expected}");
+            }
+        };
+        close(drawn.share_interval(1, 0.25), [0.1114, 0.3886]);
+        close(drawn.share_interval(1, 0.1), [0.0, 0.2386]);
+        close(drawn.share_interval(1, 0.95), [0.8114, 1.0]);
+        close(drawn.share_interval(0, 0.6), [0.6, 0.6]);
+        assert_eq!(drawn.share_interval(1, f64::NAN), None);
+        assert_eq!(drawn.share_interval(2, 0.5), None, "no such band");
+        assert_eq!(Drawn::laid(1, &[], &[]).share_interval(0, 0.5), None, "one draw has no spread");
+    }
+}

@@ -314,3 +314,6 @@ fn inverse(e: f64, drawn: &Drawn) -> Measured {
     }
     Measured::with(e, sd / (straightness * straightness), 1.0 / high, 1.0 / low)
 }
+
+#[cfg(test)]
+mod tests;

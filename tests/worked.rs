@@ -3,7 +3,6 @@
 #![expect(clippy::disallowed_methods, reason = "tests lay out surveys on disk")]
 #![expect(clippy::unwrap_used, reason = "a test that cannot lay out its survey has failed")]
 
-#[expect(dead_code, reason = "other tests use more of it")]
 mod field;
 
 use approx::{assert_abs_diff_eq, assert_relative_eq};
@@ -148,16 +147,16 @@ fn a_plumb_leg_adds_its_offset() {
     assert_relative_eq!(ours.closure().expected, expected.sqrt(), max_relative = 1e-6);
 }
 
-/// Downhill to the east by 3 in 4: a tape of 5 m to a height of 6 m ends 4 m east and 3 m up.
+/// Uphill to the east by 3 in 4: a tape of 5 m along the ground ends 4 m east and 3 m up.
 ///
 /// ```text
-/// x² + (h₁ − h₀ − ¾x)² = d²      δx = (5 δd − 3 (δh₁ − δh₀)) / (4 − ¾ · 3)      δz = δh₁ − ¾ δx
+/// x² + (h₁ − h₀ + ¾x)² = d²      δx = (5 δd − 3 (δh₁ − δh₀)) / (4 + ¾ · 3)      δz = δh₁ + ¾ δx
 /// ```
 #[test]
 fn heights_on_a_slope_carry_into_the_plan() {
-    let slope = "[ground]\nmodel = 'slope'\nangle_deg = 36.86989764584402\ndirection_deg = 90\n";
+    let slope = "[ground]\nmodel = 'slope'\nangle_deg = 36.86989764584402\ndirection_deg = 270\n";
     let ours = Tables {
-        anchors: "trail,anchor,tape_m,bearing_deg,height_m\nBor,0,,,0\nBor,1,5,90,6\n".into(),
+        anchors: "trail,anchor,tape_m,bearing_deg,height_m\nBor,0,,,0\nBor,1,5,90,0\n".into(),
         settings: format!("{CONSTANT}{slope}"),
         ..Tables::default()
     }
@@ -170,8 +169,8 @@ fn heights_on_a_slope_carry_into_the_plan() {
         let sds = [TAPE, HEIGHT, HEIGHT];
         east.iter().zip(up).zip(sds).map(|((a, b), sd)| a * b * sd * sd).sum()
     };
-    let east = [5.0, -3.0, 3.0].map(|part| part / 1.75);
-    let up = [-0.75 * east[0], 1.0 - 0.75 * east[1], -0.75 * east[2]];
+    let east = [5.0, -3.0, 3.0].map(|part| part / 6.25);
+    let up = [0.75 * east[0], 1.0 + 0.75 * east[1], 0.75 * east[2]];
     let covariance = ours.adjusted.covariances[node];
     assert_relative_eq!(covariance[(0, 0)], by(east, east), max_relative = 1e-6);
     assert_relative_eq!(covariance[(2, 2)], by(up, up), max_relative = 1e-6);

@@ -141,6 +141,13 @@ fn mean_and_spread_of_a_small_sample() {
     assert_eq!((mean(&[]), sd(&[]), sd(&[3.0])), (None, None, None));
 }
 
+#[test]
+fn too_few_numbers_have_no_spread() {
+    let ((nothing, none), (one, alone)) = (moments(&[]), moments(&[3.0]));
+    assert!(nothing.is_nan() && none.is_nan() && alone.is_nan(), "{nothing} {none} {alone}");
+    assert_relative_eq!(one, 3.0);
+}
+
 /// The whole numbers from 1 to n have the mean (n + 1) / 2 and the variance n (n + 1) / 12.
 #[test]
 fn moments_of_whole_numbers() {

@@ -12,6 +12,8 @@
 
 mod adjustment;
 pub mod advice;
+#[cfg(test)]
+mod agreement;
 mod cell;
 pub mod closure;
 pub mod compass_rule;

@@ -291,6 +291,78 @@ mod tests {
         }
     }
 
+    /// d = 5, Δz = 4: q = 25 − 16 = 9, s = 2 √( (5 · 0.3)² + (4 · 0.5)² ) = 5, k = 1.8, s/d² = 0.2.
+    #[test]
+    fn a_steep_leg_in_its_own_deviations() {
+        let leg = SteepLeg::of(5.0, -4.0, 0.3, 0.5).unwrap();
+        let near = |found: f64, expected: f64| assert!((found - expected).abs() < 1e-12, "{found}");
+        near(leg.k, 1.8);
+        near(leg.s, 5.0);
+        near(leg.share, 0.2);
+        // Three deviations are firm, ten make the direction firm as well: q = 9 is 10 s where s = 0.9.
+        assert!(
+            SteepLeg::of(5.0, 4.0, 0.29, 0.0).is_none()
+                && SteepLeg::of(5.0, 4.0, 0.31, 0.0).is_some()
+        );
+        assert!(is_loose(5.0, 4.0, 0.0905, 0.0) && !is_loose(5.0, 4.0, 0.0895, 0.0));
+        assert!(is_loose(5.0, 4.0, 0.0, 0.1130) && !is_loose(5.0, 4.0, 0.0, 0.1120));
+    }
+
+    /// k = ½, m = ½, v = 0.2: I = 5 − 1 = 4 is more than 2 (½ − ¼), r = ½ + (¼ − ½) / 4.
+    /// k = 3, m = ½, v = 1: 2 (3 − ¼) = 5.5 is the most, r = ½ + (¼ − 3) / 5.5 = 0.
+    /// k = m = 1, v = ¼: nothing is left of 4 − 4, a fiftieth of 4 is kept.
+    #[test]
+    fn the_weak_reading_leaves_mean_and_variance_as_they_are() {
+        let of = |k: f64, s: f64, m: f64, v: f64| SteepLeg { k, s, share: 1.0 }.reading(m, v, 0.1);
+        let near = |found: Steep, [value, sd, mean, shared]: [f64; 4]| {
+            for (found, expected) in
+                [(found.value, value), (found.sd, sd), (found.mean, mean), (found.shared, shared)]
+            {
+                assert!((found - expected).abs() < 1e-12, "{found} for {expected}");
+            }
+        };
+        near(of(0.5, 1.0, 0.5, 0.2), [0.4375, 0.5, 0.5, 0.125]);
+        near(of(3.0, 1.0, 0.5, 1.0), [0.0, 5.5_f64.sqrt().recip(), 0.5, 0.1 * 6.5 / 5.5]);
+        near(of(1.0, 4.0, 1.0, 0.25), [2.0, 2.0 / 0.08_f64.sqrt(), 2.0, 0.2 * 4.08 / 0.08]);
+    }
+
+    /// l = ½ · 0.2 + ½ · 0.6 = 0.4, of which the even leg is a quarter: m = 2.5, and
+    /// v = ¼ · 0.5 + ¾ · 0.1 + 3/16 · 2² = 0.95.
+    #[test]
+    fn an_even_and_a_close_leg_are_mixed() {
+        let mut told = Told([(0.6, 3.0, 0.1); CLOSENESS.len()]);
+        told.0[0] = (0.2, 1.0, 0.5);
+        let (l, m, v) = told.of((2, 0.5));
+        assert!((l - 0.4).abs() < 1e-12 && (m - 2.5).abs() < 1e-12 && (v - 0.95).abs() < 1e-12);
+    }
+
+    /// Beforehand a third for all even; the rest in equal parts. They make one.
+    #[test]
+    fn kinds_are_equally_likely_beforehand() {
+        let all: Vec<(Kind, f64)> = kinds().collect();
+        assert_eq!((all.len(), all[0]), (15, ((0, 1.0), 1.0 / 3.0)));
+        assert!((all.iter().map(|(_, chance)| chance).sum::<f64>() - 1.0).abs() < 1e-12);
+        let few: f64 = all.iter().filter(|((_, even), _)| *even == 0.1).map(|(_, c)| c).sum();
+        assert!((few - 1.0 / 3.0).abs() < 1e-12);
+    }
+
+    /// On either side of nothing, summed by brute force.
+    #[test]
+    fn moments_are_those_of_a_finer_sum() {
+        for k in [-3.0_f64, 0.4, 2.5] {
+            let (mut mass, mut first, mut second) = (0.0, 0.0, 0.0);
+            for step in 0..400_000 {
+                let y = (f64::from(step) + 0.5) * 1e-5;
+                let density = y * (-0.5 * ((y * y - k).powi(2) - k.min(0.0).powi(2))).exp();
+                (mass, first) = (mass + density, first + density * y);
+                second += density * y * y;
+            }
+            let (m, v) = moments(k);
+            assert!((m - first / mass).abs() < 1e-4, "{k}: {m}");
+            assert!((v + m * m - second / mass).abs() < 1e-4, "{k}: {v}");
+        }
+    }
+
     /// Many legs up one trunk are laid at its lean, on average; one alone as more even directions
     /// would have it. Readings of the rise are spread over the quantiles of their noise.
     #[test]

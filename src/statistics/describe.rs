@@ -11,7 +11,7 @@ pub fn moments(sample: &[f64]) -> (f64, f64) {
     let n = sample.len() as f64;
     let mean = sum(sample, |x| x) / n;
     let squares = sum(sample, |x| (x - mean) * (x - mean));
-    (mean, (squares / (n - 1.0)).sqrt())
+    (mean, (squares / (n - 1.0).max(0.0)).sqrt())
 }
 
 fn sum(sample: &[f64], f: impl Fn(f64) -> f64) -> f64 {

@@ -1,0 +1,164 @@
+//! The linear network, which looks for slips, against the adjustment: two ways to the same numbers
+//! wherever all is read nearly right.
+
+use super::linear::{Linear, Tested, stretch_plumb};
+use super::observation::{Kind, Observation};
+use super::raw::raw;
+use super::{Adjusted, Method, Residual, adjust};
+use crate::ground::Ground;
+use crate::network::{Network, build};
+use crate::quantity::{Bearing, Incline};
+use crate::survey::grid::Grid;
+use crate::survey::settings::Settings;
+use crate::survey::{Grids, Survey, read_tables};
+use nalgebra::{Matrix3, Vector3};
+
+/// An invented walk by bearings, back bearings, turns and a clinometer, on ground that falls 10°
+/// towards 120°. Readings scatter by 0.4 of their standard deviations.
+const ANCHORS: &str =
+    "trail,anchor,tape_m,bearing_deg,back_bearing_deg,turn_deg,incline_deg,height_m
+Bor,0,,,,,,0.5
+Bor,1,2.98,12,192.4,,,0.76
+Bor,2,3.83,,,63,,1.58
+Bor,3,3.57,165.6,,,-9.2,1.36
+Bor,4,2.8,,,67.7,-4.2,";
+const TIES: &str = "trail,from,to,tape_m,bearing_deg,back_bearing_deg,incline_deg,rise_m
+Bor,0,2,5.85,47.6,,,0.69
+Bor,0,3,5.22,,264.6,2.2,
+Bor,4,0,3.09,,,,0.13
+Bor,1,4,,149.3,,-6.7,";
+
+fn grid(file: &str, text: &str) -> Grid {
+    let mut rows = text.lines();
+    let headings = rows.next().unwrap_or_default().split(',').map(Into::into);
+    let mut grid = Grid::new(file, headings.collect(), 1);
+    rows.enumerate().for_each(|(at, row)| grid.push(at + 2, row.split(',')));
+    grid
+}
+
+fn walk() -> (Survey, Network, Ground) {
+    let ties = Some(grid("ties.csv", TIES));
+    let grids = Grids { anchors: grid("anchors.csv", ANCHORS), ties, ..Grids::default() };
+    let (survey, _) = read_tables(Settings::default(), grids);
+    let network = build(&survey);
+    let fall = Incline::from_degrees(10.0).unwrap();
+    (survey, network, Ground::slope(fall, Bearing::from_degrees(120.0)).unwrap())
+}
+
+fn solved() -> (Survey, Adjusted, Linear) {
+    let (survey, network, ground) = walk();
+    let precision = &survey.settings.precision;
+    let adjusted = adjust(&network, precision, &ground, Method::LeastSquares, false);
+    let raw = raw(&network, precision, &ground);
+    let part = &network.components[0];
+    let linear = Linear::of(&network, precision, &ground, part, &raw).unwrap();
+    (survey, adjusted, linear)
+}
+
+fn assert_agree(tested: &Tested, residual: &Residual) {
+    assert_eq!((tested.kind, tested.assumed), (residual.kind, residual.assumed));
+    let apart = (tested.redundancy.max(0.0) - residual.redundancy).abs();
+    assert!(apart < 0.02, "{tested:?} {residual:?}");
+    // Where next to nothing checks a reading, rounding of the geometry is all that is seen.
+    if residual.redundancy > 0.05 {
+        let [ours, theirs] = [tested.standardised, residual.standardised].map(Option::unwrap);
+        assert!((ours - theirs).abs() < 0.05, "{tested:?} {residual:?}");
+        // What the others make of a reading is off by its residual over its redundancy.
+        let off = residual.residual / residual.redundancy * (tested.sd / residual.sd);
+        assert!((tested.off - off).abs() < 0.05 * tested.sd / residual.redundancy.sqrt());
+    }
+}
+
+#[test]
+fn readings_are_tested_as_the_adjustment_tests_them() {
+    let (_, adjusted, linear) = solved();
+    let (_, _, ground) = walk();
+    let lines = linear.model.lines.len();
+    let tested: Vec<Tested> = (0..lines)
+        .flat_map(|line| linear.tested(line).collect::<Vec<_>>())
+        .chain(linear.tested_turns().map(|(_, tested)| tested))
+        .chain(linear.tested_points(&ground).map(|(_, tested)| tested))
+        .collect();
+    assert_eq!(tested.len(), adjusted.residuals.len());
+    assert_eq!(tested.len(), 25, "as many as were read");
+    tested.iter().zip(&adjusted.residuals).for_each(|(t, r)| assert_agree(t, r));
+    let turns: Vec<usize> = linear.tested_turns().map(|(line, _)| line).collect();
+    assert_eq!(turns, [1, 3]);
+    let points: Vec<usize> = linear.tested_points(&ground).map(|(node, _)| node).collect();
+    assert_eq!(points, [0, 1, 2, 3]);
+    let statistic = adjusted.fits[0].statistic;
+    assert!((linear.statistic / statistic - 1.0).abs() < 0.05, "{} {statistic}", linear.statistic);
+    // 25 readings for five nodes, of which the release is held in plan.
+    assert!((adjusted.fits[0].degrees_of_freedom - 12.0).abs() < 1e-9);
+}
+
+#[test]
+fn positions_and_covariances_are_those_of_the_adjustment() {
+    let (_, adjusted, linear) = solved();
+    for (node, &[e, n, up]) in adjusted.positions.iter().enumerate() {
+        let at = Vector3::new(e, n, up);
+        assert!((linear.positions[node] - at).norm() < 0.01, "{node}");
+        assert_eq!(linear.position_of(node), Some(linear.positions[node]));
+        assert_eq!(linear.local(node), Some(node));
+        let (ours, theirs) = (linear.covariance(node, node), adjusted.covariances[node]);
+        assert!((ours - theirs).norm() < 0.05 * theirs.norm(), "{node}: {ours} {theirs}");
+        // The column of one node holds what the blocks hold where those are.
+        let column = linear.column(node);
+        assert!((column[node] - ours).norm() < 1e-12);
+    }
+    for (at, line) in linear.model.lines.iter().enumerate() {
+        let column = linear.column(line.from);
+        let across = linear.covariance(line.to, line.from);
+        assert!((column[line.to] - across).norm() < 1e-12);
+        assert!((across.transpose() - linear.covariance(line.from, line.to)).norm() < 1e-15);
+        let own = linear.positions[line.to] - linear.positions[line.from];
+        assert_eq!(linear.along(at), own);
+    }
+    assert_eq!(linear.local(5), None);
+    assert_eq!(linear.position_of(5), None);
+}
+
+/// The others and a line's own readings together make the whole.
+#[test]
+fn a_line_taken_out_and_put_back_changes_nothing() {
+    let (_, _, linear) = solved();
+    for line in 0..linear.model.lines.len() {
+        let rest = linear.rest(line).unwrap();
+        assert_eq!(rest.at, linear.along(line));
+        let own: f64 = linear.tested(line).map(|t| (t.off * t.redundancy / t.sd).powi(2)).sum();
+        assert!((rest.least + own - linear.statistic).abs() < 1e-3, "{line}");
+        let whole = rest.with(linear.readings(line), rest.at, Vector3::zeros());
+        assert!((whole - linear.statistic).abs() < 0.1, "{line}: {whole} {}", linear.statistic);
+        // At the solution of all readings the pull of the line is met by that of the others.
+        let mut curvature = rest.information;
+        for reading in linear.readings(line) {
+            let a = reading.gradient(linear.vectors[line]);
+            curvature += a * a.transpose() * reading.sd.powi(-2);
+        }
+        let l = &linear.model.lines[line];
+        let covariance = linear.covariance(l.from, l.from) + linear.covariance(l.to, l.to)
+            - linear.covariance(l.from, l.to)
+            - linear.covariance(l.to, l.from);
+        let product = curvature * covariance;
+        assert!((product - Matrix3::identity()).norm() < 1e-3, "{line}: {product}");
+    }
+}
+
+/// √(9 + 2 · 0.04) − 3 = 0.0133299 off a tape along a plumb leg that rises 3 m, ± 0.2 m.
+#[test]
+fn a_plumb_tape_is_longer_than_its_rise() {
+    let tape = Observation::new(Kind::Tape, 3.0, 0.03);
+    let east = Observation::new(Kind::Plumb { east: true }, 0.0, 0.2);
+    let mut readings = [tape, east];
+    stretch_plumb(&mut readings, -3.0, 0.2);
+    let stretch = 9.08_f64.sqrt() - 3.0;
+    assert!((readings[0].value - (3.0 - stretch)).abs() < 1e-12);
+    assert!((readings[0].sd - (0.03 * 0.03 + stretch * stretch).sqrt()).abs() < 1e-12);
+    assert_eq!(readings[1], east);
+    // An upright line, whose clinometer tells the offset, and a line without one stay as they are.
+    for other in [Observation { value: 0.1, ..east }, Observation::new(Kind::Rise, 0.0, 0.1)] {
+        let mut readings = [tape, other];
+        stretch_plumb(&mut readings, 3.0, 0.2);
+        assert_eq!(readings, [tape, other]);
+    }
+}

@@ -66,6 +66,13 @@ fn two_groups_are_compared_by_means_by_spread_and_by_ranks() {
     }
 }
 
+/// Values whose spread is lost in the last digits of their size.
+#[test]
+fn groups_without_any_spread_have_no_error_to_divide_by() {
+    let rows = of_groups(&[&[1e13, 1e13 + 1.0], &[1e13, 1e13 + 1.0]]);
+    assert_eq!((rows[1].p, rows[1].reason.as_str()), (None, "no spread within the groups"));
+}
+
 /// Intervals by resampling and of the shift lie about what they are of.
 #[test]
 fn a_difference_has_an_interval_where_there_are_animals_enough() {
@@ -115,6 +122,8 @@ fn where_there_is_no_test_a_sentence_says_why() {
     let sentence = |groups: &[Group], shared| {
         let rows = tests(groups, shared, &mut Resampled::none(), 1);
         assert_eq!((rows.len(), rows[0].p), (1, None));
+        let counts: Vec<usize> = groups.iter().map(|group| group.values.len()).collect();
+        assert_eq!((&rows[0].animals, rows[0].groups.is_empty()), (&counts, false));
         (rows[0].test, rows[0].reason.clone())
     };
     let two = groups(&[&[1.0, 2.0], &[3.0, 4.0]]);
@@ -209,6 +218,7 @@ fn the_same_animals_twice_are_compared_one_by_one() {
     let row = pairs::test(&first, &second, &mut Resampled::none(), 1);
     assert_row(&row, "sign_permutation", 1.25, Some(1.25), 6.0 / 16.0);
     assert_eq!((row.groups.as_str(), row.animals, row.interval), ("2 - 1", vec![4], None));
+    assert_eq!(row.effect_name, "mean_difference");
     let reason = |second: &Group| pairs::test(&first, second, &mut Resampled::none(), 1).reason;
     assert_eq!(reason(&group("2", &[(0, 3.0)])), "fewer than two animals have both");
     assert_eq!(reason(&group("2", &[(0, 10.0), (1, 20.0)])), "no animal differs");
@@ -290,6 +300,7 @@ fn directions_are_tested_against_none_and_against_one() {
     assert_eq!(rows.len(), 2);
     let [rayleigh, v] = [&rows[0], &rows[1]];
     assert_eq!((rayleigh.test, rayleigh.effect_name), ("rayleigh", "mean_resultant_length"));
+    assert_eq!(rayleigh.animals, [4]);
     assert_relative_eq!(rayleigh.statistic.unwrap(), 2.0, max_relative = 1e-12);
     assert_relative_eq!(rayleigh.effect.unwrap(), 0.5_f64.sqrt(), max_relative = 1e-12);
     // exp( √(1 + 16 + 4 (16 − 8)) − 9 ) = exp(7 − 9)
@@ -297,6 +308,10 @@ fn directions_are_tested_against_none_and_against_one() {
     assert_eq!((v.test, v.groups.as_str(), v.animals.as_slice()), ("v_test", "45", [4].as_slice()));
     assert_relative_eq!(v.statistic.unwrap(), 2.0, max_relative = 1e-12);
     assert_relative_eq!(v.effect.unwrap(), 0.5_f64.sqrt(), max_relative = 1e-12);
+    // 1 − Φ(2) + φ(2) ((6 − 8)/64 + (30 + 2440 − 4000 + 1152)/73728), and only one way counts.
+    assert_abs_diff_eq!(v.p.unwrap(), 0.020_786, epsilon = 1e-6);
+    assert_eq!(v.effect_name, "mean_component");
+    assert!(v.reason.starts_with("one-sided"), "{v:?}");
     let north = &directions::tests(&headings, Some(Bearing::from_degrees(0.0)))[1];
     assert_relative_eq!(north.statistic.unwrap(), 2.0_f64.sqrt(), max_relative = 1e-12);
     assert_abs_diff_eq!(north.effect.unwrap(), 0.5, epsilon = 1e-12);

@@ -102,6 +102,27 @@ fn a_leg_corrected_by_one_loop_stays_for_the_next() {
     }
 }
 
+/// A tie written from an anchor that nothing else tells is walked backwards: from 2, which lies 4 m
+/// north and 3 m east, 4 m south.
+#[test]
+fn a_tie_is_walked_from_the_end_that_is_known() {
+    let tables = Tables {
+        anchors: "trail,anchor,tape_m,bearing_deg,incline_deg\nA,0,,,\nA,1,4,0,0\nA,2,3,90,0\n\
+                  A,3,,,\n"
+            .into(),
+        ties: "trail,from,to,tape_m,bearing_deg,incline_deg\nA,3,2,4,0,0\n".into(),
+        settings: "bearings.north = 'true'\n".into(),
+        ..Tables::default()
+    };
+    let ours = tables.rebuild();
+    for method in Method::ALL {
+        let found = by(&ours, method).positions[ours.node("3")];
+        for (found, known) in found.into_iter().zip([3.0, 0.0, 0.0]) {
+            assert_abs_diff_eq!(found, known, epsilon = 1e-6);
+        }
+    }
+}
+
 /// A line measured six times, once by a slip of a metre: the robust mean is Huber's, where the sum
 /// of the bounded residuals vanishes.
 #[test]

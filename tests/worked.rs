@@ -1,5 +1,4 @@
-//! Adjustments and closures small enough to be worked by hand: where turns, heights, sloping ground,
-//! names of the compass and plumb legs enter, and with what weight.
+//! Adjustments small enough to be worked by hand: how turns, heights, rises and sloping ground enter.
 #![expect(clippy::disallowed_methods, reason = "tests lay out surveys on disk")]
 #![expect(clippy::unwrap_used, reason = "a test that cannot lay out its survey has failed")]
 
@@ -8,13 +7,11 @@ mod field;
 use approx::{assert_abs_diff_eq, assert_relative_eq};
 use field::{Rebuilt, Tables};
 use perchline::adjust::Residual;
-use perchline::adjust::closure::Verdict;
 use perchline::adjust::observation::Kind;
 
 /// Nothing grows with length, and the ground is smooth.
 const CONSTANT: &str = "bearings.north = 'true'\n[precision]\ntape_m = 0.03\ntape_per_m = 0\n\
-    bearing_deg = 1\nturn_deg = 3\nheight_m = 0.05\nheight_per_m = 0\nanchor_m = 0\nground_m = 0\n\
-    plumb_m = 0.2\n";
+    bearing_deg = 1\nturn_deg = 3\nheight_m = 0.05\nheight_per_m = 0\nanchor_m = 0\nground_m = 0\n";
 const TAPE: f64 = 0.03;
 const HEIGHT: f64 = 0.05;
 /// A degree in radians, one standard deviation of a bearing.
@@ -76,75 +73,6 @@ fn a_tape_across_checks_the_turn() {
     assert_relative_eq!(fit.statistic, 1e-4 / variance, max_relative = 0.01);
     // erfc √(0.0056846 / 2)
     assert_abs_diff_eq!(fit.p_value.unwrap(), 0.939_90, epsilon = 1e-3);
-}
-
-/// The same closure before any adjustment. Along (0.8, 0.6) the turn counts by 2.4 m, the bearing
-/// of the first leg not at all; across it by 3.2 m and 5 m, as does the bearing of the tie.
-#[test]
-fn a_turn_carries_the_errors_of_those_before_it() {
-    let by_tape = rebuilt(BY_TURN, "Bor,0,2,5,\n");
-    let turn_sd = 3.0 * DEGREE;
-    let along = squares(&[TAPE, TAPE, 2.4 * turn_sd]);
-    assert_relative_eq!(by_tape.closure().expected, along.sqrt(), max_relative = 1e-6);
-    let whole = rebuilt(BY_TURN, "Bor,0,2,5,53.130102354\n");
-    let both = squares(&[TAPE, TAPE, TAPE, 4.0 * turn_sd, 5.0 * DEGREE, 5.0 * DEGREE]);
-    assert_relative_eq!(whole.closure().expected, both.sqrt(), max_relative = 1e-6);
-    assert_eq!(whole.closure().verdict, Verdict::Closes);
-}
-
-/// One of 16 points is read to 6.5°; a needle read at both ends to a degree over √2.
-#[test]
-fn a_needle_counts_as_it_was_read() {
-    let expected = |first: &str, second: &str| {
-        let anchors = format!("Bor,0,,,,,,0\nBor,1,3,{first},,0\nBor,2,4,{second},,0\n");
-        rebuilt(&anchors, "Bor,0,2,5,\n").closure().expected
-    };
-    let of = |first: f64, second: f64| {
-        squares(&[TAPE, TAPE, 2.4 * first * DEGREE, 2.4 * second * DEGREE]).sqrt()
-    };
-    let twice = 0.5_f64.sqrt();
-    for (first, second, by) in [
-        ("0,,", "90,,", [1.0, 1.0]),
-        (",N,", "90,,", [6.5, 1.0]),
-        (",,180", "90,,270", [1.0, twice]),
-        (",N,180", ",E,", [twice, 6.5]),
-    ] {
-        assert_relative_eq!(expected(first, second), of(by[0], by[1]), max_relative = 1e-6);
-    }
-}
-
-/// Up 3 m on a tape of 5 m, 4 m east, then 3 m north on the level; the tie of √34 m is 5 m long in
-/// plan. Along (0.8, 0.6) the tapes count by 0.8 · 5/4, 0.6 and √34/5, the heights of the first leg
-/// by ∓ 0.8 · 3/4, those of the tie by ± 3/5: that of the release cancels. Each bearing counts 2.4 m.
-#[test]
-fn a_height_moves_the_run_under_the_tape() {
-    let anchors = "Bor,0,,,,,,0\nBor,1,5,90,,,,3\nBor,2,3,0,,,,3\n";
-    let ours = rebuilt(anchors, "Bor,0,2,5.830951895,\n");
-    let expected = squares(&[
-        TAPE,
-        0.6 * TAPE,
-        34.0_f64.sqrt() / 5.0 * TAPE,
-        0.6 * HEIGHT,
-        0.6 * HEIGHT,
-        2.4 * DEGREE,
-        2.4 * DEGREE,
-    ]);
-    let closure = ours.closure();
-    assert_relative_eq!(closure.expected, expected.sqrt(), max_relative = 1e-6);
-    assert!(closure.horizontal() < 1e-6, "{closure:?}");
-}
-
-/// A plumb leg between two level ones: its end lies within 0.2 m either way.
-#[test]
-fn a_plumb_leg_adds_its_offset() {
-    let anchors = "Bor,0,,,,,,0\nBor,1,3,0,,,,0\nBor,2,2,,,,,2\nBor,3,4,90,,,,2\n";
-    let ours = rebuilt(anchors, "Bor,0,3,5.385164807,\n"); // √(25 + 4)
-    let tie = 29.0_f64.sqrt() / 5.0 * TAPE;
-    // The tie rests on the heights of its ends by 2/5.
-    let heights = [0.4 * HEIGHT, 0.4 * HEIGHT];
-    let walk = squares(&[0.6 * TAPE, 0.8 * TAPE, tie, 2.4 * DEGREE, 2.4 * DEGREE, 0.2]);
-    let expected = walk + squares(&heights);
-    assert_relative_eq!(ours.closure().expected, expected.sqrt(), max_relative = 1e-6);
 }
 
 /// Uphill to the east by 3 in 4: a tape of 5 m along the ground ends 4 m east and 3 m up.

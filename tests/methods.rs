@@ -145,6 +145,26 @@ fn robust_weights_give_hubers_mean() {
     assert_abs_diff_eq!(robust, hubers, epsilon = 2e-4);
 }
 
+/// A turn read as 150° for 90°, against three ties that agree: the robust end lies nearer to them.
+#[test]
+fn a_slip_of_a_turn_loses_weight() {
+    let tables = Tables {
+        anchors: "trail,anchor,tape_m,bearing_deg,turn_deg,incline_deg\nA,0,,,,\nA,1,3,0,,0\n\
+                  A,2,4,,150,0\n"
+            .into(),
+        ties: format!("trail,from,to,tape_m,bearing_deg\n{}", "A,0,2,5,53.13\n".repeat(3)),
+        settings: "bearings.north = 'true'\n".into(),
+        ..Tables::default()
+    };
+    let ours = tables.rebuild();
+    let off = |method: Method| {
+        let [east, north, _] = by(&ours, method).positions[ours.node("2")];
+        (east - 4.0).hypot(north - 3.0)
+    };
+    let (plain, robust) = (off(Method::LeastSquares), off(Method::Robust));
+    assert!(plain > 0.05 && robust < 0.5 * plain, "{plain} {robust}");
+}
+
 /// Where nothing closes, all four methods put the anchors in the same places.
 #[test]
 fn methods_agree_where_nothing_closes() {

@@ -130,3 +130,100 @@ fn a_rise_and_two_heights_share_what_they_disagree_by() {
         );
     }
 }
+
+/// The sd of one coordinate of an anchor, metres.
+fn sd(ours: &Rebuilt, name: &str, axis: usize) -> f64 {
+    ours.adjusted.covariances[ours.node(name)][(axis, axis)].sqrt()
+}
+
+/// 4 m of run make 3° 0.2094 m wide; anchors found again within 0.1 m add to it: √(0.2094² + 0.1²)
+/// over 4 m is what the turn is known to.
+#[test]
+fn anchors_found_again_widen_a_turn() {
+    let settings = CONSTANT.replace("anchor_m = 0", "anchor_m = 0.1");
+    let anchors = "trail,anchor,tape_m,bearing_deg,turn_deg,height_m\n\
+                   Bor,0,,,,0\nBor,1,3,0,,0\nBor,2,4,,90,0\nBor,3,2,,,0\n";
+    let settings = format!("missing_bearing = 'straight_on'\n{settings}");
+    let ours = Tables { anchors: anchors.into(), settings, ..Tables::default() }.rebuild();
+    let turns = of_kind(&ours, Kind::Turn);
+    let wide = (12.0 * DEGREE).hypot(0.1) / 4.0;
+    assert_relative_eq!(turns[0].sd, wide, max_relative = 1e-6);
+    // Nobody read the second, which is carried on to 50°.
+    assert_relative_eq!(turns[1].sd, (100.0 * DEGREE).hypot(0.1) / 2.0, max_relative = 1e-6);
+    assert_eq!([turns[0].assumed, turns[1].assumed], [false, true]);
+}
+
+/// 87° up, three of its sd from the vertical: 5 m · cos 87° of run, of which each way 5 m · 2° are
+/// not known.
+#[test]
+fn an_upright_leg_is_known_by_its_clinometer() {
+    let anchors = "trail,anchor,tape_m,bearing_deg,incline_deg,height_m\n\
+                   Bor,0,,,,0\nBor,1,5,30,87,\n";
+    let settings = format!("{CONSTANT}incline_deg = 2\n");
+    let ours = Tables { anchors: anchors.into(), settings, ..Tables::default() }.rebuild();
+    let run = 5.0 * (3.0 * DEGREE).sin();
+    let known = [0.5 * run, 0.75_f64.sqrt() * run, 5.0 * (3.0 * DEGREE).cos()];
+    for (found, known) in ours.adjusted.positions[ours.node("1")].into_iter().zip(known) {
+        assert_abs_diff_eq!(found, known, epsilon = 1e-4);
+    }
+    for axis in [0, 1] {
+        assert_relative_eq!(sd(&ours, "1", axis), 10.0 * DEGREE, max_relative = 0.01);
+    }
+}
+
+/// Without a bearing, 3 m up on 3 m: within 0.2 m each way, and as high as the height says. With a
+/// clinometer at 88° in place of the height the tape tells the rise to 0.03 m, and the clinometer
+/// to √(0.03² + (3 cos 88° · 2°)² + 0.2²).
+#[test]
+fn a_plumb_leg_is_known_to_its_offset() {
+    let rebuilt = |row: &str| {
+        let heading = "trail,anchor,tape_m,bearing_deg,incline_deg,height_m";
+        let anchors = format!("{heading}\nBor,0,,,,0\n{row}\n");
+        let settings = format!("{CONSTANT}incline_deg = 2\nplumb_m = 0.2\n");
+        Tables { anchors, settings, ..Tables::default() }.rebuild()
+    };
+    let by_height = rebuilt("Bor,1,3,,,3");
+    for axis in [0, 1] {
+        assert_relative_eq!(sd(&by_height, "1", axis), 0.2, max_relative = 1e-6);
+    }
+    let by_clinometer = rebuilt("Bor,1,3,,88,");
+    let lean = 3.0 * (2.0 * DEGREE).sin() * 2.0 * DEGREE;
+    let clinometer = squares(&[TAPE, lean, 0.2]);
+    let rise = 1.0 / (1.0 / (TAPE * TAPE) + 1.0 / clinometer);
+    assert_relative_eq!(
+        sd(&by_clinometer, "1", 2),
+        (rise + HEIGHT * HEIGHT).sqrt(),
+        max_relative = 1e-4
+    );
+    let read = of_kind(&by_clinometer, Kind::Rise)[0];
+    assert_relative_eq!(read.observed, 3.0 * (2.0 * DEGREE).cos(), max_relative = 1e-9);
+    assert_relative_eq!(read.sd, clinometer.sqrt(), max_relative = 1e-6);
+}
+
+/// No needle anywhere: what lies in the plan is unknown, but not how far and how high.
+#[test]
+fn a_profile_has_runs_and_heights() {
+    let anchors = "trail,anchor,tape_m,height_m\nBor,0,,0\nBor,1,5,3\nBor,2,13,8\n";
+    let settings = CONSTANT.into();
+    let ours = Tables { anchors: anchors.into(), settings, ..Tables::default() }.rebuild();
+    let at = |name: &str| ours.adjusted.positions[ours.node(name)];
+    let ([e1, n1, up1], [e2, n2, up2]) = (at("1"), at("2"));
+    assert_abs_diff_eq!(e1.hypot(n1), 4.0, epsilon = 1e-6);
+    assert_abs_diff_eq!((e2 - e1).hypot(n2 - n1), 12.0, epsilon = 1e-6);
+    assert_abs_diff_eq!(up1, 3.0, epsilon = 1e-6);
+    assert_abs_diff_eq!(up2, 8.0, epsilon = 1e-6);
+    assert!(of_kind(&ours, Kind::Bearing).iter().all(|bearing| bearing.assumed));
+}
+
+/// A tape of 2 m to a height of 1.95 m leans some half a metre, towards where the needle points.
+#[test]
+fn a_steep_leg_leans_where_its_needle_points() {
+    let anchors = "trail,anchor,tape_m,bearing_deg,height_m\nBor,0,,,0\nBor,1,2,90,1.95\n";
+    let settings = CONSTANT.replace("height_m = 0.05", "height_m = 0.1");
+    let ours = Tables { anchors: anchors.into(), settings, ..Tables::default() }.rebuild();
+    let [east, north, _] = ours.adjusted.positions[ours.node("1")];
+    assert!(0.3 < east && east < 0.8, "{east}");
+    assert_abs_diff_eq!(north, 0.0, epsilon = 1e-6);
+    let steep = of_kind(&ours, Kind::Steep);
+    assert!(steep.len() == 1 && steep[0].assumed, "{steep:?}");
+}

@@ -153,7 +153,7 @@ fn a_plumb_tape_is_longer_than_its_rise() {
     stretch_plumb(&mut readings, -3.0, 0.2);
     let stretch = 9.08_f64.sqrt() - 3.0;
     assert!((readings[0].value - (3.0 - stretch)).abs() < 1e-12);
-    assert!((readings[0].sd - (0.03 * 0.03 + stretch * stretch).sqrt()).abs() < 1e-12);
+    assert!((readings[0].sd - 0.03_f64.hypot(stretch)).abs() < 1e-12);
     assert_eq!(readings[1], east);
     // An upright line, whose clinometer tells the offset, and a line without one stay as they are.
     for other in [Observation { value: 0.1, ..east }, Observation::new(Kind::Rise, 0.0, 0.1)] {

@@ -59,10 +59,10 @@ fn a_bent_metric_is_mirrored_at_its_estimate() {
     let sinuosity = of(Metric::Sinuosity, 1.0, &[1.1, 1.3]);
     assert_is(sinuosity, 0.8, sd, [0.8 - half, 0.8 + half]);
     assert_is(of(Metric::Sinuosity, 0.1, &[0.2, 0.4]), 0.0, sd, [0.0, half]);
-    // √2 |2.5 − 2| more on either side.
+    // √2 |3.5 − 3| more on either side.
     let b = SQRT_2 * 0.5;
-    let quartile = of(Metric::HeightQ25, 2.0, &[2.4, 2.6]);
-    assert_is(quartile, 1.5, sd, [1.5 - half - b, 1.5 + half + b]);
+    let quartile = of(Metric::HeightQ25, 3.0, &[3.4, 3.6]);
+    assert_is(quartile, 2.5, sd, [2.5 - half - b, 2.5 + half + b]);
 }
 
 /// Both 0.5 and its mirror 0.6 lie inside; cosines may be negative, resultants may not.

@@ -2,6 +2,7 @@
 #![expect(clippy::disallowed_methods, reason = "tests lay out surveys on disk")]
 #![expect(clippy::unwrap_used, reason = "a test that cannot lay out its survey has failed")]
 
+#[expect(dead_code, reason = "other tests use more of it")]
 mod field;
 
 use approx::assert_relative_eq;

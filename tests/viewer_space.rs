@@ -317,10 +317,14 @@ fn misclosures_are_drawn_no_longer_than_the_picture_has_room_for() {
     let mut view = view_of(&rebuilt, Look::Plan, SIZE);
     view.layers.misclosures = true;
     let off = Vector3::from(rebuilt.space.misclosures[0].vector).norm();
-    for (high, times) in [(1e4 * off, 10.0), (30.0 * off, 5.0), (1.0 * off, 1.0)] {
+    for (high, times, words) in [
+        (1e4 * off, 10.0, "10 times longer"),
+        (30.0 * off, 5.0, "5 times longer"),
+        (off, 1.0, "as long as they are"),
+    ] {
         view.eye.metres_high = high;
         assert_abs_diff_eq!(shown(&rebuilt, &view, SIZE, |shown| shown.magnified()), times);
-        assert!(says(&rebuilt, &view, &format!("misclosures drawn {times} times longer")));
+        assert!(says(&rebuilt, &view, &format!("misclosures drawn {words}")));
     }
     view.magnified = Some(40.0);
     assert_abs_diff_eq!(shown(&rebuilt, &view, SIZE, |shown| shown.magnified()), 40.0);

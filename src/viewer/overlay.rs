@@ -209,12 +209,14 @@ impl Shown<'_> {
         }
         let layers = &self.view.layers;
         if layers.misclosures {
-            let what = if self.space.misclosures.is_empty() {
+            let magnified = self.magnified();
+            notes.push(if self.space.misclosures.is_empty() {
                 "nothing closes: there is no misclosure to draw".to_owned()
+            } else if magnified > 1.0 {
+                format!("misclosures drawn {} longer", times(magnified))
             } else {
-                format!("misclosures drawn {} longer", times(self.magnified()))
-            };
-            notes.push(what);
+                "misclosures drawn as long as they are".to_owned()
+            });
         }
         if layers.ellipsoids {
             notes.push("ellipsoids: 95 %, against the release".to_owned());

@@ -261,7 +261,7 @@ pub(super) fn said(context: &Context, said: &mut Said) {
             egui::Grid::new("keys").num_columns(2).spacing([18.0, 5.0]).show(ui, |ui| {
                 for (key, does) in KEYS {
                     ui.label(RichText::new(key).font(font(13.0, true)));
-                    ui.label(does);
+                    ui.add(egui::Label::new(does).wrap_mode(egui::TextWrapMode::Extend));
                     ui.end_row();
                 }
             });

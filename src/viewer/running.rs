@@ -14,8 +14,9 @@ use std::time::{Duration, Instant};
 
 /// Between two looks at hand and keys while nothing happens.
 const IDLE: Duration = Duration::from_millis(12);
-/// So many pictures are still drawn after the last thing that happened: widgets settle.
-const SETTLING: u32 = 2;
+/// So many pictures are drawn after the last thing that happened: a grid of words learns the widths
+/// of its columns in the first, and the note around it its own in the second.
+const SETTLING: u32 = 3;
 /// A picture that takes longer shows a slow driver; the first ones, which set everything up, do not
 /// count.
 const SLOW: Duration = Duration::from_millis(150);

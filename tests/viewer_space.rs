@@ -1,4 +1,4 @@
-//! The view without a graphics driver: what is shown where, what a click means, what is said.
+//! The view without a graphics driver: which marks stand where, and what is said of them.
 
 #![cfg(feature = "viewer")]
 #![expect(
@@ -12,14 +12,15 @@ mod seen;
 use approx::assert_abs_diff_eq;
 use nalgebra::{Matrix3, Vector3};
 use perchline::scene::palette::{ALERT, FAINT, QUIET, category};
-use perchline::viewer::Rebuilt;
+use perchline::viewer::beside::half_axes;
 use perchline::viewer::colouring::Colouring;
-use perchline::viewer::eye::{Eye, Look, dot, round_step};
-use perchline::viewer::keys::{Asked, go_on, let_go, press};
+use perchline::viewer::eye::{Look, dot, round_step};
+use perchline::viewer::keys::{Asked, press};
 use perchline::viewer::lay::Laid;
-use perchline::viewer::marks::{Marks, Tube, half_axes};
+use perchline::viewer::marks::{Marks, Tube};
 use perchline::viewer::overlay::{Overlay, Setting};
-use perchline::viewer::view::{ColourBy, Layers, Pick, View};
+use perchline::viewer::view::{ColourBy, Layers, View};
+use perchline::viewer::{Rebuilt, framed};
 use seen::{of_tables, place, shown, two_trails, view_of};
 
 const SIZE: [f64; 2] = [1200.0, 800.0];
@@ -36,105 +37,6 @@ fn overlay(rebuilt: &Rebuilt, view: &View) -> Overlay {
 
 fn says(rebuilt: &Rebuilt, view: &View, words: &str) -> bool {
     overlay(rebuilt, view).texts.iter().any(|text| text.text.contains(words))
-}
-
-/// Across, up and towards the onlooker are a right-handed frame, and each look shows what it says.
-#[test]
-fn six_looks() {
-    for look in Look::ALL {
-        let axes = Eye::of(look).axes();
-        let [across, up, into] = [axes.across, axes.up, axes.into].map(Vector3::from);
-        assert_abs_diff_eq!(across.cross(&up), -into, epsilon = 1e-12);
-    }
-    let looked = |look: Look| Eye::of(look).axes();
-    assert!(looked(Look::Plan).up[1] > 0.999 && looked(Look::Plan).into[2] < -0.999);
-    assert!(looked(Look::North).into[1] > 0.999 && looked(Look::North).across[0] > 0.999);
-    assert!(looked(Look::East).into[0] > 0.999 && looked(Look::East).across[1] < -0.999);
-    assert!(looked(Look::South).into[1] < -0.999 && looked(Look::West).into[0] < -0.999);
-    assert!(looked(Look::Oblique).into[2] < -0.3);
-}
-
-#[test]
-fn framing_brings_everything_in_and_fills_the_picture() {
-    let rebuilt = two_trails();
-    for look in Look::ALL {
-        let view = view_of(&rebuilt, look, SIZE);
-        let points: Vec<[f64; 3]> = shown(&rebuilt, &view, SIZE, |shown| {
-            shown.points().map(|point| view.eye.project(point, SIZE)).collect()
-        });
-        let range = |axis: usize| {
-            let at = points.iter().map(|point| point[axis]);
-            [at.clone().fold(f64::INFINITY, f64::min), at.fold(f64::NEG_INFINITY, f64::max)]
-        };
-        let [[left, right], [top, bottom]] = [range(0), range(1)];
-        assert!(left > 30.0 && top > 30.0 && right < SIZE[0] - 30.0 && bottom < SIZE[1] - 30.0);
-        assert!(right - left > 0.6 * SIZE[0] || bottom - top > 0.7 * SIZE[1], "{look:?}");
-    }
-}
-
-#[test]
-fn the_hand_moves_what_it_holds() {
-    let eye = Eye { target: [3.0, -2.0, 1.0], ..Eye::of(Look::Oblique) };
-    let point = [1.0, 2.0, 0.5];
-    let before = eye.project(point, SIZE);
-    let after = eye.panned([40.0, -25.0], SIZE).project(point, SIZE);
-    assert_abs_diff_eq!(after[0], before[0] + 40.0, epsilon = 1e-9);
-    assert_abs_diff_eq!(after[1], before[1] - 25.0, epsilon = 1e-9);
-    let held = [before[0], before[1]];
-    let nearer = eye.zoomed(2.0, held, SIZE);
-    let after = nearer.project(point, SIZE);
-    assert_abs_diff_eq!(after[0], before[0], epsilon = 1e-9);
-    assert_abs_diff_eq!(after[1], before[1], epsilon = 1e-9);
-    assert_abs_diff_eq!(nearer.metres_high, eye.metres_high / 2.0);
-    let turned = eye.orbited([30.0, 10.0], SIZE);
-    assert_abs_diff_eq!(turned.project(eye.target, SIZE)[0], 600.0, epsilon = 1e-9);
-}
-
-#[test]
-fn an_anchor_is_picked_by_its_pixel_and_read_with_its_row() {
-    let rebuilt = two_trails();
-    let mut view = view_of(&rebuilt, Look::Oblique, SIZE);
-    for (trail, name, count) in [(0, "A", 6), (1, "B", 3)] {
-        for point in 0..count {
-            let [x, y, _] = view.eye.project(place(&rebuilt, &view, trail, point), SIZE);
-            let under = shown(&rebuilt, &view, SIZE, |shown| shown.under([x + 2.0, y - 1.0]));
-            assert_eq!(under, Some(Pick::Anchor(name.into(), point)));
-        }
-    }
-    let [a, b] = [1, 2].map(|point| view.eye.project(place(&rebuilt, &view, 0, point), SIZE));
-    let middle = [0.5 * (a[0] + b[0]), 0.5 * (a[1] + b[1])];
-    let leg = shown(&rebuilt, &view, SIZE, |shown| shown.under(middle));
-    assert_eq!(leg, Some(Pick::Leg("A".into(), 1)));
-    assert_eq!(shown(&rebuilt, &view, SIZE, |shown| shown.under([2.0, 2.0])), None);
-    view.pick(leg);
-    let read = shown(&rebuilt, &view, SIZE, |shown| shown.reading()).join("\n");
-    assert!(read.contains("A, leg a1 to a2") && read.contains("anchors.csv, row 4"), "{read}");
-    view.hidden.insert("A".into());
-    assert_eq!(shown(&rebuilt, &view, SIZE, |shown| shown.under(middle)), None);
-}
-
-#[test]
-fn of_two_anchors_behind_each_other_the_one_in_front_is_meant() {
-    let rebuilt = two_trails();
-    let view = view_of(&rebuilt, Look::Plan, SIZE);
-    // a3 stands plumb above a2.
-    let [x, y, _] = view.eye.project(place(&rebuilt, &view, 0, 2), SIZE);
-    let under = shown(&rebuilt, &view, SIZE, |shown| shown.under([x, y]));
-    assert_eq!(under, Some(Pick::Anchor("A".into(), 3)));
-}
-
-#[test]
-fn two_anchors_give_their_distance() {
-    let rebuilt = two_trails();
-    let mut view = view_of(&rebuilt, Look::Plan, SIZE);
-    view.pick(Some(Pick::Anchor("A".into(), 2)));
-    view.pick(Some(Pick::Anchor("A".into(), 3)));
-    let read = shown(&rebuilt, &view, SIZE, |shown| shown.reading()).join("\n");
-    assert!(read.contains("from A a2 to A a3") && read.contains("up 4.0"), "{read}");
-    view.pick(Some(Pick::Anchor("B".into(), 0)));
-    assert_eq!(view.picked.len(), 2);
-    let_go(&mut view);
-    assert!(view.picked.is_empty());
 }
 
 /// What a layer adds, and nothing else goes when it is turned off.
@@ -218,9 +120,11 @@ fn misclosures_are_magnified_by_what_is_said() {
     let rebuilt = two_trails();
     let mut view = view_of(&rebuilt, Look::Oblique, SIZE);
     view.layers.misclosures = true;
-    view.magnified = 25.0;
+    view.magnified = Some(25.0);
     let arrow = marks(&rebuilt, &view).tubes.into_iter().find(|t| t.colour == ALERT).unwrap();
     let drawn = Vector3::from(arrow.ends[1]) - Vector3::from(arrow.ends[0]);
+    let [trail, point] = rebuilt.space.misclosures[0].at;
+    assert_eq!(arrow.ends[0], place(&rebuilt, &view, trail, point));
     let known = Vector3::from(rebuilt.space.misclosures[0].vector);
     assert!(known.norm() > 0.3, "two degrees in twelve metres");
     assert_abs_diff_eq!(drawn, 25.0 * known, epsilon = 1e-9);
@@ -358,30 +262,6 @@ fn names_never_run_into_each_other() {
 }
 
 #[test]
-fn a_walk_goes_along_the_thread_to_its_end() {
-    let rebuilt = two_trails();
-    let mut view = view_of(&rebuilt, Look::Oblique, SIZE);
-    view.pick(Some(Pick::Anchor("A".into(), 2)));
-    press(' ', &mut view, &rebuilt.space, 0);
-    let along = |view: &View| view.walk.as_ref().unwrap().along;
-    assert_abs_diff_eq!(along(&view), 0.0);
-    assert!(go_on(&mut view, &rebuilt.space, 3.0));
-    let points = &rebuilt.space.scene.trails[0].points;
-    let whole = points.last().unwrap().along;
-    assert_abs_diff_eq!(along(&view), whole / 10.0, epsilon = 1e-9);
-    let at = shown(&rebuilt, &view, SIZE, |shown| shown.walked()).unwrap();
-    let [a, b] = [0, 1].map(|point| Vector3::from(place(&rebuilt, &view, 0, point)));
-    let share = along(&view) / points[1].along;
-    assert_abs_diff_eq!(Vector3::from(at), a + share * (b - a), epsilon = 1e-9);
-    press('>', &mut view, &rebuilt.space, 0);
-    assert_abs_diff_eq!(along(&view), whole / 10.0 + 0.5, epsilon = 1e-9);
-    press(' ', &mut view, &rebuilt.space, 0);
-    go_on(&mut view, &rebuilt.space, 300.0);
-    assert_abs_diff_eq!(along(&view), whole, epsilon = 1e-9);
-    assert!(!go_on(&mut view, &rebuilt.space, 1.0), "it has come to the end");
-}
-
-#[test]
 fn legs_are_thin_where_there_are_many_short_ones() {
     let mut text = String::from("trail,anchor,tape_m,bearing_deg,height_m\nL,0,,,0.1\n");
     for n in 1..=3000_u32 {
@@ -394,4 +274,78 @@ fn legs_are_thin_where_there_are_many_short_ones() {
     let thin = 0.8 * view.eye.metres_per_pixel(SIZE);
     assert!(marks.tubes.iter().all(|tube| tube.radius <= (0.2 * 0.21_f64).max(thin)));
     assert_eq!(marks.beads.len(), 2, "beads at both ends only");
+}
+
+#[test]
+fn a_misclosure_tells_its_size_beside_its_end() {
+    let rebuilt = two_trails();
+    let mut view = view_of(&rebuilt, Look::Oblique, SIZE);
+    let off = Vector3::from(rebuilt.space.misclosures[0].vector).norm();
+    let words = format!("{off:.2} m off");
+    assert!(!says(&rebuilt, &view, &words));
+    view.layers.misclosures = true;
+    assert!(says(&rebuilt, &view, &words), "{words}");
+    view.layers.labels = false;
+    assert!(says(&rebuilt, &view, &words), "names are another layer");
+    view.toggle("A");
+    assert!(!says(&rebuilt, &view, &words), "its trail is hidden");
+}
+
+/// Two trails from one release: each has its name, on another side of it.
+#[test]
+fn no_trail_loses_its_name_to_another() {
+    let rebuilt = of_tables(&[
+        (
+            "anchors.csv",
+            "trail,anchor,tape_m,bearing_deg,height_m\nA,a0,,,0.2\nA,a1,6,90,0.2\n\
+             B,b0,,,0.2\nB,b1,7,180,0.2\n",
+        ),
+        ("controls.csv", "control,east_m,north_m\nwest,0,0\n"),
+        ("trails.csv", "trail,animal,release\nA,Moss,west\nB,Fern,west\n"),
+    ]);
+    let mut view = view_of(&rebuilt, Look::Plan, SIZE);
+    view.apart = Some(false);
+    let overlay = overlay(&rebuilt, &view);
+    let name = |name: &str| overlay.texts.iter().find(|text| text.text == name).unwrap().at;
+    assert_ne!(name("A"), name("B"));
+}
+
+/// A slip of metres, magnified ten times, would lead out of any picture.
+#[test]
+fn misclosures_are_drawn_no_longer_than_the_picture_has_room_for() {
+    let rebuilt = two_trails();
+    let mut view = view_of(&rebuilt, Look::Plan, SIZE);
+    view.layers.misclosures = true;
+    let off = Vector3::from(rebuilt.space.misclosures[0].vector).norm();
+    for (high, times, words) in [
+        (1e4 * off, 10.0, "10 times longer"),
+        (30.0 * off, 5.0, "5 times longer"),
+        (off, 1.0, "as long as they are"),
+    ] {
+        view.eye.metres_high = high;
+        assert_abs_diff_eq!(shown(&rebuilt, &view, SIZE, |shown| shown.magnified()), times);
+        assert!(says(&rebuilt, &view, &format!("misclosures drawn {words}")));
+    }
+    view.magnified = Some(40.0);
+    assert_abs_diff_eq!(shown(&rebuilt, &view, SIZE, |shown| shown.magnified()), 40.0);
+}
+
+/// However much there is to say, a picture that is framed keeps the path above it.
+#[test]
+fn notes_stand_below_what_is_framed() {
+    let rebuilt = two_trails();
+    let mut view = View::of(Look::Plan);
+    view.layers = Layers { misclosures: true, ellipsoids: true, raw: true, ..view.layers };
+    view.stretch = 2.0;
+    view.apart = Some(true);
+    let view = framed(&rebuilt, &view, SIZE, 0.0);
+    let said = overlay(&rebuilt, &view);
+    let note =
+        |words: &str| said.texts.iter().find(|text| text.text.contains(words)).unwrap().at[1];
+    let highest = note("the raw traverse");
+    assert!(highest < note("side by side"), "the last one stands on top");
+    let lowest = shown(&rebuilt, &view, SIZE, |shown| {
+        shown.points().map(|point| view.eye.project(point, SIZE)[1]).fold(0.0, f64::max)
+    });
+    assert!(lowest < highest, "{lowest} {highest}");
 }

@@ -160,6 +160,15 @@ impl Eye {
         nearer.panned(off.map(|off| off * (1.0 - times)), size)
     }
 
+    /// Moved just so far that `place` stands in the picture, `margin` pixels from its edges.
+    #[must_use]
+    pub fn keeping(self, place: Place, size: Size, [left, top, right, bottom]: [f64; 4]) -> Self {
+        let [x, y, _] = self.project(place, size);
+        let into = |at: f64, low: f64, high: f64| at.min(high).max(low) - at;
+        let moved = [into(x, left, size[0] - right), into(y, top, size[1] - bottom)];
+        self.panned(moved, size)
+    }
+
     /// The same direction, with all of `places` in the picture, `margin` pixels from its edges.
     #[must_use]
     pub fn framing(

@@ -53,6 +53,11 @@ impl Hand {
         self.drag.is_none() && self.clicked.is_none() && self.wheel == 0.0 && self.typed.is_empty()
     }
 
+    /// Whether the wheel turns, or what it turned is not yet used up.
+    pub(super) fn wheel_turns(&self) -> bool {
+        self.wheel != 0.0
+    }
+
     /// Where it began.
     pub(super) fn began(&self) -> Option<[f64; 2]> {
         self.pressed_at.or(self.at)
@@ -72,7 +77,11 @@ impl Hand {
     }
 }
 
+/// A press that may still become a click turns nothing.
 fn drag(input: &InputState) -> Option<Drag> {
+    if !input.pointer.is_decidedly_dragging() {
+        return None;
+    }
     let down = |button| input.pointer.button_down(button);
     let other = down(PointerButton::Secondary) || down(PointerButton::Middle);
     match (down(PointerButton::Primary), other, input.modifiers.shift) {

@@ -2,7 +2,8 @@
 
 use super::eye::Look;
 use super::lay::Laid;
-use super::view::{ColourBy, Pick, View, Walk};
+use super::view::{ColourBy, View};
+use super::walk;
 use crate::scene::Space;
 
 /// The keys and what they do, for the key to the keys.
@@ -84,9 +85,9 @@ pub fn press(letter: char, view: &mut View, space: &Space, suspects: usize) -> A
             let at = STRETCHES.iter().position(|s| *s > view.stretch + 1e-9).unwrap_or(0);
             view.stretch = STRETCHES[at];
         }
-        ' ' => walk(view, space),
-        '<' | ',' => step(view, space, -STEP_M),
-        '>' | '.' => step(view, space, STEP_M),
+        ' ' => walk::start_or_stop(view, space),
+        '<' | ',' => walk::step(view, space, -STEP_M),
+        '>' | '.' => walk::step(view, space, STEP_M),
         'x' if suspects > 0 => {
             let next = view.tried.map_or(0, |at| at + 1);
             view.tried = (next < suspects).then_some(next);
@@ -102,44 +103,4 @@ pub fn let_go(view: &mut View) {
     view.pick(None);
     view.tried = None;
     view.walk = None;
-}
-
-/// Begins a walk along the trail that was clicked last, or the first one shown; stops one that goes.
-fn walk(view: &mut View, space: &Space) {
-    if let Some(walk) = &mut view.walk {
-        walk.going = !walk.going;
-        return;
-    }
-    let clicked = view.picked.last().map(|picked| match picked {
-        Pick::Anchor(trail, _) | Pick::Leg(trail, _) => trail.clone(),
-    });
-    let first = space.scene.trails.iter().map(|trail| &trail.name).find(|name| view.shows(name));
-    if let Some(trail) = clicked.or_else(|| first.cloned()) {
-        view.walk = Some(Walk { trail, along: 0.0, going: true });
-    }
-}
-
-fn step(view: &mut View, space: &Space, metres: f64) {
-    if view.walk.is_none() {
-        walk(view, space);
-    }
-    if let Some(walk) = &mut view.walk {
-        walk.going = false;
-        walk.along = (walk.along + metres).clamp(0.0, length(space, &walk.trail));
-    }
-}
-
-/// Goes on by `seconds` at an unhurried pace: the whole trail in half a minute.
-pub fn go_on(view: &mut View, space: &Space, seconds: f64) -> bool {
-    const WHOLE_S: f64 = 30.0;
-    let Some(walk) = view.walk.as_mut().filter(|walk| walk.going) else { return false };
-    let whole = length(space, &walk.trail);
-    walk.along = (walk.along + whole * seconds / WHOLE_S).min(whole);
-    walk.going = walk.along < whole;
-    true
-}
-
-fn length(space: &Space, name: &str) -> f64 {
-    let trail = space.scene.trails.iter().find(|trail| trail.name == name);
-    trail.and_then(|trail| trail.points.last()).map_or(0.0, |point| point.along)
 }

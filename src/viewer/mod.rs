@@ -4,11 +4,14 @@
 //! or the bytes of a PNG. All that can be decided without a graphics driver is decided by plain
 //! functions: what is shown ([`view`]), from where ([`eye`]), as which marks ([`marks`]) and words
 //! ([`overlay`]), what a click means ([`picking`]), when to read again ([`follow`]). Only `stage`,
-//! `snapshot`, `window`, `hand` and `panel` know the library that draws.
+//! `sheet`, `snapshot`, `window`, `desk`, `running`, `wake`, `hand` and `panel` know the library that
+//! draws.
 //! Assumes a parallel projection, so that one scale bar holds everywhere.
 //! Left out: files and clocks (room `cli` reads and writes), and every computation on the survey.
 
+pub mod beside;
 pub mod colouring;
+mod desk;
 pub mod eye;
 pub mod follow;
 mod grid;
@@ -16,16 +19,22 @@ mod hand;
 pub mod keys;
 pub mod lay;
 pub mod marks;
+mod names;
 pub mod overlay;
 mod panel;
+mod paths;
 pub mod picking;
 pub mod reading;
+mod running;
+mod sheet;
 mod snapshot;
 mod stage;
 pub mod view;
+mod wake;
+pub mod walk;
 mod window;
 
-pub use snapshot::{Refused, framed, is_black, snapshot};
+pub use snapshot::{Refused, framed, is_black, snapshot, turning};
 pub use window::window;
 
 use crate::scene::{Scene, Space};

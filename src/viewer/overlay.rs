@@ -1,11 +1,10 @@
-//! What is written over the picture: names, legend, scale bar, arrow to the north, and what must be
-//! said. In pixels from the left and from the top; how wide a text is, whoever draws it tells.
+//! What is written over the picture: legend, scale bar, arrow to the north, what must be said, and
+//! the names (`names`). In pixels from the left and from the top; how wide a text is, whoever draws it tells.
 
 use super::colouring::Colouring;
 use super::eye::{Look, round_step};
 use super::marks::{Marks, Shown};
 use super::reading::times;
-use super::view::ColourBy;
 use crate::quantity::{count_of, short};
 use crate::scene::LegInSpace;
 use crate::scene::palette::{ALERT, Colour, INK, QUIET};
@@ -60,13 +59,6 @@ pub type Width<'a> = &'a dyn Fn(&str, bool) -> f64;
 /// Metres of the scale bar, and pixels it may take at the most.
 const BAR_PX: f64 = 180.0;
 const MARGIN: f64 = 18.0;
-/// An anchor is named where its neighbours on the picture leave it this many pixels.
-const ROOM_PX: f64 = 30.0;
-/// With more trails than this none is named but by the panel.
-const MOST_NAMES: usize = 60;
-/// With more anchors than this none is named.
-const MOST_ANCHORS: usize = 5_000;
-
 /// How a text is set: its pixels high, and how wide each is.
 #[derive(Clone, Copy)]
 pub struct Setting<'a> {
@@ -87,9 +79,7 @@ impl Shown<'_> {
         self.arrow(&mut overlay, setting);
         self.notes(marks, &mut overlay, setting);
         self.height_labels(marks, &mut overlay, setting);
-        if self.view.layers.labels {
-            self.names(&mut overlay, setting);
-        }
+        self.names(&mut overlay, setting);
         overlay
     }
 
@@ -193,9 +183,23 @@ impl Shown<'_> {
 
     /// What must be said of the picture, from the lower edge up.
     fn notes(&self, marks: &Marks, overlay: &mut Overlay, setting: Setting<'_>) {
+        let bar = 2.6 * setting.line;
+        for (up, note) in self.to_say(marks.grid_m).into_iter().enumerate() {
+            let y = self.size[1] - MARGIN - bar - up as f64 * setting.line;
+            overlay.write([setting.left + MARGIN, y], &note, false, QUIET);
+        }
+    }
+
+    /// Pixels at the lower edge that scale bar and notes take, with lines this high.
+    pub(super) fn foot(&self, line: f64) -> f64 {
+        MARGIN + (2.6 + self.to_say(1.0).len() as f64) * line
+    }
+
+    /// The notes, the lowest first; `grid_m` metres between lines of the grid, 0 without one.
+    fn to_say(&self, grid_m: f64) -> Vec<String> {
         let mut notes = Vec::new();
-        if marks.grid_m > 0.0 {
-            notes.push(format!("grid {} m, level with the lowest ground", short(marks.grid_m, 2)));
+        if grid_m > 0.0 {
+            notes.push(format!("grid {} m, level with the lowest ground", short(grid_m, 2)));
         }
         if self.laid.apart {
             notes.push("trails stand side by side, all at one scale".to_owned());
@@ -205,12 +209,14 @@ impl Shown<'_> {
         }
         let layers = &self.view.layers;
         if layers.misclosures {
-            let what = if self.space.misclosures.is_empty() {
+            let magnified = self.magnified();
+            notes.push(if self.space.misclosures.is_empty() {
                 "nothing closes: there is no misclosure to draw".to_owned()
+            } else if magnified > 1.0 {
+                format!("misclosures drawn {} longer", times(magnified))
             } else {
-                format!("misclosures drawn {} longer", times(self.view.magnified))
-            };
-            notes.push(what);
+                "misclosures drawn as long as they are".to_owned()
+            });
         }
         if layers.ellipsoids {
             notes.push("ellipsoids: 95 %, against the release".to_owned());
@@ -237,11 +243,7 @@ impl Shown<'_> {
         if self.stale {
             notes.push("greyed: the last path without errors".to_owned());
         }
-        let bar = 2.6 * setting.line;
-        for (up, note) in notes.iter().enumerate() {
-            let y = self.size[1] - MARGIN - bar - up as f64 * setting.line;
-            overlay.write([setting.left + MARGIN, y], note, false, QUIET);
-        }
+        notes
     }
 
     fn height_labels(&self, marks: &Marks, overlay: &mut Overlay, setting: Setting<'_>) {
@@ -252,103 +254,14 @@ impl Shown<'_> {
             overlay.add(Text { at, text, bold: false, colour: QUIET, align: Align::Right });
         }
     }
-
-    /// Names of trails at their releases and of anchors, the more telling first; one that would run
-    /// into another is left out.
-    fn names(&self, overlay: &mut Overlay, setting: Setting<'_>) {
-        let mut taken: Vec<[f64; 4]> = overlay.texts.iter().map(|t| around(t, setting)).collect();
-        let many = self.trails().count() > MOST_NAMES;
-        for trail in self.trails().filter(|_| !many) {
-            if let Some(place) = self.laid.points[trail].first() {
-                let [x, y, _] = self.view.eye.project(*place, self.size);
-                let name = self.space.scene.trails[trail].name.clone();
-                let at = [x + 0.6 * setting.line, y - 0.7 * setting.line];
-                let text = Text { at, text: name, bold: true, colour: INK, align: Align::Left };
-                self.put(text, overlay, &mut taken, setting);
-            }
-        }
-        let anchors = self.trails().map(|trail| self.laid.points[trail].len()).sum::<usize>();
-        for trail in self.trails().filter(|_| anchors <= MOST_ANCHORS) {
-            let on_picture: Vec<[f64; 2]> = self.laid.points[trail]
-                .iter()
-                .map(|place| self.view.eye.project(*place, self.size))
-                .map(|[x, y, _]| [x, y])
-                .collect();
-            for (point, [x, y]) in on_picture.iter().copied().enumerate() {
-                let neighbours = [point.checked_sub(1), Some(point + 1)];
-                let gap = neighbours.into_iter().flatten().filter_map(|n| on_picture.get(n));
-                let roomy = gap.map(|[a, b]| (a - x).hypot(b - y)).fold(f64::INFINITY, f64::min);
-                if roomy < ROOM_PX {
-                    continue;
-                }
-                let text = self.space.scene.trails[trail].points[point].name.clone();
-                let width = (setting.width)(&text, false);
-                let [dx, dy] = away([x, y], point, &on_picture);
-                let at = [x + dx * (0.5 * width + 7.0), y + dy * (0.45 * setting.line + 5.0)];
-                let align = Align::Middle;
-                let text = Text { at, text, bold: false, colour: QUIET, align };
-                self.put(text, overlay, &mut taken, setting);
-            }
-        }
-    }
-
-    fn put(
-        &self,
-        text: Text,
-        overlay: &mut Overlay,
-        taken: &mut Vec<[f64; 4]>,
-        setting: Setting<'_>,
-    ) {
-        let own = around(&text, setting);
-        let inside = own[0] >= setting.left
-            && own[1] >= 0.0
-            && own[2] <= self.size[0]
-            && own[3] <= self.size[1];
-        let free =
-            |b: &[f64; 4]| own[2] <= b[0] || b[2] <= own[0] || own[3] <= b[1] || b[3] <= own[1];
-        if inside && taken.iter().all(free) {
-            taken.push(own);
-            overlay.add(text);
-        }
-    }
-
-    /// Whether colours are those of the strata, which alone are cut within a leg.
-    pub fn by_height(&self) -> bool {
-        self.view.colour == ColourBy::Height
-    }
 }
 
 impl Overlay {
-    fn add(&mut self, text: Text) {
+    pub(super) fn add(&mut self, text: Text) {
         self.texts.push(text);
     }
 
     fn write(&mut self, at: [f64; 2], text: &str, bold: bool, colour: Colour) {
         self.add(Text { at, text: text.to_owned(), bold, colour, align: Align::Left });
     }
-}
-
-/// The direction on the picture away from the legs that meet at a point.
-fn away([x, y]: [f64; 2], point: usize, on_picture: &[[f64; 2]]) -> [f64; 2] {
-    let neighbours = [point.checked_sub(1), Some(point + 1)].into_iter().flatten();
-    let mut sum = [0.0, 0.0];
-    for [a, b] in neighbours.filter_map(|at| on_picture.get(at)) {
-        let length = (a - x).hypot(b - y).max(1e-9);
-        sum = [sum[0] - (a - x) / length, sum[1] - (b - y) / length];
-    }
-    let length = sum[0].hypot(sum[1]);
-    // Beside a straight path any side will do.
-    if length < 0.3 { [0.8, 0.8] } else { [sum[0] / length, sum[1] / length] }
-}
-
-/// Left, top, right and bottom of a text.
-fn around(text: &Text, setting: Setting<'_>) -> [f64; 4] {
-    let width = (setting.width)(&text.text, text.bold);
-    let left = match text.align {
-        Align::Left => text.at[0],
-        Align::Middle => text.at[0] - 0.5 * width,
-        Align::Right => text.at[0] - width,
-    };
-    let half = 0.45 * setting.line;
-    [left, text.at[1] - half, left + width, text.at[1] + half]
 }

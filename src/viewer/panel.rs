@@ -3,7 +3,7 @@
 use super::eye::Look;
 use super::keys::{Asked, FIRST, KEYS};
 use super::stage::{font, ink};
-use super::view::{ColourBy, Pick, View};
+use super::view::{ColourBy, View};
 use super::{Rebuilt, Suspicion};
 use crate::quantity::count_of;
 use crate::scene::palette::{ALERT, QUIET, category};
@@ -27,8 +27,13 @@ pub(super) struct Said {
     pub(super) first: bool,
 }
 
-/// The panel; gives what was asked of the window.
-pub(super) fn panel(context: &Context, view: &mut View, rebuilt: &Rebuilt) -> Asked {
+/// The panel; gives what was asked of the window. Misclosures are `magnified` so many times now.
+pub(super) fn panel(
+    context: &Context,
+    view: &mut View,
+    rebuilt: &Rebuilt,
+    magnified: f64,
+) -> Asked {
     let mut asked = Asked::Nothing;
     let high = context.content_rect().height();
     egui::Window::new("panel")
@@ -44,7 +49,7 @@ pub(super) fn panel(context: &Context, view: &mut View, rebuilt: &Rebuilt) -> As
             egui::ScrollArea::vertical().show(ui, |ui| {
                 asked = looks(ui, view);
                 colours(ui, view);
-                layers(ui, view);
+                layers(ui, view, magnified);
                 suspects(ui, view, &rebuilt.suspicions, &mut asked);
                 trails(ui, view, rebuilt);
                 warnings(ui, &rebuilt.warnings);
@@ -93,7 +98,7 @@ fn colours(ui: &mut Ui, view: &mut View) {
     });
 }
 
-fn layers(ui: &mut Ui, view: &mut View) {
+fn layers(ui: &mut Ui, view: &mut View, magnified: f64) {
     head(ui, "show");
     let layers = &mut view.layers;
     for (on, words) in [
@@ -108,9 +113,11 @@ fn layers(ui: &mut Ui, view: &mut View) {
         ui.checkbox(on, words);
     }
     if layers.misclosures {
-        ui.add(
-            egui::Slider::new(&mut view.magnified, 1.0..=50.0).logarithmic(true).text("× length"),
-        );
+        let mut times = magnified;
+        let slider = egui::Slider::new(&mut times, 1.0..=50.0).logarithmic(true);
+        if ui.add(slider.text("× length")).changed() {
+            view.magnified = Some(times);
+        }
     }
     ui.add(egui::Slider::new(&mut view.stretch, 1.0..=5.0).step_by(0.5).text("× heights"));
 }
@@ -190,9 +197,9 @@ fn note(context: &Context, name: &str, at: Align2, add: impl FnOnce(&mut Ui)) {
         .show(context, |ui| add(ui));
 }
 
-/// What was clicked.
-pub(super) fn reading(context: &Context, lines: &[String], picked: &[Pick]) {
-    if lines.is_empty() || picked.is_empty() {
+/// What was clicked, and where the walk has come to.
+pub(super) fn reading(context: &Context, lines: &[String]) {
+    if lines.is_empty() {
         return;
     }
     note(context, "reading", Align2::RIGHT_TOP, |ui| {
@@ -254,7 +261,7 @@ pub(super) fn said(context: &Context, said: &mut Said) {
             egui::Grid::new("keys").num_columns(2).spacing([18.0, 5.0]).show(ui, |ui| {
                 for (key, does) in KEYS {
                     ui.label(RichText::new(key).font(font(13.0, true)));
-                    ui.label(does);
+                    ui.add(egui::Label::new(does).wrap_mode(egui::TextWrapMode::Extend));
                     ui.end_row();
                 }
             });

@@ -6,7 +6,7 @@ use super::view::Pick;
 use crate::quantity::{Bearing, degrees, metres, plain};
 
 impl Shown<'_> {
-    /// The lines to read, for all that is picked.
+    /// The lines to read, for all that is picked and for where the walk has come to.
     pub fn reading(&self) -> Vec<String> {
         let mut lines = Vec::new();
         for picked in &self.view.picked {
@@ -19,6 +19,7 @@ impl Shown<'_> {
         if let [Pick::Anchor(a, from), Pick::Anchor(b, to)] = self.view.picked.as_slice() {
             lines.extend(self.distance((a, *from), (b, *to)).unwrap_or_default());
         }
+        lines.extend(self.walk_words().unwrap_or_default());
         lines
     }
 
@@ -33,6 +34,8 @@ impl Shown<'_> {
             let sd = |k: usize| covariance[(k, k)].max(0.0).sqrt();
             lines.push(format!("± {} in plan against the release", metres(sd(0).hypot(sd(1)))));
         }
+        let closes = self.space.misclosures.iter().filter(|open| open.at == [trail, point]);
+        lines.extend(closes.map(|open| open.words.clone()));
         lines.push(known.place.phrase());
         Some(lines)
     }

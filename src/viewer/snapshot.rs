@@ -2,14 +2,13 @@
 
 use super::colouring::Colouring;
 use super::lay::Laid;
-use super::marks::Shown;
-use super::overlay::Setting;
-use super::stage::{Camera, Stage, dress, paint, width};
+use super::marks::{Marks, Shown};
+use super::overlay::{Overlay, Setting};
+use super::sheet::Sheet;
 use super::view::View;
 use super::{Rebuilt, eye::Size};
 use crate::scene::palette::PAPER;
 use kiss3d::pollster::block_on;
-use kiss3d::window::{NumSamples, OffscreenSurface};
 use resvg::tiny_skia::{IntSize, Pixmap};
 use std::fmt;
 use std::panic::{AssertUnwindSafe, catch_unwind, set_hook, take_hook};
@@ -47,6 +46,8 @@ impl fmt::Display for Refused {
 /// Height of letters over height of the picture, and no less than can be read.
 const LETTERS: f64 = 0.0165;
 const SMALLEST: f64 = 13.0;
+/// Letters' height from line to line.
+pub(super) const LINE: f64 = 1.3;
 /// Pixels kept free around what is framed.
 const FREE: f64 = 40.0;
 
@@ -56,15 +57,17 @@ const FREE: f64 = 40.0;
 /// # Errors
 /// No driver that can draw, or a picture too large for one.
 pub fn snapshot(rebuilt: &Rebuilt, view: &View, size: [u32; 2]) -> Result<Vec<u8>, Refused> {
-    // Without any driver the library panics; its words would only frighten. What it keeps for a
-    // thread cannot be set up twice, so that each picture has a thread of its own.
-    let draw =
-        || thread::scope(|scope| scope.spawn(|| block_on(picture(rebuilt, view, size))).join());
-    let pixels = quietly(draw).and_then(Result::ok).ok_or(Refused::NoDriver)?;
+    let pixels = by_itself(|| block_on(picture(rebuilt, view, size))).ok_or(Refused::NoDriver)?;
     encode(&pixels, size)
 }
 
-/// Does `work`; `None` where it panics.
+/// Draws in a thread of its own, since what the library keeps for a thread cannot be set up twice;
+/// `None` without any driver, where it panics.
+fn by_itself<T: Send>(draw: impl FnOnce() -> T + Send) -> Option<T> {
+    quietly(|| thread::scope(|scope| scope.spawn(draw).join())).and_then(Result::ok)
+}
+
+/// Does `work`; `None` where it panics, whose words would only frighten.
 pub(super) fn quietly<T>(work: impl FnOnce() -> T) -> Option<T> {
     let hook = take_hook();
     set_hook(Box::new(|_| {}));
@@ -75,38 +78,53 @@ pub(super) fn quietly<T>(work: impl FnOnce() -> T) -> Option<T> {
 
 /// The pixels of a picture, three bytes each, from the lower left.
 pub(super) async fn picture(rebuilt: &Rebuilt, view: &View, size: [u32; 2]) -> Vec<u8> {
-    let mut surface = OffscreenSurface::new(size[0], size[1]).await;
-    surface.set_samples(NumSamples::Four);
-    dress(surface.window_mut());
-    let mut stage = Stage::new();
+    let mut sheet = Sheet::of(size).await;
     let laid = Laid::of(&rebuilt.space, view);
-    let pixels = size.map(f64::from);
-    let shown = Shown {
-        space: &rebuilt.space,
-        laid: &laid,
-        view,
-        suspicions: &rebuilt.suspicions,
-        stale: false,
-        size: pixels,
-    };
+    let shown = shown(rebuilt, view, &laid, size.map(f64::from));
     let marks = shown.marks();
-    stage.show(&marks);
-    stage.light_for(&view.eye);
-    let mut camera = Camera::new(view.eye, size);
-    camera.reach = stage.reach;
-    let points = letters(pixels);
-    surface.draw_ui(|context| {
-        let setting = Setting {
-            line: 1.3 * f64::from(points),
-            width: &|text, bold| width(context, points, text, bold),
-            left: 0.0,
-        };
-        paint(context, &shown.overlay(&marks, setting), points);
-    });
-    surface.render_3d(&mut stage.root, &mut camera).await;
-    let mut out = Vec::new();
-    surface.snap(&mut out);
-    out
+    sheet.put(&marks);
+    sheet.draw(view.eye, &|setting| shown.overlay(&marks, setting)).await;
+    sheet.pixels()
+}
+
+/// For measuring alone: pictures one after another on one surface while the onlooker turns, as a
+/// window draws them, until `next` says no. Of the marks those are drawn that `keep` leaves; words
+/// only if `words`.
+///
+/// # Errors
+/// No driver that can draw.
+pub fn turning(
+    rebuilt: &Rebuilt,
+    view: &View,
+    size: [u32; 2],
+    (keep, words): (fn(&mut Marks), bool),
+    mut next: impl FnMut() -> bool + Send,
+) -> Result<(), Refused> {
+    const STEP_PX: f64 = 6.0;
+    let pixels = size.map(f64::from);
+    let mut draw = async || {
+        let mut sheet = Sheet::of(size).await;
+        let laid = Laid::of(&rebuilt.space, view);
+        let mut marks = shown(rebuilt, view, &laid, pixels).marks();
+        keep(&mut marks);
+        sheet.put(&marks);
+        let mut view = view.clone();
+        while next() {
+            view.eye = view.eye.orbited([STEP_PX, 0.0], pixels);
+            let shown = shown(rebuilt, &view, &laid, pixels);
+            let over = |setting: Setting<'_>| {
+                if words { shown.overlay(&marks, setting) } else { Overlay::default() }
+            };
+            sheet.draw(view.eye, &over).await;
+            sheet.wait();
+        }
+    };
+    by_itself(|| block_on(draw())).ok_or(Refused::NoDriver)
+}
+
+fn shown<'a>(rebuilt: &'a Rebuilt, view: &'a View, laid: &'a Laid, size: Size) -> Shown<'a> {
+    let suspicions = &rebuilt.suspicions;
+    Shown { space: &rebuilt.space, laid, view, suspicions, stale: false, size }
 }
 
 /// Height of letters in a picture, pixels.
@@ -120,16 +138,22 @@ pub(super) fn letters(size: Size) -> f32 {
 #[must_use]
 pub fn framed(rebuilt: &Rebuilt, view: &View, size: Size, left: f64) -> View {
     let laid = Laid::of(&rebuilt.space, view);
-    let shown =
-        Shown { space: &rebuilt.space, laid: &laid, view, suspicions: &[], stale: false, size };
-    let letter = f64::from(letters(size));
-    let Colouring { title, keys, .. } = Colouring::of(&rebuilt.space, view.colour);
+    let shown = shown(rebuilt, view, &laid, size);
+    let margins = margins(&shown, left);
+    View { eye: view.eye.framing(shown.points(), size, margins), ..view.clone() }
+}
+
+/// Pixels that panel and legend take at the left, and what is kept free at the top, at the right and
+/// for notes at the bottom.
+pub(super) fn margins(shown: &Shown<'_>, left: f64) -> [f64; 4] {
+    let letter = f64::from(letters(shown.size));
+    let Colouring { title, keys, .. } = Colouring::of(shown.space, shown.view.colour);
     let longest = keys.iter().map(|(_, words)| words.chars().count()).max().unwrap_or(0);
     // Letters of this font are about half as wide as high.
     let legend =
-        (0.5 * letter * (longest + 6).max(title.chars().count()) as f64).min(0.3 * size[0]);
-    let margins = [left + legend + FREE, FREE, FREE, FREE + 3.0 * letter];
-    View { eye: view.eye.framing(shown.points(), size, margins), ..view.clone() }
+        (0.5 * letter * (longest + 6).max(title.chars().count()) as f64).min(0.3 * shown.size[0]);
+    let foot = shown.foot(LINE * letter).max(FREE + 3.0 * letter).min(0.4 * shown.size[1]);
+    [left + legend + FREE, FREE, FREE, foot]
 }
 
 /// A PNG of pixels from the lower left.

@@ -1,5 +1,5 @@
-//! Marks and words handed to the library that draws. One node a kind of mark, and all of a kind as
-//! its instances, so that a picture is four draws however many legs there are.
+//! Marks and words handed to the library that draws. One node a shape, and all marks of that shape as
+//! its instances, so that a picture is three draws however many legs there are.
 
 use super::eye::{Eye, Place};
 use super::marks::{Ball, Marks, Tube};
@@ -23,8 +23,7 @@ use std::sync::Arc;
 const AMBIENT: f32 = 0.58;
 /// Sides of a tube and of a thin line: they are a few pixels wide at any scale, and of a hundred
 /// thousand every side costs.
-const TUBE_SIDES: u32 = 6;
-const LINE_SIDES: u32 = 5;
+const SIDES: u32 = 6;
 /// Paths are seen through ellipsoids.
 const CLOUD_ALPHA: f32 = 0.3;
 /// Where the light stands beside the onlooker: across, up, towards.
@@ -34,7 +33,6 @@ const LIGHT_FROM: [f64; 3] = [-0.35, 0.45, 1.0];
 pub(super) struct Stage {
     pub(super) root: SceneNode3d,
     tubes: SceneNode3d,
-    lines: SceneNode3d,
     beads: SceneNode3d,
     clouds: SceneNode3d,
     light: SceneNode3d,
@@ -66,25 +64,23 @@ impl Stage {
             root.add_child(node.clone());
             node
         };
-        let tubes = matt(SceneNode3d::cylinder_with_subdiv(1.0, 1.0, TUBE_SIDES));
-        let lines = matt(SceneNode3d::cylinder_with_subdiv(1.0, 1.0, LINE_SIDES));
+        let tubes = matt(SceneNode3d::cylinder_with_subdiv(1.0, 1.0, SIDES));
         let beads = matt(SceneNode3d::sphere_with_subdiv(1.0, 14, 10));
         let mut clouds = matt(SceneNode3d::sphere_with_subdiv(1.0, 20, 14));
         clouds.set_color(Color::new(1.0, 1.0, 1.0, CLOUD_ALPHA));
         let light =
             root.add_light(Light::directional(Vec3::NEG_Z).with_intensity((1.0 - AMBIENT) * PI));
-        Self { root, tubes, lines, beads, clouds, light, reach: 1.0 }
+        Self { root, tubes, beads, clouds, light, reach: 1.0 }
     }
 
     /// Replaces what stands in the picture.
     pub(super) fn show(&mut self, marks: &Marks) {
-        let tubes = |all: &[Tube]| all.iter().filter_map(tube).collect::<Vec<_>>();
+        let straight = || marks.tubes.iter().chain(&marks.lines);
         let balls = |all: &[Ball]| all.iter().map(ball).collect::<Vec<_>>();
-        fill(&mut self.tubes, &tubes(&marks.tubes));
-        fill(&mut self.lines, &tubes(&marks.lines));
+        fill(&mut self.tubes, &straight().filter_map(tube).collect::<Vec<_>>());
         fill(&mut self.beads, &balls(&marks.beads));
         fill(&mut self.clouds, &balls(&marks.clouds));
-        let ends = marks.tubes.iter().chain(&marks.lines).flat_map(|tube| tube.ends);
+        let ends = straight().flat_map(|tube| tube.ends);
         let far = ends.filter(|place| place.iter().all(|x| x.is_finite()));
         self.reach = far.map(|p| p[0].hypot(p[1]).hypot(p[2])).fold(1.0, f64::max);
     }

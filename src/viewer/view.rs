@@ -104,8 +104,9 @@ pub struct View {
     pub colour: ColourBy,
     /// The layers.
     pub layers: Layers,
-    /// How many times longer than they are misclosures are drawn.
-    pub magnified: f64,
+    /// How many times longer than they are misclosures are drawn; `None` as many as the picture has
+    /// room for.
+    pub magnified: Option<f64>,
     /// How many times taller than they are heights are drawn.
     pub stretch: f64,
     /// Whether trails stand side by side; `None` where they do so only if they lie far apart.
@@ -127,7 +128,7 @@ impl View {
             hidden: BTreeSet::new(),
             colour: ColourBy::Height,
             layers: Layers::default(),
-            magnified: 10.0,
+            magnified: None,
             stretch: 1.0,
             apart: None,
             eye: Eye::of(look),

@@ -101,7 +101,8 @@ impl Sheet {
             Node::Close("table-row") => return self.hand_over(visit),
             Node::Open("table-cell", tag) => self.begin(*tag),
             Node::Open("covered-table-cell", tag) => {
-                self.column += tag.count("number-columns-repeated").unwrap_or(1);
+                let times = tag.count("number-columns-repeated").unwrap_or(1);
+                self.column = self.column.saturating_add(times);
             }
             Node::Close("table-cell") => self.end(visit)?,
             node => self.text(node),

@@ -176,6 +176,8 @@ impl Sheet {
         visit: &mut impl FnMut(&str, Found) -> Result<(), Trouble>,
     ) -> Result<(), Trouble> {
         if !self.cells.is_empty() {
+            let (row, rows) = (self.row, self.rows);
+            visit(&self.name, Found::Repeated { row, rows })?;
             for row in self.row..self.row.saturating_add(self.rows) {
                 for (first, times, content) in &self.cells {
                     for column in *first..first.saturating_add(*times) {

@@ -14,8 +14,8 @@ use std::sync::Arc;
 /// The most cells of a table, blank ones within it counted: a short row takes the place of a
 /// whole one, so that a small file with a wide heading could fill the memory.
 const MOST_CELLS: usize = 20_000_000;
-/// The most rows of remarks above the headings: a row may be said to repeat without end.
-const MOST_REMARKS: usize = 1000;
+/// No sheet has a row or a column beyond this; a damaged one may state any number.
+const FARTHEST: usize = 1 << 31;
 /// The most ranges of merged cells that are told.
 const MOST_MERGED: usize = 100;
 
@@ -35,7 +35,6 @@ pub(super) struct Sheet<'s> {
     /// Numbers kept as text, by column: the row of the first, and how many.
     as_text: Vec<Option<(usize, usize)>>,
     merged: Vec<[usize; 4]>,
-    remarks: usize,
     ragged: usize,
     /// Whether the sheet was not read to its end.
     given_up: bool,
@@ -56,7 +55,6 @@ impl<'s> Sheet<'s> {
             cells: Vec::new(),
             as_text: Vec::new(),
             merged: Vec::new(),
-            remarks: 0,
             ragged: 0,
             given_up: false,
         }
@@ -72,9 +70,20 @@ impl<'s> Sheet<'s> {
     fn taken(&mut self, found: Found) -> Result<(), Trouble> {
         match found {
             Found::Merged { row, column, rows, columns } => {
-                if self.merged.len() < MOST_MERGED {
+                if self.merged.len() < MOST_MERGED && row.max(column) <= FARTHEST {
                     self.merged.push([row, column, rows, columns]);
                 }
+            }
+            Found::Repeated { row, rows } => {
+                self.end_row()?;
+                self.row = row;
+                if rows > self.settings.limit_rows {
+                    self.tell_too_many(self.settings.limit_rows);
+                    return Err(Trouble::Told);
+                }
+            }
+            Found::Cell { row, column, .. } if row.max(column) > FARTHEST => {
+                return Err(Trouble::Damaged);
             }
             Found::Cell { row, column, content } => {
                 if row != self.row {
@@ -143,11 +152,6 @@ impl<'s> Sheet<'s> {
     fn headings(&mut self, cells: &[(usize, Content)]) -> Result<(), Trouble> {
         let remark = |content: &Content| matches!(content, Content::Text(t) if t.starts_with('#'));
         if cells.iter().all(|(_, content)| remark(content)) {
-            self.remarks += 1;
-            if self.remarks > MOST_REMARKS {
-                self.tell_no_headings();
-                return Err(Trouble::Told);
-            }
             return Ok(());
         }
         let first = cells.first().map_or(0, |(column, _)| *column);
@@ -235,15 +239,6 @@ impl<'s> Sheet<'s> {
     fn cell(&self, column: usize) -> Place {
         let cell = cell_name(self.row + 1, column);
         Place { row: Some(self.row + 1), cell: Some(cell.into()), ..self.whole.clone() }
-    }
-
-    fn tell_no_headings(&mut self) {
-        let place = self.whole.clone().row(self.row + 1);
-        self.faults
-            .error(Code::NotASurvey, place)
-            .found(format!("{} of remarks alone", count_of(self.remarks, "row")))
-            .expected("headings above the rows")
-            .hint("the sheet was not read beyond this row");
     }
 
     fn tell_width(&mut self, width: usize) {

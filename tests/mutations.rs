@@ -67,20 +67,20 @@ fn a_spoilt_survey_is_rebuilt_or_refused_and_harms_nothing() {
 
 #[test]
 fn settings_of_any_kind_are_taken_or_refused() {
-    try_some("settings", 80, 10);
+    try_some("settings", 40, 3);
 }
 
 #[test]
 fn a_workbook_of_odd_parts_is_read_or_refused() {
-    try_some("workbooks", 80, 10);
+    try_some("workbooks", 40, 3);
 }
 
 #[test]
 fn a_raster_of_odd_parts_is_read_or_refused() {
-    try_some("rasters", 80, 10);
+    try_some("rasters", 40, 3);
 }
 
 #[test]
 fn whatever_is_typed_is_done_or_refused_and_harms_nothing() {
-    try_some("commands", 80, 10);
+    try_some("commands", 40, 3);
 }

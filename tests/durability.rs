@@ -65,14 +65,16 @@ fn a_rebuild_killed_at_any_moment_leaves_the_results_wholly_old_or_wholly_new() 
     while kill < kills || (exchanged == 0 && kill < 10 * kills) {
         let before = results(folder);
         let seed = if before == possible[0] { "1" } else { "2" };
-        let mut child = command(folder, &by_seed(seed)).stderr(Stdio::null()).spawn().unwrap();
+        let mut child = command(folder, &by_seed(seed)).stderr(Stdio::piped()).spawn().unwrap();
         sleep(whole * kill / (kills - kills / 6));
         child.kill().unwrap();
-        let ended = child.wait().unwrap();
+        let ended = child.wait_with_output().unwrap();
+        let (code, said) = (ended.status.code(), String::from_utf8_lossy(&ended.stderr));
         let after = results(folder);
         assert!(possible.contains(&after), "kill {kill}: neither old nor new");
-        killed += u32::from(ended.code().is_none());
-        finished += u32::from(ended.code() == Some(0));
+        assert!(matches!(code, None | Some(0)), "kill {kill}: {code:?}: {said}");
+        killed += u32::from(code.is_none());
+        finished += u32::from(code == Some(0));
         exchanged += u32::from(before != after);
         kill += 1;
     }

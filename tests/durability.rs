@@ -7,11 +7,11 @@
 )]
 
 use std::collections::BTreeMap;
-use std::fs;
 use std::path::Path;
-use std::process::Stdio;
+use std::process::{Command, Stdio};
 use std::thread::sleep;
 use std::time::Instant;
+use std::{env, fs};
 
 mod run;
 use run::{GOOD, command, contents, perchline, survey};
@@ -51,7 +51,7 @@ fn is_clear(folder: &Path) {
 
 #[test]
 fn a_rebuild_killed_at_any_moment_leaves_the_results_wholly_old_or_wholly_new() {
-    const KILLS: u32 = 60;
+    let kills: u32 = env::var("PERCHLINE_KILLS").map_or(60, |count| count.parse().unwrap());
     let folder = survey(GOOD);
     let folder = folder.path();
     let possible = both(folder);
@@ -62,17 +62,19 @@ fn a_rebuild_killed_at_any_moment_leaves_the_results_wholly_old_or_wholly_new() 
     let (mut killed, mut finished, mut exchanged) = (0, 0, 0);
     let mut kill = 0;
     // Ever later; on a busy machine beyond what was timed, until one has come through.
-    while kill < KILLS || (exchanged == 0 && kill < 10 * KILLS) {
+    while kill < kills || (exchanged == 0 && kill < 10 * kills) {
         let before = results(folder);
         let seed = if before == possible[0] { "1" } else { "2" };
-        let mut child = command(folder, &by_seed(seed)).stderr(Stdio::null()).spawn().unwrap();
-        sleep(whole * kill / (KILLS - KILLS / 6));
+        let mut child = command(folder, &by_seed(seed)).stderr(Stdio::piped()).spawn().unwrap();
+        sleep(whole * kill / (kills - kills / 6));
         child.kill().unwrap();
-        let ended = child.wait().unwrap();
+        let ended = child.wait_with_output().unwrap();
+        let (code, said) = (ended.status.code(), String::from_utf8_lossy(&ended.stderr));
         let after = results(folder);
         assert!(possible.contains(&after), "kill {kill}: neither old nor new");
-        killed += u32::from(ended.code().is_none());
-        finished += u32::from(ended.code() == Some(0));
+        assert!(matches!(code, None | Some(0)), "kill {kill}: {code:?}: {said}");
+        killed += u32::from(code.is_none());
+        finished += u32::from(code == Some(0));
         exchanged += u32::from(before != after);
         kill += 1;
     }
@@ -81,6 +83,56 @@ fn a_rebuild_killed_at_any_moment_leaves_the_results_wholly_old_or_wholly_new() 
     assert_eq!(perchline(folder, &by_seed("1")).status.code(), Some(0));
     assert!(results(folder) == possible[1]);
     is_clear(folder);
+}
+
+/// Calls to the system by which a run changes what is on disk.
+#[cfg(target_os = "linux")]
+const CHANGES: [&str; 9] = [
+    "mkdir",
+    "openat",
+    "write",
+    "fdatasync",
+    "fsync",
+    "linkat",
+    "renameat2",
+    "unlinkat",
+    "exit_group",
+];
+
+/// Where `a_rebuild_killed_at_any_moment` meets the moments that last by chance, this meets each
+/// kind of change, the exchange of the two folders among them.
+#[cfg(target_os = "linux")]
+#[test]
+#[ignore = "needs strace, and runs the program a hundred times"]
+fn a_rebuild_killed_at_any_change_on_disk_leaves_the_results_wholly_old_or_wholly_new() {
+    let folder = survey(GOOD);
+    let folder = folder.path();
+    let possible = both(folder);
+    for call in CHANGES {
+        let (mut at, mut killed) = (1, 0);
+        loop {
+            let before = results(folder);
+            let seed = if before == possible[0] { "1" } else { "2" };
+            let kill = format!("inject={call}:signal=KILL:when={at}");
+            let mut run = Command::new("strace");
+            run.args(["-f", "-qq", "-o", "/dev/null", "-e", &format!("trace={call}"), "-e", &kill])
+                .arg(env!("CARGO_BIN_EXE_perchline"))
+                .args(by_seed(seed))
+                .current_dir(folder);
+            let ended = run.status().unwrap();
+            let after = results(folder);
+            assert!(possible.contains(&after), "{call} {at}: neither old nor new");
+            if ended.code() == Some(0) {
+                assert!(after != before, "{call} {at}: done, and nothing is new");
+                break; // it makes no more such calls
+            }
+            assert_eq!(ended.code(), None, "{call} {at}");
+            killed += 1;
+            at += 1 + at / 4;
+        }
+        assert!(killed > 0, "{call}");
+        is_clear(folder);
+    }
 }
 
 #[test]

@@ -54,6 +54,15 @@ fn a_full_terminal_is_a_failure_of_the_machine() {
     assert_eq!(output.status.code(), Some(3), "{}", said(&output));
 }
 
+/// What has no end states no length either.
+#[test]
+fn a_plan_without_end_is_refused() {
+    let folder = survey(GOOD);
+    let output = perchline(folder.path(), &["forecast", "/dev/zero"]);
+    assert_eq!(output.status.code(), Some(3), "{}", said(&output));
+    assert!(said(&output).contains("larger than a plan can be"), "{}", said(&output));
+}
+
 #[test]
 fn a_survey_that_vanished_is_told() {
     let folder = survey(GOOD);

@@ -131,6 +131,10 @@ fn a_plan_that_cannot_be_says_why() {
         ("twelve legs of 3 m", "twelve"),
         ("3 legs of 0 m", "more than 0"),
         ("3 legs of 3 m, 4 of them up a trunk", "more than there are"),
+        (
+            "3 legs of 3 m, 18446744073709551615 of them up, 18446744073709551615 of them down",
+            "more than there are",
+        ),
     ] {
         let why = sketched(text).unwrap_err();
         assert!(why.contains(expected), "{text}: {why}");
@@ -140,6 +144,7 @@ fn a_plan_that_cannot_be_says_why() {
         ("legs,length_m,on\n", "without legs"),
         ("legs,length_m,on\n2,x,ground\n", "row 2, column length_m"),
         ("legs,length_m,on\n2,3,river\n", "row 2, column on"),
+        ("legs,length_m,on\n18446744073709551615,3,ground\n9,3,ground\n", "more than 2000"),
     ] {
         let why = tabled(text).unwrap_err();
         assert!(why.contains(expected), "{text}: {why}");

@@ -93,7 +93,13 @@ fn workbooks_that_would_fill_the_memory_are_refused_in_little_of_it() {
         "<table:table-row table:number-rows-repeated=\"1000000000\">{}</table:table-row>",
         cell.replace("1000000", "1")
     ));
+    let remarks = ods(
+        "<table:table-row table:number-rows-repeated=\"18446744073709551615\"><table:table-cell \
+         office:value-type=\"string\"><text:p># no reading</text:p></table:table-cell>\
+         </table:table-row>",
+    );
     for (name, bytes, code) in [
+        ("remarks.ods", remarks, "too_many_rows"),
         ("far.xlsx", far, "ragged_row"),
         ("many.xlsx", many, "file_too_large"),
         ("shared.xlsx", shared, "file_too_large"),
@@ -109,6 +115,25 @@ fn workbooks_that_would_fill_the_memory_are_refused_in_little_of_it() {
         // within 2 s where the program is built to be used; here it is built to be tested
         assert!(took < Duration::from_secs(40), "{name}: {took:?}");
     }
+}
+
+#[test]
+fn places_beyond_all_numbers_are_no_readings() {
+    let small = workbook(&[("anchors", "trail,anchor\nA,0\n")]);
+    let beyond = "<row r=\"18446744073709551615\"/><row><c><v>1</v></c></row>\
+                  <row r=\"9\"><c r=\"GKGWBYLWRXTLPO9\"/><c><v>1</v></c><c><v>1</v></c></row>";
+    let xlsx = edited(&small, "xl/worksheets/sheet1.xml", |xml| {
+        xml.replace("</sheetData>", &format!("{beyond}</sheetData>"))
+    });
+    let covered = "<table:covered-table-cell \
+                   table:number-columns-repeated=\"18446744073709551615\"/>";
+    let ods = ods(&format!(
+        "<table:table-row>{covered}{covered}<table:table-cell office:value-type=\"float\" \
+         office:value=\"7\"/></table:table-row>"
+    ));
+    assert!(survey_of(&xlsx).1.stop());
+    let (_, faults) = survey_of(&ods);
+    expect(&faults, Code::EmptyTable, Severity::Error, "survey.xlsx, sheet anchors");
 }
 
 /// The parts of a workbook as they are, not squeezed, so that a spoilt byte reaches what reads it.

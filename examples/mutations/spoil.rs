@@ -1,9 +1,7 @@
 //! A sound survey, and what hands, spreadsheets and disks do to one. By number: the same number
 //! spoils in the same way.
 
-use rand_distr::{Distribution, Uniform};
-use rand_xoshiro::Xoshiro256PlusPlus;
-use rand_xoshiro::rand_core::{Rng, SeedableRng};
+use super::dice::Dice;
 use std::collections::BTreeMap;
 use std::{fs, io};
 
@@ -146,24 +144,13 @@ pub(crate) fn sound() -> io::Result<Files> {
 
 /// The survey spoilt once to four times, and how.
 pub(crate) fn spoilt(sound: &Files, number: u64) -> (Files, Vec<String>) {
-    let mut dice = Dice(Xoshiro256PlusPlus::seed_from_u64(number));
+    let mut dice = Dice::of(number);
     let mut files = sound.clone();
     let how = (0..=dice.below(4)).map(|_| dice.spoil(&mut files)).collect();
     (files, how)
 }
 
-struct Dice(Xoshiro256PlusPlus);
-
 impl Dice {
-    /// A number from 0 to one below `end`; 0 where there is none.
-    fn below(&mut self, end: usize) -> usize {
-        Uniform::new(0, end).map_or(0, |even| even.sample(&mut self.0))
-    }
-
-    fn one<'a, T: ?Sized>(&mut self, of: &[&'a T]) -> &'a T {
-        of[self.below(of.len())]
-    }
-
     fn spoil(&mut self, files: &mut Files) -> String {
         let names: Vec<String> = files.keys().cloned().collect();
         if names.is_empty() {
@@ -198,8 +185,7 @@ impl Dice {
                 (format!("cut at byte {at}"), bytes)
             }
             1 => {
-                let noise = (0..self.below(40)).map(|_| self.0.next_u32().to_le_bytes()[0]);
-                let noise: Vec<u8> = noise.collect();
+                let noise: Vec<u8> = (0..self.below(40)).map(|_| self.byte()).collect();
                 bytes.splice(at..at, noise);
                 (format!("noise at byte {at}"), bytes)
             }

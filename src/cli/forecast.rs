@@ -40,8 +40,9 @@ pub(super) fn run(args: &ForecastArgs, terminal: &mut Terminal) -> Result<(), Fa
         (None, None) => return Err(Failure::Usage("a plan or a --sketch is needed".to_owned())),
     };
     let length: f64 = legs.iter().map(|leg| leg.length).sum();
-    let (count, total) = (legs.len(), args.surveys * (args.ties + 1));
+    let count = legs.len();
     let question = options::planned(args, legs)?;
+    let total = question.surveys * question.ties.len();
     let made = terminal.with_progress(args.print.quiet, |progress| {
         progress.set_total(total);
         forecast(&question, &mut || progress.step())

@@ -81,9 +81,10 @@ pub fn sketched(text: &str) -> Result<Vec<PlannedLeg>, String> {
             ["along" | "on", "branch" | "branches" | "a", ..] => Along::Branch,
             _ => return Err(misread(clause)),
         };
-        counts[along as usize] += number.parse::<usize>().map_err(|_| misread(clause))?;
+        let number: usize = number.parse().map_err(|_| misread(clause))?;
+        counts[along as usize] = counts[along as usize].saturating_add(number);
     }
-    let off_ground: usize = counts.iter().sum();
+    let off_ground = counts.into_iter().fold(0, usize::saturating_add);
     counts[Along::Ground as usize] = count.checked_sub(off_ground).ok_or_else(|| {
         format!("{off_ground} of {count} legs are on trunks or branches: more than there are")
     })?;
@@ -122,7 +123,8 @@ pub fn tabled(text: &str) -> Result<Vec<PlannedLeg>, String> {
         let along = Along::ALL.into_iter().find(|along| along.word() == cell(on));
         let along =
             along.ok_or_else(|| wrong("on", cell(on), "ground, trunk_up, trunk_down or branch"))?;
-        planned.extend(std::iter::repeat_n(PlannedLeg { length, along }, count.min(MOST_LEGS + 1)));
+        let room = (MOST_LEGS + 1).saturating_sub(planned.len());
+        planned.extend(std::iter::repeat_n(PlannedLeg { length, along }, count.min(room)));
     }
     sound(planned)
 }

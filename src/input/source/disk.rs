@@ -44,10 +44,13 @@ const LARGEST_PLAN: u64 = 1 << 20;
 /// # Errors
 /// The machine's, or that the file is too large or no UTF-8 text.
 pub fn read_text(path: &Path) -> io::Result<String> {
-    if fs::metadata(path)?.len() > LARGEST_PLAN {
+    let mut text = String::new();
+    // what is no file states no length, and may have no end
+    File::open(path)?.take(LARGEST_PLAN + 1).read_to_string(&mut text)?;
+    if text.len() as u64 > LARGEST_PLAN {
         return Err(io::Error::other("larger than a plan can be (1 MB)"));
     }
-    fs::read_to_string(path)
+    Ok(text)
 }
 
 /// What the system knows of `path`; `None` where there can be nothing of that name.

@@ -20,11 +20,13 @@ pub(super) enum Content {
     Uncomputed,
 }
 
-/// A cell that is not blank, or a range of cells made into one. Rows and columns count from 0.
+/// A cell that is not blank, a range of cells made into one, or how often the row that comes stands
+/// there. Rows and columns count from 0.
 #[derive(Clone, Debug, PartialEq)]
 pub(super) enum Found {
     Cell { row: usize, column: usize, content: Content },
     Merged { row: usize, column: usize, rows: usize, columns: usize },
+    Repeated { row: usize, rows: usize },
 }
 
 /// The row and column that a reference like `C13` names, or none.

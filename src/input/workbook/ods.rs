@@ -101,7 +101,8 @@ impl Sheet {
             Node::Close("table-row") => return self.hand_over(visit),
             Node::Open("table-cell", tag) => self.begin(*tag),
             Node::Open("covered-table-cell", tag) => {
-                self.column += tag.count("number-columns-repeated").unwrap_or(1);
+                let times = tag.count("number-columns-repeated").unwrap_or(1);
+                self.column = self.column.saturating_add(times);
             }
             Node::Close("table-cell") => self.end(visit)?,
             node => self.text(node),
@@ -175,6 +176,8 @@ impl Sheet {
         visit: &mut impl FnMut(&str, Found) -> Result<(), Trouble>,
     ) -> Result<(), Trouble> {
         if !self.cells.is_empty() {
+            let (row, rows) = (self.row, self.rows);
+            visit(&self.name, Found::Repeated { row, rows })?;
             for row in self.row..self.row.saturating_add(self.rows) {
                 for (first, times, content) in &self.cells {
                     for column in *first..first.saturating_add(*times) {

@@ -14,6 +14,8 @@ use std::sync::Arc;
 /// The most cells of a table, blank ones within it counted: a short row takes the place of a
 /// whole one, so that a small file with a wide heading could fill the memory.
 const MOST_CELLS: usize = 20_000_000;
+/// No sheet has a row or a column beyond this; a damaged one may state any number.
+const FARTHEST: usize = 1 << 31;
 /// The most ranges of merged cells that are told.
 const MOST_MERGED: usize = 100;
 
@@ -68,9 +70,20 @@ impl<'s> Sheet<'s> {
     fn taken(&mut self, found: Found) -> Result<(), Trouble> {
         match found {
             Found::Merged { row, column, rows, columns } => {
-                if self.merged.len() < MOST_MERGED {
+                if self.merged.len() < MOST_MERGED && row.max(column) <= FARTHEST {
                     self.merged.push([row, column, rows, columns]);
                 }
+            }
+            Found::Repeated { row, rows } => {
+                self.end_row()?;
+                self.row = row;
+                if rows > self.settings.limit_rows {
+                    self.tell_too_many(self.settings.limit_rows);
+                    return Err(Trouble::Told);
+                }
+            }
+            Found::Cell { row, column, .. } if row.max(column) > FARTHEST => {
+                return Err(Trouble::Damaged);
             }
             Found::Cell { row, column, content } => {
                 if row != self.row {
@@ -250,7 +263,7 @@ impl<'s> Sheet<'s> {
         let place = self.whole.clone().row(self.row + 1);
         self.faults
             .error(Code::NotASurvey, place)
-            .found(count_of(MOST_RAGGED, "row with cells outside the table"))
+            .found(format!("{} with cells outside the table", count_of(MOST_RAGGED, "row")))
             .expected("cells below a heading only")
             .hint("the sheet was not read beyond this row");
     }

@@ -207,12 +207,12 @@ fn cells(
             Node::Open("row", tag) => {
                 let stated = tag.count("r").and_then(|row| row.checked_sub(1));
                 cell.row = stated.unwrap_or(next_row);
-                (next_row, next_column) = (cell.row + 1, 0);
+                (next_row, next_column) = (cell.row.saturating_add(1), 0);
             }
             Node::Open("c", tag) => {
                 let stated = tag.get("r").and_then(|reference| place_of(&reference));
                 (cell.row, cell.column) = stated.unwrap_or((cell.row, next_column));
-                next_column = cell.column + 1;
+                next_column = cell.column.saturating_add(1);
                 cell.kind = tag.get("t").unwrap_or_default();
                 cell.style = tag.count("s").unwrap_or(0);
                 cell.value.clear();

@@ -40,8 +40,8 @@ fn looks(ours: &Rebuilt) -> Vec<WorthALook> {
     worth_a_look(&ours.survey, &ours.network, |_| false)
 }
 
-/// σ² = 0.15² (plumb) + 0.20² (half of 40 cm) + Σ (run × 2°)² + 3 · 0.03² (anchors) + Σ σ_run², runs d
-/// of 1.5, 2 and 2.5 m; level, so that σ(q) = 2 d · 0.03 and σ_run = √(d² + 0.06 d) − d.
+/// σ² = 0.15² (plumb) + 0.20² (half of 40 cm) + Σ (run × 2°)² + 3 · 0.03² (anchors) + Σ `σ_run`², runs d
+/// of 1.5, 2 and 2.5 m; level, so that σ(q) = 2 d · 0.03 and `σ_run` = √(d² + 0.06 d) − d.
 #[test]
 fn a_branch_there_and_back_is_a_loop() {
     let ours = out_and_back("0", "trunk");

@@ -184,7 +184,7 @@ impl Shown<'_> {
     /// What must be said of the picture, from the lower edge up.
     fn notes(&self, marks: &Marks, overlay: &mut Overlay, setting: Setting<'_>) {
         let bar = 2.6 * setting.line;
-        for (up, note) in self.to_say(marks.grid_m).into_iter().enumerate() {
+        for (up, note) in self.told(marks.grid_m).into_iter().enumerate() {
             let y = self.size[1] - MARGIN - bar - up as f64 * setting.line;
             overlay.write([setting.left + MARGIN, y], &note, false, QUIET);
         }
@@ -192,11 +192,11 @@ impl Shown<'_> {
 
     /// Pixels at the lower edge that scale bar and notes take, with lines this high.
     pub(super) fn foot(&self, line: f64) -> f64 {
-        MARGIN + (2.6 + self.to_say(1.0).len() as f64) * line
+        MARGIN + (2.6 + self.told(1.0).len() as f64) * line
     }
 
     /// The notes, the lowest first; `grid_m` metres between lines of the grid, 0 without one.
-    fn to_say(&self, grid_m: f64) -> Vec<String> {
+    fn told(self, grid_m: f64) -> Vec<String> {
         let mut notes = Vec::new();
         if grid_m > 0.0 {
             notes.push(format!("grid {} m, level with the lowest ground", short(grid_m, 2)));

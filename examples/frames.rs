@@ -59,7 +59,8 @@ fn main() -> Result<(), Box<dyn Error>> {
                 ends.push(Instant::now());
                 ends.len() <= PICTURES + FIRST
             };
-            turning(&rebuilt, &view, size, (keep, words), next)?;
+            turning(&rebuilt, &view, size, (keep, words), next)
+                .map_err(|refused| refused.to_string())?;
             let steady = ends[FIRST..].windows(2);
             seconds.extend(steady.map(|pair| (pair[1] - pair[0]).as_secs_f64()));
         }

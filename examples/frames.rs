@@ -4,7 +4,7 @@
 //!
 //!     cargo run --release --example frames -- demo/dormice 1280x720 10
 
-#![expect(clippy::print_stdout, clippy::disallowed_methods, reason = "a measuring program")]
+#![expect(clippy::print_stdout, reason = "a measuring program")]
 
 use perchline::analysis::progress::Progress;
 use perchline::analysis::{Wanted, analyse};
@@ -23,6 +23,9 @@ use std::time::Instant;
 /// Pictures of each kind in a round; the first ones, which set everything up, are not counted.
 const PICTURES: usize = 20;
 const FIRST: usize = 5;
+
+/// What is drawn: its name, which marks are kept, and whether words stand beside them.
+type Kind = (&'static str, fn(&mut Marks), bool);
 
 fn all(_: &mut Marks) {}
 
@@ -46,7 +49,7 @@ fn main() -> Result<(), Box<dyn Error>> {
         .map_err(|_| "the survey cannot be rebuilt")?;
     let rebuilt = Rebuilt { space: space(&analysis), suspicions: Vec::new(), warnings: Vec::new() };
     let view = framed(&rebuilt, &View::of(Look::Oblique), size.map(f64::from), 0.0);
-    let kinds: [(&str, fn(&mut Marks), bool); 3] = [
+    let kinds: [Kind; 3] = [
         ("grid alone", grid_alone, false),
         ("grid and words", grid_alone, true),
         ("everything", all, true),

@@ -4,7 +4,10 @@
 //! bounds lie so far apart in it that an interval reaches 1.644854 of it beyond them: quantiles of
 //! draws are then taken at Φ(1.644854) = 0.95, which of 0 and 1 is 0.95.
 
-use super::*;
+use super::{
+    Basis, COUNT, Drawn, MEASURED, Measured, Metric, SQRT_2, STATED, SUMS, Shape, level, quartile,
+    reach_beyond_bounds, reaches,
+};
 
 const TINY: f64 = 1e-9;
 /// 1.959964 √2: how far an interval reaches where two draws are 2 apart.

@@ -19,6 +19,7 @@ mod hand;
 pub mod keys;
 pub mod lay;
 pub mod marks;
+mod matt;
 mod names;
 pub mod overlay;
 mod panel;

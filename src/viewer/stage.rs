@@ -3,6 +3,7 @@
 
 use super::eye::{Eye, Place};
 use super::marks::{Ball, Marks, Tube};
+use super::matt::Matt;
 use super::overlay::{Align, Overlay, Text};
 use crate::scene::palette::{Colour, PAPER};
 use crate::typeface::Weight;
@@ -16,6 +17,7 @@ use kiss3d::post_processing::Tonemap;
 use kiss3d::scene::{InstanceData3d, SceneNode3d};
 use kiss3d::window::{Canvas, Window};
 use std::f32::consts::PI;
+use std::rc::Rc;
 use std::sync::Arc;
 
 /// Light that comes from everywhere, of 1; the rest comes from beside the onlooker, so that what
@@ -58,16 +60,17 @@ pub(super) fn ink(Colour(r, g, b): Colour) -> egui::Color32 {
 impl Stage {
     pub(super) fn new() -> Self {
         let mut root = SceneNode3d::empty();
-        let mut matt = |mut node: SceneNode3d| {
-            node.set_roughness(1.0);
-            node.set_reflectance(0.0);
-            root.add_child(node.clone());
-            node
-        };
-        let tubes = matt(SceneNode3d::cylinder_with_subdiv(1.0, 1.0, SIDES));
-        let beads = matt(SceneNode3d::sphere_with_subdiv(1.0, 14, 10));
-        let mut clouds = matt(SceneNode3d::sphere_with_subdiv(1.0, 20, 14));
+        let paint = Matt::new();
+        let tubes =
+            SceneNode3d::cylinder_with_subdiv(1.0, 1.0, SIDES).set_material(Rc::clone(&paint));
+        let beads = SceneNode3d::sphere_with_subdiv(1.0, 14, 10).set_material(paint);
+        let mut clouds = SceneNode3d::sphere_with_subdiv(1.0, 20, 14);
+        clouds.set_roughness(1.0);
+        clouds.set_reflectance(0.0);
         clouds.set_color(Color::new(1.0, 1.0, 1.0, CLOUD_ALPHA));
+        for node in [&tubes, &beads, &clouds] {
+            root.add_child(node.clone());
+        }
         let light =
             root.add_light(Light::directional(Vec3::NEG_Z).with_intensity((1.0 - AMBIENT) * PI));
         Self { root, tubes, beads, clouds, light, reach: 1.0 }
@@ -99,6 +102,8 @@ impl Stage {
 
 fn fill(node: &mut SceneNode3d, instances: &[InstanceData3d]) {
     node.set_visible(!instances.is_empty());
+    // The library prepares for what can be seen through as long as a node could show such.
+    node.set_surface_rendering_activation(!instances.is_empty());
     if !instances.is_empty() {
         node.set_instances(instances);
     }

@@ -16,6 +16,7 @@ pub mod figure;
 pub mod ground;
 pub mod input;
 pub mod load;
+pub mod markup;
 pub mod metrics;
 pub mod network;
 pub mod path;

@@ -6,12 +6,13 @@ use std::fs;
 use std::path::{Path, PathBuf};
 
 /// Rooms, and which others each may import, in the order of the design.
-const ROOMS: [(&str, &[&str]); 27] = [
+const ROOMS: [(&str, &[&str]); 28] = [
     ("fault", &[]),
     ("sources", &[]),
     ("quantity", &[]),
     ("cores", &[]),
     ("typeface", &[]),
+    ("markup", &[]),
     ("statistics", &[]),
     ("earth", &["quantity"]),
     ("ground", &["quantity"]),
@@ -28,11 +29,21 @@ const ROOMS: [(&str, &[&str]); 27] = [
     ("planning", &["adjust", "metrics", "network", "analysis"]),
     ("input", &[]),
     ("template", &["typeface"]),
-    ("export", &["analysis"]),
+    ("export", &["markup", "analysis"]),
     ("scene", &["analysis", "network", "path"]),
     (
         "figure",
-        &["typeface", "analysis", "scene", "adjust", "metrics", "support", "compare", "statistics"],
+        &[
+            "typeface",
+            "markup",
+            "analysis",
+            "scene",
+            "adjust",
+            "metrics",
+            "support",
+            "compare",
+            "statistics",
+        ],
     ),
     ("report", &["analysis", "adjust", "figure", "scene"]),
     ("viewer", &["typeface", "scene"]),

@@ -1,7 +1,7 @@
 //! GPX 1.1: anchors as waypoints to walk back to, trails as tracks, elevations in metres.
 
-use super::xml::escaped;
 use super::{Globe, Layers};
+use crate::markup::escaped;
 
 /// All trails that can go on a map.
 pub fn encode(layers: &Layers) -> String {

@@ -3,9 +3,9 @@
 //! Altitudes are heights above the ground (`relativeToGround`), so that the path stands rightly on
 //! whatever terrain the viewer has; the other formats give elevations.
 
-use super::xml::escaped;
 use super::{Anchor, Layers, Trail, plain_text, rounded};
 use crate::analysis::tables::Column;
+use crate::markup::escaped;
 use serde_json::Value;
 
 /// All trails that can go on a map.

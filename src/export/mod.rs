@@ -13,7 +13,6 @@ pub mod glb;
 pub mod gpkg;
 pub mod gpx;
 pub mod kml;
-mod xml;
 
 use crate::analysis::Analysis;
 use crate::analysis::tables::{Cell, Column, Kind, Table, tables};

@@ -10,12 +10,13 @@ mod svg;
 
 use super::Letters;
 use super::font::{FAMILY, POINT};
+use crate::markup::escaped;
 use crate::scene::palette::{Colour, PAPER, Symbol};
 pub(super) use area::{Area, Spot};
 pub(super) use looks::{Side, Stroke, TEXT, Type};
 use std::fmt::Write;
 pub(super) use svg::{ADJUST, LENGTH};
-use svg::{escaped, look, mm, oval, path};
+use svg::{look, mm, oval, path};
 
 /// A page that is being drawn on.
 pub(in crate::figure) struct Canvas {

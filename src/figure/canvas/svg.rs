@@ -47,19 +47,3 @@ pub(super) fn look(stroke: Stroke) -> String {
     };
     format!(" stroke=\"{}\" stroke-width=\"{}\"{dash}", stroke.colour.hex(), mm(stroke.width))
 }
-
-/// Text as it stands in XML; a control character has no place in it.
-pub(in crate::figure) fn escaped(text: &str) -> String {
-    let mut out = String::with_capacity(text.len());
-    for c in text.chars() {
-        match c {
-            '&' => out.push_str("&amp;"),
-            '<' => out.push_str("&lt;"),
-            '>' => out.push_str("&gt;"),
-            '"' => out.push_str("&quot;"),
-            c if c.is_control() => out.push(' '),
-            c => out.push(c),
-        }
-    }
-    out
-}

@@ -26,6 +26,7 @@ mod panel;
 mod paths;
 pub mod picking;
 pub mod reading;
+mod rod;
 mod running;
 mod sheet;
 mod snapshot;

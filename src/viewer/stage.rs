@@ -1,10 +1,11 @@
 //! Marks and words handed to the library that draws. One node a shape, and all marks of that shape as
-//! its instances, so that a picture is three draws however many legs there are.
+//! its instances, so that a picture is four draws however many legs there are.
 
 use super::eye::{Eye, Place};
 use super::marks::{Ball, Marks, Tube};
 use super::matt::Matt;
 use super::overlay::{Align, Overlay, Text};
+use super::rod::rod;
 use crate::scene::palette::{Colour, PAPER};
 use crate::typeface::Weight;
 use kiss3d::camera::Camera3d;
@@ -23,9 +24,10 @@ use std::sync::Arc;
 /// Light that comes from everywhere, of 1; the rest comes from beside the onlooker, so that what
 /// faces the light has its true colour.
 const AMBIENT: f32 = 0.58;
-/// Sides of a tube and of a thin line: they are a few pixels wide at any scale, and of a hundred
-/// thousand every side costs.
+/// Sides of a tube, which is a few pixels wide at any scale.
 const SIDES: u32 = 6;
+/// More tubes than this are drawn as thin lines are: each then is hardly wider than one.
+const MANY: usize = 20_000;
 /// Paths are seen through ellipsoids.
 const CLOUD_ALPHA: f32 = 0.3;
 /// Where the light stands beside the onlooker: across, up, towards.
@@ -35,6 +37,7 @@ const LIGHT_FROM: [f64; 3] = [-0.35, 0.45, 1.0];
 pub(super) struct Stage {
     pub(super) root: SceneNode3d,
     tubes: SceneNode3d,
+    lines: SceneNode3d,
     beads: SceneNode3d,
     clouds: SceneNode3d,
     light: SceneNode3d,
@@ -63,27 +66,31 @@ impl Stage {
         let paint = Matt::new();
         let tubes =
             SceneNode3d::cylinder_with_subdiv(1.0, 1.0, SIDES).set_material(Rc::clone(&paint));
+        let lines = rod().set_material(Rc::clone(&paint));
         let beads = SceneNode3d::sphere_with_subdiv(1.0, 14, 10).set_material(paint);
         let mut clouds = SceneNode3d::sphere_with_subdiv(1.0, 20, 14);
         clouds.set_roughness(1.0);
         clouds.set_reflectance(0.0);
         clouds.set_color(Color::new(1.0, 1.0, 1.0, CLOUD_ALPHA));
-        for node in [&tubes, &beads, &clouds] {
+        for node in [&tubes, &lines, &beads, &clouds] {
             root.add_child(node.clone());
         }
         let light =
             root.add_light(Light::directional(Vec3::NEG_Z).with_intensity((1.0 - AMBIENT) * PI));
-        Self { root, tubes, beads, clouds, light, reach: 1.0 }
+        Self { root, tubes, lines, beads, clouds, light, reach: 1.0 }
     }
 
     /// Replaces what stands in the picture.
     pub(super) fn show(&mut self, marks: &Marks) {
-        let straight = || marks.tubes.iter().chain(&marks.lines);
+        let round = if marks.tubes.len() > MANY { 0 } else { marks.tubes.len() };
+        let (tubes, slim) = marks.tubes.split_at(round);
+        let lines = || marks.lines.iter().chain(slim);
         let balls = |all: &[Ball]| all.iter().map(ball).collect::<Vec<_>>();
-        fill(&mut self.tubes, &straight().filter_map(tube).collect::<Vec<_>>());
+        fill(&mut self.tubes, &tubes.iter().filter_map(tube).collect::<Vec<_>>());
+        fill(&mut self.lines, &lines().filter_map(tube).collect::<Vec<_>>());
         fill(&mut self.beads, &balls(&marks.beads));
         fill(&mut self.clouds, &balls(&marks.clouds));
-        let ends = straight().flat_map(|tube| tube.ends);
+        let ends = tubes.iter().chain(lines()).flat_map(|tube| tube.ends);
         let far = ends.filter(|place| place.iter().all(|x| x.is_finite()));
         self.reach = far.map(|p| p[0].hypot(p[1]).hypot(p[2])).fold(1.0, f64::max);
     }
@@ -279,7 +286,8 @@ fn spot([x, y]: [f64; 2]) -> egui::Pos2 {
     egui::pos2(x as f32, y as f32)
 }
 
-/// A text with a halo of paper, so that it can be read over a line.
+/// A text with a halo of paper, so that it can be read over a line: the text itself, moved to four
+/// corners. Every one of them is painted whole.
 fn write(painter: &egui::Painter, text: &Text, points: f32) {
     let align = match text.align {
         Align::Left => egui::Align2::LEFT_CENTER,
@@ -288,9 +296,7 @@ fn write(painter: &egui::Painter, text: &Text, points: f32) {
     };
     let at = spot(text.at);
     let wide = 0.09 * points;
-    for (x, y) in
-        [(-1., -1.), (0., -1.), (1., -1.), (-1., 0.), (1., 0.), (-1., 1.), (0., 1.), (1., 1.)]
-    {
+    for (x, y) in [(-1., -1.), (1., -1.), (-1., 1.), (1., 1.)] {
         let near = at + egui::vec2(x, y) * wide;
         painter.text(near, align, &text.text, font(points, text.bold), ink(PAPER));
     }

@@ -12,7 +12,7 @@ mod seen;
 use approx::assert_abs_diff_eq;
 use nalgebra::Vector3;
 use perchline::viewer::eye::{Eye, Look};
-use perchline::viewer::keys::{let_go, press};
+use perchline::viewer::keys::{Asked, let_go, press};
 use perchline::viewer::view::{Pick, View};
 use perchline::viewer::walk::go_on;
 use seen::{place, shown, two_trails, view_of};
@@ -176,7 +176,7 @@ fn a_walk_tells_where_it_is() {
     let height = shown(&rebuilt, &view, SIZE, |shown| shown.walked_height()).unwrap();
     assert_abs_diff_eq!(height, 0.5 * (points[2].height + points[3].height), epsilon = 1e-9);
     let read = shown(&rebuilt, &view, SIZE, |shown| shown.reading()).join("\n");
-    for words in ["A, leg a2 to a3 of the walk", &format!("{height:.2} m above ground")] {
+    for words in ["walk along A, leg a2 to a3", &format!("{height:.2} m above ground")] {
         assert!(read.contains(words), "{read}");
     }
 }
@@ -202,4 +202,26 @@ fn an_anchor_that_does_not_close_says_so() {
     view.pick(Some(Pick::Anchor(rebuilt.space.scene.trails[trail].name.clone(), point)));
     let read = shown(&rebuilt, &view, SIZE, |shown| shown.reading()).join("\n");
     assert!(read.contains(&rebuilt.space.misclosures[0].words), "{read}");
+}
+
+/// What stands in the middle stays there when heights are stretched about the ground.
+#[test]
+fn stretched_heights_keep_the_middle() {
+    let eye = Eye { target: [3.0, -2.0, 5.0], ..Eye::of(Look::Oblique) };
+    let raised = eye.raised(1.0, 2.5);
+    let [x, y, _] = raised.project([3.0, -2.0, 1.0 + 2.5 * 4.0], SIZE);
+    assert_abs_diff_eq!(x, 0.5 * SIZE[0], epsilon = 1e-9);
+    assert_abs_diff_eq!(y, 0.5 * SIZE[1], epsilon = 1e-9);
+    assert_eq!(eye.raised(1.0, 1.0), eye);
+}
+
+/// A key that finds nothing to do asks the window to say so.
+#[test]
+fn without_a_suspect_its_key_is_answered() {
+    let rebuilt = two_trails();
+    let mut view = view_of(&rebuilt, Look::Oblique, SIZE);
+    assert_eq!(press('x', &mut view, &rebuilt.space, 0), Asked::Suspect);
+    assert_eq!(view.tried, None);
+    assert_eq!(press('x', &mut view, &rebuilt.space, 1), Asked::Suspect);
+    assert_eq!(view.tried, Some(0));
 }

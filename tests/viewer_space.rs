@@ -192,7 +192,7 @@ fn a_trail_without_bearings_is_unrolled() {
     let rebuilt =
         of_tables(&[("anchors.csv", "trail,anchor,tape_m,height_m\nP,1,,1\nP,2,5,4\nP,3,6,4\n")]);
     let view = view_of(&rebuilt, Look::North, SIZE);
-    assert!(says(&rebuilt, &view, "unrolled on a plane"));
+    assert!(says(&rebuilt, &view, "P has no bearings: height along the thread, unrolled"));
     let laid = Laid::of(&rebuilt.space, &view);
     let points = &rebuilt.space.scene.trails[0].points;
     for (laid, point) in laid.points[0].iter().zip(points) {
@@ -213,6 +213,9 @@ fn trails_that_lie_far_apart_stand_side_by_side_and_that_is_said() {
     ]);
     let mut view = view_of(&rebuilt, Look::Plan, SIZE);
     assert!(says(&rebuilt, &view, "side by side"));
+    view.hidden.insert("A".into());
+    assert!(!says(&rebuilt, &view, "side by side"), "one stands beside none");
+    view.hidden.clear();
     assert_eq!(press('a', &mut view, &rebuilt.space, 0), Asked::Fit);
     assert!(!Laid::of(&rebuilt.space, &view).apart);
     assert!(!says(&rebuilt, &view, "side by side"));
@@ -350,4 +353,53 @@ fn notes_stand_below_what_is_framed() {
         shown.points().map(|point| view.eye.project(point, SIZE)[1]).fold(0.0, f64::max)
     });
     assert!(lowest < highest, "{lowest} {highest}");
+}
+
+/// An escape run up a trunk would vanish in a trunk as thick as it.
+#[test]
+fn an_escape_run_is_seen_on_the_trunk_that_it_climbs() {
+    let rebuilt = of_tables(&[(
+        "anchors.csv",
+        "trail,anchor,tape_m,bearing_deg,height_m,support,tree,escape\n\
+         E,1,,,0,trunk,T,\nE,2,2,,2,trunk,T,yes\nE,3,2,,4,trunk,T,yes\nE,4,3,90,4,branch,T,yes\n",
+    )]);
+    let mut view = view_of(&rebuilt, Look::North, SIZE);
+    let with = marks(&rebuilt, &view);
+    view.layers.trunks = false;
+    let without = marks(&rebuilt, &view).lines;
+    let trunks: Vec<&Tube> = with.lines.iter().filter(|line| !without.contains(line)).collect();
+    assert!(!trunks.is_empty());
+    let thinnest = with.tubes.iter().map(|tube| tube.radius).fold(f64::INFINITY, f64::min);
+    assert!(trunks.iter().all(|trunk| trunk.radius < 0.9 * thinnest));
+}
+
+/// The legend names what it colours, and no trail that is not shown.
+#[test]
+fn the_legend_tells_of_what_is_shown() {
+    let rebuilt = two_trails();
+    let mut view = view_of(&rebuilt, Look::Oblique, SIZE);
+    view.colour = ColourBy::Trail;
+    view.layers.labels = false;
+    let named = |view: &View, name: &str| {
+        overlay(&rebuilt, view).texts.iter().any(|text| text.text == name)
+    };
+    assert!(named(&view, "A") && named(&view, "B"));
+    view.hidden.insert("A".into());
+    assert!(!named(&view, "A") && named(&view, "B"));
+    assert!(says(&rebuilt, &view, "black dots: release, found, end"));
+    assert!(says(&rebuilt, &view, "plumb line, ground trace"));
+    view.layers.drops = false;
+    assert!(!says(&rebuilt, &view, "plumb line"));
+}
+
+/// What does not close on a trail that is hidden does not shorten what is drawn.
+#[test]
+fn misclosures_of_hidden_trails_do_not_count() {
+    let rebuilt = two_trails();
+    let mut view = view_of(&rebuilt, Look::Oblique, SIZE);
+    view.layers.misclosures = true;
+    assert!(says(&rebuilt, &view, "misclosures drawn"));
+    let names = rebuilt.space.misclosures.iter().map(|open| open.at[0]);
+    view.hidden = names.map(|trail| rebuilt.space.scene.trails[trail].name.clone()).collect();
+    assert!(says(&rebuilt, &view, "there is no misclosure to draw"));
 }

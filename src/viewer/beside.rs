@@ -65,12 +65,9 @@ impl Shown<'_> {
     /// What does not close on the trails that are shown, each with its ends as it is drawn: from where
     /// the walk should have come to, magnified.
     pub(super) fn open_ends(&self) -> impl Iterator<Item = (&Misclosure, [Place; 2])> {
-        let here = |open: &&Misclosure| {
-            let [trail, _] = open.at;
-            self.view.layers.misclosures && self.view.shows(&self.space.scene.trails[trail].name)
-        };
         let magnified = self.magnified();
-        self.space.misclosures.iter().filter(here).map(move |open| {
+        let drawn = self.view.layers.misclosures;
+        self.not_closing().filter(move |_| drawn).map(move |open| {
             let [trail, point] = open.at;
             let from = self.laid.points[trail][point];
             let vector = self.laid.vector(open.vector);
@@ -78,11 +75,17 @@ impl Shown<'_> {
         })
     }
 
+    /// What does not close on the trails that are shown.
+    pub(super) fn not_closing(&self) -> impl Iterator<Item = &Misclosure> {
+        let here = |open: &&Misclosure| self.view.shows(&self.space.scene.trails[open.at[0]].name);
+        self.space.misclosures.iter().filter(here)
+    }
+
     /// How many times longer than they are misclosures are drawn: ten times, or less where the longest
-    /// would lead out of the picture.
+    /// on a trail that is shown would lead out of the picture.
     pub fn magnified(&self) -> f64 {
         let longest = |longest: f64, open: &Misclosure| dot(open.vector, open.vector).max(longest);
-        let longest = self.space.misclosures.iter().fold(0.0, longest).sqrt();
+        let longest = self.not_closing().fold(0.0, longest).sqrt();
         let room = OPEN_SHARE * self.view.eye.metres_high;
         self.view
             .magnified

@@ -5,8 +5,9 @@ use super::hand::Hand;
 use super::keys::{Asked, let_go, press};
 use super::lay::Laid;
 use super::marks::{Marks, Shown};
+use super::notes::{self, Said};
 use super::overlay::Setting;
-use super::panel::{self, Said};
+use super::panel;
 use super::snapshot::{LINE, encode, framed, letters, margins, picture};
 use super::stage::{Camera, Stage, dress, paint, width};
 use super::view::View;
@@ -56,6 +57,10 @@ pub(super) struct Desk {
     pub(super) made: Option<Made>,
     pub(super) news_until: Option<Instant>,
     pub(super) fit: bool,
+    /// Pixels and stretch with which all was fitted, until the hand moves the onlooker.
+    pub(super) fitted: Option<([u32; 2], f64)>,
+    /// The stretch of the last picture.
+    pub(super) stretched: f64,
     pub(super) drawn: u32,
     pub(super) drawn_at: Instant,
     /// When the widgets want to be drawn again by themselves: a hint that comes up.
@@ -78,12 +83,14 @@ impl Desk {
             camera: Camera::new(view.eye, SIZE),
             laid: Laid::of(&rebuilt.space, &view),
             rebuilt,
+            stretched: view.stretch,
             view,
             said: Said { first: true, ..Said::default() },
             marks: Marks::default(),
             made: None,
             news_until: None,
             fit: true,
+            fitted: None,
             drawn: 0,
             drawn_at: Instant::now(),
             wake: Wake::of(window.egui_context()),
@@ -146,10 +153,15 @@ impl Desk {
         let magnified = self.shown().magnified();
         asked.push(panel::panel(&context, &mut self.view, &self.rebuilt, magnified));
         self.answer(asked, source).await;
-        if std::mem::take(&mut self.fit) {
-            let size = self.size().map(f64::from);
-            self.view = framed(&self.rebuilt, &self.view, size, self.panel());
+        // A widget that was clicked keeps the keys no longer than the button is held.
+        if context.input(|input| input.pointer.any_released()) {
+            context.memory_mut(|memory| {
+                if let Some(widget) = memory.focused() {
+                    memory.surrender_focus(widget);
+                }
+            });
         }
+        self.frame();
         self.make();
         self.words(&context);
         self.camera.eye = self.view.eye;
@@ -157,6 +169,21 @@ impl Desk {
         self.stage.light_for(&self.view.eye);
         self.drawn_at = Instant::now();
         self.window.render_3d(&mut self.stage.root, &mut self.camera).await
+    }
+
+    /// Brings all that is shown into the picture where that was asked, and again where the window or
+    /// the stretch has changed since; an onlooker who has gone nearer keeps what is in the middle.
+    fn frame(&mut self) {
+        let now = (self.size(), self.view.stretch);
+        if std::mem::take(&mut self.fit) || self.fitted.is_some_and(|then| then != now) {
+            let size = now.0.map(f64::from);
+            self.view = framed(&self.rebuilt, &self.view, size, self.panel());
+            self.fitted = Some(now);
+        } else {
+            let times = self.view.stretch / self.stretched;
+            self.view.eye = self.view.eye.raised(self.laid.floor, times);
+        }
+        self.stretched = self.view.stretch;
     }
 
     /// Makes marks anew where something else is shown than before.
@@ -209,9 +236,10 @@ impl Desk {
             };
             paint(context, &logical.overlay(&self.marks, setting), points);
         }
-        panel::reading(context, &self.shown().reading());
-        panel::tried(context, &self.view, &self.rebuilt.suspicions);
-        panel::said(context, &mut self.said);
+        notes::reading(context, &self.shown().reading());
+        notes::tried(context, &self.view, &self.rebuilt.suspicions);
+        let is_drawn = !self.rebuilt.space.scene.trails.is_empty();
+        notes::said(context, &mut self.said, is_drawn);
     }
 
     /// What hand and keys did to the view.
@@ -224,6 +252,7 @@ impl Desk {
         self.wheel_goes_on = hand.wheel_turns();
         if !over_panel && hand.began().is_some_and(|[x, _]| x > f64::from(panel::WIDE)) {
             self.view.eye = hand.moved(self.view.eye, size);
+            self.fitted = self.fitted.filter(|_| !hand.moves());
             if let Some(at) = hand.clicked {
                 let picked = Shown { size, ..self.shown() }.under(at);
                 self.view.pick(picked);
@@ -248,6 +277,7 @@ impl Desk {
                     let size = self.size().map(f64::from);
                     let middle = size.map(|s| 0.5 * s);
                     let times = 1.25_f64.powi(i32::from(steps));
+                    self.fitted = None;
                     self.view.eye = self.view.eye.zoomed(times, middle, size);
                 }
                 Asked::Suspect => self.go_to_suspect(),
@@ -266,6 +296,9 @@ impl Desk {
 
     /// Brings the trail of the suspect that is tried on into the picture, as it is and as it would be.
     fn go_to_suspect(&mut self) {
+        if self.rebuilt.suspicions.is_empty() {
+            self.tell("no reading stands out".to_owned());
+        }
         let Some(tried) = self.view.tried.and_then(|at| self.rebuilt.suspicions.get(at)) else {
             return;
         };
@@ -276,6 +309,7 @@ impl Desk {
         let size = self.size().map(f64::from);
         let margins = margins(&self.shown(), self.panel());
         self.view.eye = self.view.eye.framing(places.copied(), size, margins);
+        self.fitted = None;
         self.view.hidden.remove(&self.rebuilt.space.scene.trails[trail].name);
     }
 }

@@ -141,6 +141,13 @@ impl Eye {
         }
     }
 
+    /// With the same heights in the middle when those above `floor` are drawn `times` taller.
+    #[must_use]
+    pub fn raised(self, floor: f64, times: f64) -> Self {
+        let [east, north, up] = self.target;
+        Self { target: [east, north, floor + (up - floor) * times], ..self }
+    }
+
     /// Moved so that what lay under the pointer goes with it.
     #[must_use]
     pub fn panned(self, [right, down]: [f64; 2], size: Size) -> Self {

@@ -3,8 +3,8 @@
 use super::eye::{Eye, Size};
 use kiss3d::egui::{Context, Event, InputState, Key, PointerButton, Pos2};
 
-/// Points of the wheel that bring everything twice as near.
-const WHEEL: f64 = 240.0;
+/// Points of the wheel that bring everything twice as near: five notches of a mouse, of ten points.
+const WHEEL: f64 = 50.0;
 
 /// How a drag moves the onlooker.
 #[derive(Clone, Copy, Debug)]
@@ -31,7 +31,7 @@ pub(super) struct Hand {
 impl Hand {
     /// What the window's library has noted.
     pub(super) fn of(context: &Context) -> Self {
-        context.input(|input| {
+        let mut hand = context.input(|input| {
             let pointer = &input.pointer;
             let at = pointer.interact_pos().map(spot);
             let delta = pointer.delta();
@@ -45,12 +45,22 @@ impl Hand {
                 escape: input.key_pressed(Key::Escape),
                 typed: input.events.iter().filter_map(typed).collect(),
             }
-        })
+        });
+        // A widget that was reached with the Tab key takes the space for itself.
+        if context.memory(|memory| memory.focused().is_some()) {
+            hand.typed.retain(|letter| *letter != ' ');
+        }
+        hand
     }
 
     /// Whether nothing was done.
     pub(super) fn rests(&self) -> bool {
         self.drag.is_none() && self.clicked.is_none() && self.wheel == 0.0 && self.typed.is_empty()
+    }
+
+    /// Whether the onlooker is brought elsewhere or nearer; turning is neither.
+    pub(super) fn moves(&self) -> bool {
+        matches!(self.drag, Some(Drag::Move)) || self.wheel != 0.0
     }
 
     /// Whether the wheel turns, or what it turned is not yet used up.

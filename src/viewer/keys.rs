@@ -25,7 +25,7 @@ pub const KEYS: [(&str, &str); 20] = [
     ("A", "trails side by side, or where they lie"),
     ("V", "heights 1, 2, 3 or 5 times taller"),
     ("Space, < and >", "walk along the trail that was clicked; back and forth"),
-    ("X", "next suspect: the path as it would be with that reading"),
+    ("X", "next reading to look at, and the path without the slip"),
     ("P", "save a picture"),
     ("?", "these keys; Escape lets go of everything"),
 ];
@@ -44,7 +44,7 @@ pub enum Asked {
     Help,
     /// To save a picture.
     Save,
-    /// To bring a suspect into the picture.
+    /// To bring a suspect into the picture, or to say that there is none.
     Suspect,
     /// To zoom by this many steps.
     Zoom(i8),
@@ -88,7 +88,8 @@ pub fn press(letter: char, view: &mut View, space: &Space, suspects: usize) -> A
         ' ' => walk::start_or_stop(view, space),
         '<' | ',' => walk::step(view, space, -STEP_M),
         '>' | '.' => walk::step(view, space, STEP_M),
-        'x' if suspects > 0 => {
+        'x' if suspects == 0 => return Asked::Suspect,
+        'x' => {
             let next = view.tried.map_or(0, |at| at + 1);
             view.tried = (next < suspects).then_some(next);
             return if view.tried.is_some() { Asked::Suspect } else { Asked::Nothing };

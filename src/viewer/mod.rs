@@ -4,7 +4,7 @@
 //! or the bytes of a PNG. All that can be decided without a graphics driver is decided by plain
 //! functions: what is shown ([`view`]), from where ([`eye`]), as which marks ([`marks`]) and words
 //! ([`overlay`]), what a click means ([`picking`]), when to read again ([`follow`]). Only `stage`,
-//! `sheet`, `snapshot`, `window`, `desk`, `running`, `wake`, `hand` and `panel` know the library that
+//! `sheet`, `snapshot`, `window`, `desk`, `running`, `wake`, `hand`, `panel` and `notes` know the library that
 //! draws.
 //! Assumes a parallel projection, so that one scale bar holds everywhere.
 //! Left out: files and clocks (room `cli` reads and writes), and every computation on the survey.
@@ -21,6 +21,7 @@ pub mod lay;
 pub mod marks;
 mod matt;
 mod names;
+mod notes;
 pub mod overlay;
 mod panel;
 mod paths;

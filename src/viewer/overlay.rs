@@ -4,7 +4,9 @@
 use super::colouring::Colouring;
 use super::eye::{Look, round_step};
 use super::marks::{Marks, Shown};
+use super::paths::{TRACE, TRUNK};
 use super::reading::times;
+use super::view::ColourBy;
 use crate::quantity::{count_of, short};
 use crate::scene::LegInSpace;
 use crate::scene::palette::{ALERT, Colour, INK, QUIET};
@@ -85,30 +87,55 @@ impl Shown<'_> {
 
     fn legend(&self, overlay: &mut Overlay, setting: Setting<'_>) {
         let Setting { line, left, .. } = setting;
-        let Colouring { title, keys, .. } = Colouring::of(self.space, self.view.colour);
+        let Colouring { title, mut keys, .. } = Colouring::of(self.space, self.view.colour);
+        if self.view.colour == ColourBy::Trail {
+            // Of trails each key is a name.
+            keys.retain(|(_, name)| self.view.shows(name));
+        }
         let x = left + MARGIN;
         let mut y = MARGIN + 0.5 * line;
         overlay.write([x, y], &title, true, INK);
-        for (colour, words) in keys {
+        let mut key = |colour: Colour, width: f64, words: &str, ink: Colour| {
             y += line;
             let ends = [[x, y], [x + 1.6 * line, y]];
-            overlay.strokes.push(Stroke { ends, width: 0.3 * line, colour });
-            overlay.write([x + 2.1 * line, y], &words, false, INK);
+            overlay.strokes.push(Stroke { ends, width: width * line, colour });
+            overlay.write([x + 2.1 * line, y], words, false, ink);
+        };
+        for (colour, words) in keys {
+            key(colour, 0.3, &words, INK);
         }
-        let kinds = [
-            (self.has(|leg| leg.escape), "thin: escape run"),
-            (self.has(|leg| !leg.counted), "dashed grey: a gap, not counted"),
-        ];
-        for (_, words) in kinds.into_iter().filter(|(there, _)| *there) {
+        if !self.suspicions.is_empty() {
+            key(ALERT, 0.3, "a reading to look at", INK);
+        }
+        for (_, colour, words) in self.thin().into_iter().filter(|(there, ..)| *there) {
+            key(colour, 0.13, words, QUIET);
+        }
+        for (_, words) in self.kinds().into_iter().filter(|(there, _)| *there) {
             y += line;
             overlay.write([x, y], words, false, QUIET);
         }
-        if !self.suspicions.is_empty() {
-            y += line;
-            let ends = [[x, y], [x + 1.6 * line, y]];
-            overlay.strokes.push(Stroke { ends, width: 0.3 * line, colour: ALERT });
-            overlay.write([x + 2.1 * line, y], "a reading to look at", false, INK);
-        }
+    }
+
+    /// Thin lines beside a path: whether there are any, their colour, what they are.
+    fn thin(&self) -> [(bool, Colour, &'static str); 2] {
+        let layers = &self.view.layers;
+        let has_trunks = self.trails().any(|trail| {
+            self.space.scene.trails[trail].has_plan && !self.space.trails[trail].trunks.is_empty()
+        });
+        let has_drops = self.weights().drops && self.trails().next().is_some();
+        [
+            (layers.trunks && has_trunks, TRUNK, "tree trunk"),
+            (layers.drops && has_drops, TRACE, "plumb line, ground trace"),
+        ]
+    }
+
+    /// What a path's strokes and dots say by their shape: whether there are any, and what they are.
+    fn kinds(&self) -> [(bool, &'static str); 3] {
+        [
+            (self.trails().next().is_some(), "black dots: release, found, end"),
+            (self.has(|leg| leg.escape), "thin: escape run"),
+            (self.has(|leg| !leg.counted), "dashed grey: a gap, not counted"),
+        ]
     }
 
     fn has(&self, is: impl Fn(&LegInSpace) -> bool) -> bool {
@@ -201,7 +228,7 @@ impl Shown<'_> {
         if grid_m > 0.0 {
             notes.push(format!("grid {} m, level with the lowest ground", short(grid_m, 2)));
         }
-        if self.laid.apart {
+        if self.laid.apart && self.trails().count() > 1 {
             notes.push("trails stand side by side, all at one scale".to_owned());
         }
         if (self.view.stretch - 1.0).abs() > 1e-9 {
@@ -210,7 +237,7 @@ impl Shown<'_> {
         let layers = &self.view.layers;
         if layers.misclosures {
             let magnified = self.magnified();
-            notes.push(if self.space.misclosures.is_empty() {
+            notes.push(if self.not_closing().next().is_none() {
                 "nothing closes: there is no misclosure to draw".to_owned()
             } else if magnified > 1.0 {
                 format!("misclosures drawn {} longer", times(magnified))
@@ -230,13 +257,16 @@ impl Shown<'_> {
         if layers.drops && !self.weights().drops {
             notes.push("too many anchors for plumb lines".to_owned());
         }
-        let unrolled = self.trails().filter(|t| !self.space.scene.trails[*t].has_plan).count();
-        if unrolled > 0 {
-            notes.push(format!(
-                "{} without bearings: height along the thread, unrolled on a plane",
-                count_of(unrolled, "trail")
-            ));
-        }
+        let trails = self.trails().map(|trail| &self.space.scene.trails[trail]);
+        let unrolled: Vec<_> = trails.filter(|trail| !trail.has_plan).collect();
+        let which = match unrolled.as_slice() {
+            [] => None,
+            [one] => Some(format!("{} has", one.name)),
+            more => Some(format!("{} have", count_of(more.len(), "trail"))),
+        };
+        notes.extend(which.map(|which| {
+            format!("{which} no bearings: height along the thread, unrolled on a plane")
+        }));
         for name in &self.space.scene.unsettled {
             notes.push(format!("{name} is not drawn: its adjustment did not settle"));
         }

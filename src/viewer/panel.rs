@@ -1,31 +1,19 @@
-//! The panel beside the picture, and the small windows over it.
+//! The panel beside the picture.
 
 use super::eye::Look;
-use super::keys::{Asked, FIRST, KEYS};
+use super::keys::Asked;
+use super::reading::times;
 use super::stage::{font, ink};
 use super::view::{ColourBy, View};
 use super::{Rebuilt, Suspicion};
 use crate::quantity::count_of;
-use crate::scene::palette::{ALERT, QUIET, category};
-use kiss3d::egui::{self, Align2, Context, RichText, Ui};
+use crate::scene::palette::{ALERT, category};
+use kiss3d::egui::{self, Context, RichText, Ui};
 
 /// Pixels that the panel takes at the left.
 pub(super) const WIDE: f32 = 232.0;
-
-/// What is said besides the space.
-#[derive(Debug, Default)]
-pub(super) struct Said {
-    /// The faults that keep the survey from being rebuilt.
-    pub(super) faults: Vec<String>,
-    /// Whether the survey is not there any more.
-    pub(super) gone: bool,
-    /// The last thing that happened.
-    pub(super) news: Option<String>,
-    /// Whether the keys are shown.
-    pub(super) help: bool,
-    /// Whether nothing has been done yet.
-    pub(super) first: bool,
-}
+/// The library takes a notch of the wheel for ten points, half a line.
+pub(super) const WHEEL: f32 = 4.0;
 
 /// The panel; gives what was asked of the window. Misclosures are `magnified` so many times now.
 pub(super) fn panel(
@@ -44,27 +32,34 @@ pub(super) fn panel(
         .frame(egui::Frame::NONE.fill(egui::Color32::from_gray(247)).inner_margin(10.0))
         .show(context, |ui| {
             ui.set_width(WIDE - 20.0);
-            ui.spacing_mut().slider_width = 70.0;
+            ui.spacing_mut().slider_width = 60.0;
             ui.set_height(high - 20.0);
-            egui::ScrollArea::vertical().show(ui, |ui| {
+            let wheel = egui::Vec2::splat(WHEEL);
+            let scroll = egui::ScrollArea::vertical().wheel_scroll_multiplier(wheel);
+            scroll.show(ui, |ui| {
                 asked = looks(ui, view);
+                doings(ui, &mut asked);
                 colours(ui, view);
                 layers(ui, view, magnified);
                 suspects(ui, view, &rebuilt.suspicions, &mut asked);
-                trails(ui, view, rebuilt);
                 warnings(ui, &rebuilt.warnings);
-                ui.add_space(8.0);
-                ui.horizontal(|ui| {
-                    if ui.button("save a picture").clicked() {
-                        asked = Asked::Save;
-                    }
-                    if ui.button("keys").clicked() {
-                        asked = Asked::Help;
-                    }
-                });
+                trails(ui, view, rebuilt, &mut asked);
             });
         });
     asked
+}
+
+/// Before the list of trails, which may be longer than the window is high.
+fn doings(ui: &mut Ui, asked: &mut Asked) {
+    ui.add_space(2.0);
+    ui.horizontal(|ui| {
+        if ui.small_button("save a picture").clicked() {
+            *asked = Asked::Save;
+        }
+        if ui.small_button("keys").clicked() {
+            *asked = Asked::Help;
+        }
+    });
 }
 
 fn head(ui: &mut Ui, text: &str) {
@@ -113,13 +108,22 @@ fn layers(ui: &mut Ui, view: &mut View, magnified: f64) {
         ui.checkbox(on, words);
     }
     if layers.misclosures {
-        let mut times = magnified;
-        let slider = egui::Slider::new(&mut times, 1.0..=50.0).logarithmic(true);
-        if ui.add(slider.text("× length")).changed() {
-            view.magnified = Some(times);
+        let mut magnified = magnified;
+        let words = drawn("misclosures", magnified);
+        let slider = egui::Slider::new(&mut magnified, 1.0..=50.0).logarithmic(true);
+        if ui.add(slider.show_value(false).text(words)).changed() {
+            view.magnified = Some(magnified);
         }
     }
-    ui.add(egui::Slider::new(&mut view.stretch, 1.0..=5.0).step_by(0.5).text("× heights"));
+    let words = drawn("heights", view.stretch);
+    let slider = egui::Slider::new(&mut view.stretch, 1.0..=5.0).step_by(0.5);
+    ui.add(slider.show_value(false).text(words));
+}
+
+/// How many times larger something is drawn: `heights 2 times`.
+fn drawn(what: &str, value: f64) -> String {
+    let is_own = (value - 1.0).abs() < 0.005;
+    if is_own { format!("{what} as they are") } else { format!("{what} {}", times(value)) }
 }
 
 fn suspects(ui: &mut Ui, view: &mut View, suspicions: &[Suspicion], asked: &mut Asked) {
@@ -138,12 +142,16 @@ fn suspects(ui: &mut Ui, view: &mut View, suspicions: &[Suspicion], asked: &mut 
     }
 }
 
-fn trails(ui: &mut Ui, view: &mut View, rebuilt: &Rebuilt) {
-    head(ui, "trails");
+fn trails(ui: &mut Ui, view: &mut View, rebuilt: &Rebuilt, asked: &mut Asked) {
     let trails = &rebuilt.space.scene.trails;
+    if trails.is_empty() {
+        return;
+    }
+    head(ui, "trails");
     ui.horizontal(|ui| {
         if ui.small_button("all").clicked() {
             view.hidden.clear();
+            *asked = Asked::Fit;
         }
         if ui.small_button("none").clicked() {
             view.hidden = trails.iter().map(|trail| trail.name.clone()).collect();
@@ -163,6 +171,7 @@ fn trails(ui: &mut Ui, view: &mut View, rebuilt: &Rebuilt) {
         if row.double_clicked() {
             let others = trails.iter().filter(|other| other.name != trail.name);
             view.hidden = others.map(|other| other.name.clone()).collect();
+            *asked = Asked::Fit;
         }
         row.on_hover_text("double click: this one alone");
     }
@@ -178,96 +187,4 @@ fn warnings(ui: &mut Ui, warnings: &[String]) {
             ui.label(RichText::new(warning.trim_end()).font(font(11.0, false)));
         }
     });
-}
-
-/// A window over the picture at one of its edges.
-fn note(context: &Context, name: &str, at: Align2, add: impl FnOnce(&mut Ui)) {
-    let off = |edge: egui::Align| match edge {
-        egui::Align::Min => 14.0,
-        egui::Align::Center => 0.0,
-        egui::Align::Max => -14.0,
-    };
-    let left = if at.x() == egui::Align::Max { 0.0 } else { WIDE };
-    let middle = if at.x() == egui::Align::Center { 0.5 } else { 1.0 };
-    egui::Window::new(name)
-        .title_bar(false)
-        .resizable(false)
-        .movable(false)
-        .anchor(at, [off(at.x()) + middle * left, off(at.y())])
-        .show(context, |ui| add(ui));
-}
-
-/// What was clicked, and where the walk has come to.
-pub(super) fn reading(context: &Context, lines: &[String]) {
-    if lines.is_empty() {
-        return;
-    }
-    note(context, "reading", Align2::RIGHT_TOP, |ui| {
-        ui.set_max_width(280.0);
-        for line in lines {
-            let heading =
-                line.contains(", anchor ") || line.contains(", leg ") || line.starts_with("from ");
-            ui.label(RichText::new(line).font(font(13.0, heading)));
-        }
-    });
-}
-
-/// What happened to a reading that is tried on.
-pub(super) fn tried(context: &Context, view: &View, suspicions: &[Suspicion]) {
-    let Some(suspicion) = view.tried.and_then(|at| suspicions.get(at)) else { return };
-    note(context, "tried", Align2::CENTER_TOP, |ui| {
-        ui.set_max_width(560.0);
-        for line in suspicion.words.lines() {
-            ui.label(RichText::new(line.trim()).color(ink(ALERT)));
-        }
-        let would = if suspicion.would_be.is_empty() {
-            "no single slip explains it, so there is no other path to show"
-        } else {
-            "dashed: the path as it would be with that reading"
-        };
-        ui.label(RichText::new(would).color(ink(QUIET)));
-    });
-}
-
-/// Faults, news, and the line at first sight.
-pub(super) fn said(context: &Context, said: &mut Said) {
-    if said.gone {
-        note(context, "gone", Align2::CENTER_CENTER, |ui| {
-            ui.label("The survey is not there any more. Its last path stays until it comes back.");
-        });
-    } else if !said.faults.is_empty() {
-        note(context, "faults", Align2::CENTER_BOTTOM, |ui| {
-            ui.set_max_width(720.0);
-            let errors = count_of(said.faults.len(), "fault");
-            let head = format!("The tables have errors ({errors}); correct them and save.");
-            ui.label(RichText::new(head).font(font(14.0, true)).color(ink(ALERT)));
-            egui::ScrollArea::vertical().max_height(340.0).show(ui, |ui| {
-                for fault in &said.faults {
-                    ui.label(RichText::new(fault.trim_end()).font(font(12.0, false)));
-                }
-            });
-        });
-    } else if let Some(news) = &said.news {
-        note(context, "news", Align2::CENTER_BOTTOM, |ui| {
-            ui.label(news);
-        });
-    } else if said.first {
-        note(context, "first", Align2::CENTER_BOTTOM, |ui| {
-            ui.add(egui::Label::new(FIRST).wrap_mode(egui::TextWrapMode::Extend));
-        });
-    }
-    if said.help {
-        note(context, "keys", Align2::CENTER_CENTER, |ui| {
-            egui::Grid::new("keys").num_columns(2).spacing([18.0, 5.0]).show(ui, |ui| {
-                for (key, does) in KEYS {
-                    ui.label(RichText::new(key).font(font(13.0, true)));
-                    ui.add(egui::Label::new(does).wrap_mode(egui::TextWrapMode::Extend));
-                    ui.end_row();
-                }
-            });
-            if ui.button("close").clicked() {
-                said.help = false;
-            }
-        });
-    }
 }

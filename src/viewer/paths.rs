@@ -8,9 +8,11 @@ use crate::scene::Kind;
 use crate::scene::palette::{Colour, INK, QUIET, stratum};
 
 /// What is drawn thin, from the ground up.
-const TRACE: Colour = Colour(0xa4, 0xa9, 0xb0);
+pub(super) const TRACE: Colour = Colour(0xa4, 0xa9, 0xb0);
 const DROP: Colour = Colour(0xc3, 0xc8, 0xce);
-const TRUNK: Colour = Colour(0xcb, 0xbb, 0xa2);
+pub(super) const TRUNK: Colour = Colour(0xcb, 0xbb, 0xa2);
+/// An escape run is so much thinner than the rest of the path.
+pub(super) const ESCAPE: f64 = 0.55;
 /// A path that the survey no longer has.
 const FAINT_PATH: Colour = Colour(0xbd, 0xc1, 0xc7);
 
@@ -99,10 +101,12 @@ impl Shown<'_> {
             marks.lines.extend(drops.map(|ends| Tube { ends, radius, colour: DROP }));
         }
         if self.view.layers.trunks && self.space.scene.trails[trail].has_plan {
+            // Thinner than an escape run, which would vanish in the trunk that it climbs.
+            let radius = 0.8 * ESCAPE * weights.leg;
             for trunk in &self.space.trails[trail].trunks {
                 let [east, north] = trunk.plan;
                 let ends = trunk.up.map(|up| self.laid.place(trail, [east, north, up]));
-                marks.lines.push(Tube { ends, radius: 2.2 * radius, colour: TRUNK });
+                marks.lines.push(Tube { ends, radius, colour: TRUNK });
             }
         }
     }
@@ -112,7 +116,7 @@ impl Shown<'_> {
 fn leg(marks: &mut Marks, ends: [Place; 2], kind: Kind, (radius, colour): (f64, Colour)) {
     match kind {
         Kind::Walked => marks.tubes.push(Tube { ends, radius, colour }),
-        Kind::Escape => marks.tubes.push(Tube { ends, radius: 0.5 * radius, colour }),
+        Kind::Escape => marks.tubes.push(Tube { ends, radius: ESCAPE * radius, colour }),
         Kind::Gap => marks.dash(ends, 0.7 * radius, QUIET),
     }
 }

@@ -116,7 +116,9 @@ impl Desk {
         let size = self.size().map(f64::from);
         if let Some([at, _]) = self.shown().walked() {
             let margins = [self.panel() + AROUND_WALK, AROUND_WALK, AROUND_WALK, AROUND_WALK];
-            self.view.eye = self.view.eye.keeping(at, size, margins);
+            let kept = self.view.eye.keeping(at, size, margins);
+            self.fitted = self.fitted.filter(|_| kept == self.view.eye);
+            self.view.eye = kept;
         }
     }
 

@@ -30,6 +30,8 @@ const SIDES: u32 = 6;
 const MANY: usize = 20_000;
 /// Paths are seen through ellipsoids.
 const CLOUD_ALPHA: f32 = 0.3;
+/// Behind words that are chosen on the panel: red ones can be read on it.
+const CHOSEN: Colour = Colour(0xfb, 0xec, 0xcf);
 /// Where the light stands beside the onlooker: across, up, towards.
 const LIGHT_FROM: [f64; 3] = [-0.35, 0.45, 1.0];
 
@@ -232,7 +234,11 @@ pub(super) fn dress(window: &mut Window) {
     let context = window.egui_context();
     context.set_fonts(fonts());
     context.set_theme(egui::Theme::Light);
-    context.all_styles_mut(|style| style.animation_time = 0.0);
+    context.all_styles_mut(|style| {
+        style.animation_time = 0.0;
+        style.visuals.window_shadow = egui::Shadow::NONE;
+        style.visuals.selection.bg_fill = ink(CHOSEN);
+    });
 }
 
 const BOLD: &str = "bold";

@@ -111,7 +111,7 @@ impl Shown<'_> {
         let along = self.view.walk.as_ref()?.along.min(end(trail));
         let [from, to] = [at.leg.from, at.leg.to].map(|point| &trail.points[point]);
         let mut lines = vec![
-            format!("{}, leg {} to {} of the walk", trail.name, from.name, to.name),
+            format!("walk along {}, leg {} to {}", trail.name, from.name, to.name),
             format!("{} of {} along the thread", metres(along), metres(end(trail))),
             format!("{} above ground", metres(at.between(from.height, to.height))),
         ];

@@ -11,14 +11,14 @@ mod seen;
 
 use approx::assert_abs_diff_eq;
 use nalgebra::{Matrix3, Vector3};
-use perchline::scene::palette::{ALERT, FAINT, QUIET, category};
+use perchline::scene::palette::{ALERT, FAINT, INK, QUIET, category};
 use perchline::viewer::beside::half_axes;
 use perchline::viewer::colouring::Colouring;
 use perchline::viewer::eye::{Look, dot, round_step};
 use perchline::viewer::keys::{Asked, press};
 use perchline::viewer::lay::Laid;
 use perchline::viewer::marks::{Marks, Tube};
-use perchline::viewer::overlay::{Overlay, Setting};
+use perchline::viewer::overlay::{Overlay, Setting, Stroke};
 use perchline::viewer::view::{ColourBy, Layers, View};
 use perchline::viewer::{Rebuilt, framed};
 use seen::{of_tables, place, shown, two_trails, view_of};
@@ -227,7 +227,8 @@ fn bar_and_grid_have_the_metres_they_name() {
     let rebuilt = two_trails();
     let view = view_of(&rebuilt, Look::Plan, SIZE);
     let overlay = overlay(&rebuilt, &view);
-    let bar = overlay.strokes.iter().find(|stroke| stroke.width < 3.0).unwrap();
+    let thin = |stroke: &&Stroke| stroke.colour == INK && stroke.width < 3.0;
+    let bar = overlay.strokes.iter().find(thin).unwrap();
     let metres = (bar.ends[1][0] - bar.ends[0][0]) * view.eye.metres_per_pixel(SIZE);
     assert!(overlay.texts.iter().any(|text| text.text == format!("{} m", metres.round())));
     let marks = marks(&rebuilt, &view);

@@ -107,7 +107,10 @@ impl Source for Files {
         let out = output::picture(&self.args.survey);
         match output::write_whole(&out, png) {
             Ok(()) => format!("the picture was saved: {}", out.display()),
-            Err(failure) => format!("the picture could not be saved: {failure}"),
+            Err(failure) => format!(
+                "the picture could not be saved beside the survey: {failure}; perchline view \
+                 SURVEY --snapshot FILE.png writes one elsewhere"
+            ),
         }
     }
 }

@@ -7,7 +7,6 @@ use super::overlay::{Overlay, Setting};
 use super::sheet::Sheet;
 use super::view::View;
 use super::{Rebuilt, eye::Size};
-use crate::scene::palette::PAPER;
 use kiss3d::pollster::block_on;
 use resvg::tiny_skia::{IntSize, Pixmap};
 use std::fmt;
@@ -172,10 +171,9 @@ pub(super) fn encode(pixels: &[u8], [wide, high]: [u32; 2]) -> Result<Vec<u8>, R
     map.encode_png().map_err(|_| Refused::NotEncoded)
 }
 
-/// Whether hardly any pixel is paper: a driver that cannot draw the space leaves it black, and
-/// writes words on it.
+/// Whether more than a fifth of the pixels is black, which no mark is: a driver that cannot draw the
+/// space leaves it so, and writes words with paper around them on it.
 pub fn is_black(pixels: &[u8]) -> bool {
-    let paper = [PAPER.0, PAPER.1, PAPER.2];
-    let found = pixels.chunks_exact(3).filter(|pixel| *pixel == paper).count();
-    100 * found < pixels.len() / 3
+    let black = pixels.chunks_exact(3).filter(|pixel| *pixel == [0; 3]).count();
+    5 * black > pixels.len() / 3
 }

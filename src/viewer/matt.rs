@@ -18,7 +18,8 @@ use std::cell::RefCell;
 use std::rc::Rc;
 
 /// Corners of a shape in `position` and `normal`; the rest is one mark's. Normals turn with the
-/// cofactors of a mark's axes, which keeps them square to a surface that is stretched.
+/// cofactors of a mark's axes, which keeps them square to a surface that is stretched. A shape without
+/// normals takes no light.
 const SHADER: &str = "
 struct Frame {
     onto_picture: mat4x4<f32>,
@@ -43,9 +44,10 @@ fn corner(
     @location(6) z: vec3<f32>,
 ) -> Corner {
     let place = middle + mat3x3<f32>(x, y, z) * position;
-    let outwards = normalize(mat3x3<f32>(cross(y, z), cross(z, x), cross(x, y)) * normal);
+    let outwards = mat3x3<f32>(cross(y, z), cross(z, x), cross(x, y)) * normal;
     let ambient = frame.light.w;
-    let facing = max(dot(outwards, frame.light.xyz), 0.0);
+    let lit = max(dot(normalize(outwards), frame.light.xyz), 0.0);
+    let facing = select(1.0, lit, dot(normal, normal) > 0.0);
     var out: Corner;
     out.place = frame.onto_picture * vec4<f32>(place, 1.0);
     out.colour = colour.rgb * (ambient + (1.0 - ambient) * facing);

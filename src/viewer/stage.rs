@@ -24,8 +24,8 @@ use std::sync::Arc;
 /// Light that comes from everywhere, of 1; the rest comes from beside the onlooker, so that what
 /// faces the light has its true colour.
 const AMBIENT: f32 = 0.58;
-/// Sides of a tube and of a thin line, which are a few pixels wide at any scale.
-const SIDES: u16 = 6;
+/// Sides of a tube, which is a few pixels wide at any scale.
+const SIDES: u32 = 6;
 /// More tubes than this are drawn as thin lines are: each then is hardly wider than one.
 const MANY: usize = 20_000;
 /// Paths are seen through ellipsoids.
@@ -66,9 +66,9 @@ impl Stage {
     pub(super) fn new() -> Self {
         let mut root = SceneNode3d::empty();
         let paint = Matt::new();
-        let tubes = SceneNode3d::cylinder_with_subdiv(1.0, 1.0, SIDES.into())
-            .set_material(Rc::clone(&paint));
-        let lines = rod(SIDES).set_material(Rc::clone(&paint));
+        let tubes =
+            SceneNode3d::cylinder_with_subdiv(1.0, 1.0, SIDES).set_material(Rc::clone(&paint));
+        let lines = rod().set_material(Rc::clone(&paint));
         let beads = SceneNode3d::sphere_with_subdiv(1.0, 14, 10).set_material(paint);
         let mut clouds = SceneNode3d::sphere_with_subdiv(1.0, 20, 14);
         clouds.set_roughness(1.0);

@@ -1,16 +1,17 @@
 //! The linear network, which looks for slips, against the adjustment: two ways to the same numbers
 //! wherever all is read nearly right.
 
+use super::draws::Deviations;
 use super::linear::{Linear, Tested, stretch_plumb};
 use super::observation::{Kind, Observation};
 use super::raw::raw;
-use super::{Adjusted, Method, Residual, adjust};
+use super::written::survey;
+use super::{Adjusted, Method, Part, Residual, adjust};
 use crate::ground::Ground;
-use crate::network::{Network, build};
-use crate::quantity::{Bearing, Incline};
-use crate::survey::grid::Grid;
-use crate::survey::settings::Settings;
-use crate::survey::{Grids, Survey, read_tables};
+use crate::network::Network;
+use crate::quantity::{Bearing, Incline, LANES, Lanes};
+use crate::survey::Survey;
+use crate::survey::settings::Precision;
 use nalgebra::{Matrix3, Vector3};
 
 /// An invented walk by bearings, back bearings, turns and a clinometer, on ground that falls 10°
@@ -28,19 +29,8 @@ Bor,0,3,5.22,,264.6,2.2,
 Bor,4,0,3.09,,,,0.13
 Bor,1,4,,149.3,,-6.7,";
 
-fn grid(file: &str, text: &str) -> Grid {
-    let mut rows = text.lines();
-    let headings = rows.next().unwrap_or_default().split(',').map(Into::into);
-    let mut grid = Grid::new(file, headings.collect(), 1);
-    rows.enumerate().for_each(|(at, row)| grid.push(at + 2, row.split(',')));
-    grid
-}
-
 fn walk() -> (Survey, Network, Ground) {
-    let ties = Some(grid("ties.csv", TIES));
-    let grids = Grids { anchors: grid("anchors.csv", ANCHORS), ties, ..Grids::default() };
-    let (survey, _) = read_tables(Settings::default(), grids);
-    let network = build(&survey);
+    let (survey, network) = survey(ANCHORS, TIES);
     let fall = Incline::from_degrees(10.0).unwrap();
     (survey, network, Ground::slope(fall, Bearing::from_degrees(120.0)).unwrap())
 }
@@ -160,5 +150,63 @@ fn a_plumb_tape_is_longer_than_its_rise() {
         let mut readings = [tape, other];
         stretch_plumb(&mut readings, 3.0, 0.2);
         assert_eq!(readings, [tape, other]);
+    }
+}
+
+/// The covariance of what `of` takes from each of these draws.
+fn scatter(drawn: &[Deviations], of: impl Fn(&Deviations, usize) -> Vector3<f64>) -> Matrix3<f64> {
+    let lanes = drawn.iter().flat_map(|batch| (0..LANES).map(move |lane| (batch, lane)));
+    let all = lanes.map(|(batch, lane)| of(batch, lane));
+    all.map(|x| x * x.transpose()).sum::<Matrix3<f64>>() / (drawn.len() * LANES) as f64
+}
+
+/// Draws scatter about the adjusted places as their covariances say, nodes as well as the lines
+/// between them, and so where steep legs share a lean. A sample of 16,000 has a variance right to
+/// √(2 / 16,000) = 0.011 of itself, one standard deviation.
+#[test]
+fn draws_scatter_as_the_covariances_say() {
+    const BATCHES: u64 = 2_000;
+    let steep = "trail,anchor,tape_m,bearing_deg,height_m
+Bor,0,,,0
+Bor,1,3,12,0.4
+Bor,2,4.05,63,4.4
+Bor,3,2,165,4.9
+Bor,4,3.02,250,7.9";
+    let (_, walked, ground) = walk();
+    let (_, climbed) = survey(steep, "");
+    let precision = Precision::default();
+    for (network, ground, leans) in [(walked, ground, false), (climbed, Ground::flat(), true)] {
+        let adjusted = adjust(&network, &precision, &ground, Method::LeastSquares, true);
+        assert_eq!(adjusted.residuals.iter().any(|r| r.kind == Kind::Steep), leans);
+        let part = &adjusted.parts[0];
+        let draw = |batch| {
+            let mut into = Deviations::default();
+            part.sampler.draw(7, 0, batch, &mut into);
+            into
+        };
+        let drawn: Vec<Deviations> = (0..BATCHES).map(draw).collect();
+        let vector = |x: [Lanes; 3], lane: usize| Vector3::from(x.map(|axis| axis.0[lane]));
+        let near = |found: Matrix3<f64>, known: Matrix3<f64>, what: &str| {
+            let apart = (found - known).norm();
+            assert!(apart <= 0.05 * known.norm(), "{what}: {found} for {known}");
+        };
+        for (at, &node) in part.nodes.iter().enumerate() {
+            let found = scatter(&drawn, |drawn, lane| vector(drawn.positions[at], lane));
+            near(found, adjusted.covariances[node], "node");
+            // What heights have of their own is independent, of variance one.
+            let own = |drawn: &Deviations, lane: usize| {
+                let up = drawn.positions[at][2].0[lane] / found.m33.sqrt();
+                Vector3::new(drawn.own[at].0[lane], up, 0.0)
+            };
+            near(scatter(&drawn, own), Matrix3::from_diagonal(&Vector3::new(1.0, 1.0, 0.0)), "own");
+        }
+        let local = |node: usize| part.nodes.binary_search(&node).unwrap();
+        for (line, known) in network.lines.iter().zip(&adjusted.line_covariances) {
+            let [from, to] = [line.from, line.to].map(local);
+            let along = |drawn: &Deviations, lane: usize| {
+                vector(drawn.positions[to], lane) - vector(drawn.positions[from], lane)
+            };
+            near(scatter(&drawn, along), *known, "line");
+        }
     }
 }

@@ -91,3 +91,90 @@ pub(super) fn usual_decimals(grid: Option<&Grid>, row: usize, heading: &str) -> 
     all.sort_unstable();
     all.iter().rev().nth(1).copied().unwrap_or(usize::MAX)
 }
+
+#[cfg(test)]
+mod tests {
+    use super::super::written::grid;
+    use super::*;
+
+    fn rounded(found: Vec<(Slip, f64, usize, f64)>) -> Vec<(Slip, f64, usize, f64)> {
+        let round = |(slip, value, decimals, handicap)| {
+            (slip, f64::round(value * 1e5) / 1e5, decimals, handicap)
+        };
+        found.into_iter().map(round).collect()
+    }
+
+    /// 3.05 m where two decimals are usual: 0.305 is too fine by one; 3.05 feet are 0.92964 m; of the
+    /// digits off by 10, 5 and 1 only those count that leave a length.
+    #[test]
+    fn what_a_length_may_have_been() {
+        let table = grid("anchors.csv", "anchor,tape_m\n0,\n1, 3.05 ");
+        let cell = Cell::of(Some(&table), 1, "tape_m", 3.05);
+        assert_eq!((cell.value, cell.decimals), (3.05, 2));
+        let tens = |value, handicap| (Slip::DigitSlipTens, value, 2, handicap);
+        let mut all = vec![
+            (Slip::DecimalSlip, 0.305, 3, 6.0),
+            (Slip::DecimalSlip, 30.5, 1, 0.0),
+            (Slip::FeetForMetres, 0.929_64, 2, 2.8),
+            (Slip::SwappedDigits, 0.35, 2, 2.0),
+            (Slip::SwappedDigits, 3.5, 2, 2.0),
+            tens(2.05, 5.3),
+            tens(4.05, 5.3),
+            tens(8.05, 5.3),
+            tens(13.05, 5.3),
+        ];
+        assert_eq!(rounded(cell.lengths(false, 2)), all);
+        all.remove(2);
+        assert_eq!(rounded(cell.lengths(true, 2)), all, "feet are not feet for metres again");
+        // Where whole metres are read all but 30.5 with one decimal is as fine as what stands there.
+        let coarse = cell.lengths(false, 1);
+        assert_eq!(
+            rounded(coarse)[1..4],
+            [
+                (Slip::DecimalSlip, 30.5, 1, 0.0),
+                (Slip::FeetForMetres, 0.929_64, 1, 2.8),
+                (Slip::SwappedDigits, 0.35, 2, 8.0),
+            ]
+        );
+        assert_eq!(Cell::of(None, 0, "tape_m", 0.0).lengths(false, 2), []);
+    }
+
+    /// The text of the cell counts only where it is the number, with either decimal mark.
+    #[test]
+    fn digits_are_those_that_were_written() {
+        let table = grid("anchors.csv", "tape_m\n4.50\n6.20");
+        let decimals = |row, value| Cell::of(Some(&table), row, "tape_m", value).decimals;
+        assert_eq!((decimals(0, 4.5), decimals(1, 6.2)), (2, 2));
+        assert_eq!(decimals(0, 1.372), 3, "another number stands there");
+        let mut comma = grid("anchors.csv", "tape_m");
+        comma.push(2, ["4,50"].into_iter());
+        let cell = Cell::of(Some(&comma), 0, "tape_m", 4.5);
+        assert_eq!((cell.decimals, cell.swapped()), (2, vec![5.4, 4.05]));
+        let bare = Cell::of(None, 0, "tape_m", 12.340_000_04);
+        assert_eq!((bare.decimals, bare.swapped()), (2, vec![21.34, 13.24, 12.43]));
+        assert_eq!(Cell::of(None, 0, "turn_deg", -70.0).swapped(), [-7.0]);
+        assert_eq!(Cell::of(None, 0, "turn_deg", 110.0).swapped(), [101.0], "twice 1 is no slip");
+        assert_eq!(Cell::of(None, 0, "tape_m", 101.0).swapped(), [11.0, 110.0]);
+    }
+
+    /// Of the five rows on either side, blank ones and the row itself left out, the second finest
+    /// tells.
+    #[test]
+    fn decimals_that_are_usual() {
+        let tapes =
+            ["9.1234", "1.25", "2", "", "3.5", "1.125", "4", "5.1", "6", "7.25", "8", "9.123"];
+        let table = grid("anchors.csv", &format!("tape_m\n{}", tapes.join("\n")));
+        let usual = |row| usual_decimals(Some(&table), row, "tape_m");
+        // Around the sixth: 4, 2, 0, 1 before, and 0, 1, 0, 2, 0 behind.
+        assert_eq!(usual(5), 2);
+        // The twelfth lies six rows on; around the seventh: 2, 0, 1, 3 and 1, 0, 2, 0, 3.
+        assert_eq!(usual(6), 3);
+        // Around the last: 0, 1, 0, 2, 0.
+        assert_eq!(usual(11), 1);
+        // Around the first: 2, 0, 1, 3.
+        assert_eq!(usual(0), 2);
+        assert_eq!(usual_decimals(Some(&table), 5, "tape_ft"), usize::MAX);
+        let two = grid("anchors.csv", "tape_m\n1.5\n2.5");
+        assert_eq!(usual_decimals(Some(&two), 0, "tape_m"), usize::MAX, "one tells nothing");
+    }
+}

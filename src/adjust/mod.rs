@@ -40,6 +40,8 @@ pub mod suspects;
 mod usual;
 mod usual_length;
 mod weights;
+#[cfg(test)]
+mod written;
 
 pub use adjustment::adjust;
 pub use outcome::{Adjusted, Fit, Method, Part, Residual, Unsettled};

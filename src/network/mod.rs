@@ -99,7 +99,7 @@ pub enum Course {
 }
 
 /// A measured line between two nodes: a leg of a trail, or a tie.
-#[derive(Clone, Copy, Debug)]
+#[derive(Clone, Copy, Debug, PartialEq)]
 pub struct Line {
     /// Where it starts.
     pub from: usize,

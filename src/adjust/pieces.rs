@@ -176,3 +176,113 @@ impl ByNode {
         &self.things[self.starts[first]..self.starts[end]]
     }
 }
+
+#[cfg(test)]
+mod tests {
+    use super::super::observation::Observation;
+    use super::*;
+
+    /// A walk straight north by legs of a metre, each by tape, needle and rise.
+    fn walk(legs: usize) -> Model {
+        let mut model = Model { held: vec![[false; 2]; legs + 1], ..Model::default() };
+        model.held[0] = [true, true];
+        for leg in 0..legs {
+            model.readings.extend([
+                Observation::new(Kind::Tape, 1.0, 0.03),
+                Observation::new(Kind::Bearing, 0.0, 0.03).scaled(1.0),
+                Observation::new(Kind::Rise, 0.0, 0.05),
+            ]);
+            model.lines.push(ModelLine {
+                from: leg,
+                to: leg + 1,
+                first: 3 * leg,
+                end: 3 * leg + 3,
+            });
+        }
+        model
+    }
+
+    /// Joins two nodes of a walk north by tape and needle, from the later one back where asked to.
+    fn tie(model: &mut Model, from: usize, to: usize) {
+        let first = model.readings.len();
+        let (tape, bearing) =
+            (from.abs_diff(to) as f64, if from > to { std::f64::consts::PI } else { 0.0 });
+        model.readings.push(Observation::new(Kind::Tape, tape, 0.03));
+        model.readings.push(Observation::new(Kind::Bearing, bearing, 0.03).scaled(tape));
+        model.lines.push(ModelLine { from, to, first, end: first + 2 });
+    }
+
+    fn bounds(model: &Model) -> Vec<[usize; 4]> {
+        pieces(model).iter().map(|piece| [piece.from, piece.first, piece.last, piece.to]).collect()
+    }
+
+    /// Of 399 legs: cut at 150 and 300, twelve more on either side. A tie from 140 to 170 lets no cut
+    /// stand within; a turn read at leg 300 none at its start.
+    #[test]
+    fn pieces_end_where_nothing_passes_over() {
+        let mut model = walk(399);
+        let plain = [[0, 0, 150, 162], [138, 150, 300, 312], [288, 300, 399, 399]];
+        assert_eq!(bounds(&model), plain);
+        tie(&mut model, 170, 140);
+        assert_eq!(bounds(&model), [[0, 0, 170, 182], [140, 170, 320, 332], [308, 320, 399, 399]]);
+        let reading = Observation::new(Kind::Turn, 0.0, 0.05).scaled(1.0);
+        model.turns.push(ModelTurn { line: 320, before: 319, reading });
+        model.turns.push(ModelTurn { line: 182, before: 181, reading });
+        assert_eq!(bounds(&model), [[0, 0, 170, 183], [140, 170, 321, 333], [309, 321, 399, 399]]);
+        let over = lines_over(&model);
+        let passed: Vec<usize> = (0..400).filter(|&node| over[node] > 0).collect();
+        assert_eq!(passed, (141..170).chain([182, 320]).collect::<Vec<_>>());
+        assert_eq!(bounds(&walk(150)), [[0, 0, 150, 150]]);
+    }
+
+    /// What is read between the nodes 2 and 4 of a walk, with a tie back, a turn, and a height: nodes
+    /// and readings count anew, and the first node hangs on nothing but heights.
+    #[test]
+    fn a_piece_has_what_was_read_within_it() {
+        let mut model = walk(6);
+        tie(&mut model, 4, 2);
+        tie(&mut model, 4, 5);
+        let turn = |value| Observation::new(Kind::Turn, value, 0.05).scaled(1.0);
+        model.turns.push(ModelTurn { line: 3, before: 2, reading: turn(0.3) });
+        model.turns.push(ModelTurn { line: 2, before: 1, reading: turn(0.2) });
+        let height = |value| Observation::new(Kind::Height, value, 0.05);
+        let east = Observation::new(Kind::ControlEast, 7.0, 1.0);
+        let points = [(1, height(1.0)), (3, east), (4, height(4.0)), (5, height(5.0))];
+        model.points.extend(points.map(|(node, reading)| ModelPoint { node, reading }));
+        let part = Cutter::new(&model).part(&Piece { from: 2, first: 2, last: 4, to: 4 });
+        let lines: Vec<[usize; 4]> =
+            part.lines.iter().map(|l| [l.from, l.to, l.first, l.end]).collect();
+        assert_eq!(lines, [[0, 1, 0, 3], [1, 2, 3, 6], [2, 0, 6, 8]]);
+        assert_eq!(part.readings[..6], model.readings[6..12]);
+        assert_eq!(part.readings[6..], model.readings[18..20]);
+        let [read] = part.turns.as_slice() else { panic!("{:?}", part.turns) };
+        assert_eq!((read.line, read.before, read.reading.value), (1, 0, 0.3));
+        let [point] = part.points.as_slice() else { panic!("{:?}", part.points) };
+        assert_eq!((point.node, point.reading.value), (2, 4.0));
+        assert_eq!(part.held, [[true, false], [false, false], [false, false]]);
+        let alone = Cutter::new(&model).part(&Piece { from: 2, first: 2, last: 3, to: 3 });
+        assert_eq!(alone.held[0], [true, true], "no height tells its elevation");
+    }
+
+    /// Readings without error bring every node to its place from a start that is off by up to 0.2 m:
+    /// with heights, and where elevations hang on the rises alone.
+    #[test]
+    fn pieces_are_laid_end_to_end() {
+        for heights in [false, true] {
+            let mut model = walk(399);
+            tie(&mut model, 170, 140);
+            if heights {
+                model.held[0][1] = false;
+                let reading = Observation::new(Kind::Height, 0.0, 0.05);
+                model.points.extend((0..400).map(|node| ModelPoint { node, reading }));
+            }
+            let off = |node: usize| 0.2 * (node as f64).sin();
+            let start = (0..400).map(|n| Vector3::new(off(n), n as f64 + off(3 * n), off(2 * n)));
+            let found = solved_by_pieces(&model, &Ground::flat(), start.collect());
+            for (node, at) in found.iter().enumerate().skip(1) {
+                let known = Vector3::new(0.0, node as f64, 0.0);
+                assert!((at - known).norm() < 1e-3, "{node}: {at}");
+            }
+        }
+    }
+}

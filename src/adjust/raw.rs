@@ -200,3 +200,112 @@ pub(super) fn start(
     }
     at
 }
+
+#[cfg(test)]
+mod tests {
+    use super::super::written::survey;
+    use super::*;
+    use crate::quantity::Turn;
+    use crate::survey::settings::HeightPrecision;
+
+    /// A leg by heights, one by a clinometer, two of which nothing tells the rise; the last comes back
+    /// to the release, whose height is told again.
+    const ANCHORS: &str = "trail,anchor,tape_m,bearing_deg,incline_deg,height_m,height_by
+Bor,0,,,,0,
+Bor,1,5,30,,3,pole
+Bor,2,4,60,30,,
+Bor,4,3,90,,,
+Bor,0,5,200,,0.5,eye";
+    /// By its rise alone; by its length alone.
+    const TIES: &str = "trail,from,to,tape_m,bearing_deg,rise_m\nBor,2,4,5,10,4\nBor,1,2,2,,";
+
+    fn precision() -> Precision {
+        Precision { tape_per_m: 0.0, height_per_m: 0.0, ..Precision::default() }
+    }
+
+    fn near(found: f64, known: f64) {
+        assert!((found - known).abs() < 1e-9, "{found} for {known}");
+    }
+
+    /// Tape, height differences, clinometers and rises each make run and rise; what nothing tells is
+    /// taken from the 1 m and 2 radians given.
+    #[test]
+    fn a_line_lies_as_it_is_read() {
+        let (_, network) = survey(ANCHORS, TIES);
+        let precision = precision();
+        let radians = |degrees: f64| Turn::from_degrees(degrees).to_radians();
+        let lies = |at: usize, [run, rise, azimuth]: [f64; 3], given: [f64; 2]| {
+            let laid = laid_as(&network, &precision, &network.lines[at], given);
+            near(laid.raw.horizontal, run);
+            near(laid.raw.rise, rise);
+            near(laid.raw.azimuth, azimuth);
+        };
+        let declined = network.lines[0].bearing.unwrap() - radians(30.0);
+        let north = |degrees: f64| radians(degrees) + declined;
+        // The heights at both ends have been taken for the rise by whoever asks.
+        lies(0, [4.0, 3.0, north(30.0)], [3.0, 2.0]);
+        lies(1, [12.0_f64.sqrt(), 2.0, north(60.0)], [1.0, 2.0]);
+        lies(2, [8.0_f64.sqrt(), 1.0, north(90.0)], [1.0, 2.0]);
+        let by_rise = network.lines.iter().position(|l| l.rise.is_some()).unwrap();
+        lies(by_rise, [3.0, 4.0, north(10.0)], [1.0, 2.0]);
+        let by_length = by_rise + 1;
+        assert_eq!(network.lines[by_length].course, Course::Open);
+        lies(by_length, [3.0_f64.sqrt(), 1.0, 2.0], [1.0, 2.0]);
+        // Two metres cannot rise three.
+        lies(by_length, [0.0, 3.0, 2.0], [3.0, 2.0]);
+        // Heights go before the clinometer for the rise, not for the run; a plumb leg has none.
+        let leg = network.lines[0];
+        let of = |l: &Line| laid_as(&network, &precision, l, [3.0, 2.0]);
+        let raw = of(&Line { incline: Some(0.5), ..leg }).raw;
+        near(raw.horizontal, 5.0 * 0.5_f64.cos());
+        near(raw.rise, 3.0);
+        near(of(&Line { course: Course::Plumb, ..leg }).raw.horizontal, 0.0);
+        // √16 m of run are firm; of 3.2 m of tape over a rise of 3 the mean that the noise implies.
+        assert!(!of(&leg).loose && of(&leg).steep.is_none());
+        let steep = of(&Line { tape: Some(3.2), ..leg });
+        near(steep.raw.horizontal, steep.steep.unwrap().mean);
+        assert!(steep.loose && steep.raw.horizontal > 0.1);
+    }
+
+    /// 0 m by default ± 0.05 and 0.5 m by eye ± 0.2 weigh 16 to 1: 0.5 / 17, ± √(1 / 425).
+    #[test]
+    fn heights_of_one_node_are_weighed() {
+        let (_, network) = survey(ANCHORS, "");
+        let mut precision = precision();
+        let eye =
+            crate::survey::settings::HeightPrecision { height_m: Some(0.2), height_per_m: None };
+        precision.height_by.insert("eye".into(), eye);
+        let (mean, sd) = height(&network, &precision, 0).unwrap();
+        near(mean, 0.5 / 17.0);
+        near(sd, (1.0_f64 / 425.0).sqrt());
+        assert_eq!(height(&network, &precision, 2), None);
+        // Without any error it is known to a millimetre.
+        let exact = Precision { height_m: 0.0, ..precision.clone() };
+        near(height(&network, &exact, 1).unwrap().1, 1e-3);
+        // On ground rough by 0.1 m the node stands as well as both together tell.
+        near(sd_of_height(&network, &precision, 0).unwrap(), (1.0_f64 / 425.0 + 0.01).sqrt());
+    }
+
+    /// Tape ± 0.03; each height ± 0.05, that of the release twice, over ground ± 0.1 at
+    /// either end, which makes the rise ± √(0.00125 + 0.0025 + 0.02); a rise by
+    /// itself ± 0.05. A clinometer, or no direction, and the run rests on something else.
+    #[test]
+    fn a_run_may_rest_on_tape_and_rise() {
+        let (_, network) = survey(ANCHORS, TIES);
+        let precision = precision();
+        let of = |at: usize| climb_of(&network, &precision, &network.lines[at]);
+        let (tape, [sd_tape, sd_rise]) = of(0).unwrap();
+        [tape, sd_tape, sd_rise]
+            .into_iter()
+            .zip([5.0, 0.03, 0.023_75_f64.sqrt()])
+            .for_each(|(a, b)| near(a, b));
+        assert_eq!((of(1), of(2)), (None, None));
+        let by_rise = network.lines.iter().position(|l| l.rise.is_some()).unwrap();
+        assert_eq!(of(by_rise), Some((5.0, [0.03, 0.05])));
+        assert_eq!(of(by_rise + 1), None);
+        let leg = network.lines[0];
+        for other in [Line { incline: Some(0.5), ..leg }, Line { course: Course::Open, ..leg }] {
+            assert_eq!(climb_of(&network, &precision, &other), None);
+        }
+    }
+}

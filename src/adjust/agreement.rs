@@ -6,7 +6,7 @@ use super::linear::{Linear, Tested, stretch_plumb};
 use super::observation::{Kind, Observation};
 use super::raw::raw;
 use super::written::survey;
-use super::{Adjusted, Method, Part, Residual, adjust};
+use super::{Adjusted, Method, Residual, adjust};
 use crate::ground::Ground;
 use crate::network::Network;
 use crate::quantity::{Bearing, Incline, LANES, Lanes};

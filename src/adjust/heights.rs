@@ -72,25 +72,26 @@ mod tests {
     use super::*;
     use crate::quantity::{Bearing, Incline};
 
-    /// On ground that falls by 3 in 4 to the east the point at (4, 0, −1) stands 2 m above −3. How
-    /// far z − g is known: (¾, 0, 1) with the covariance makes 0.5625 · 0.04 + 0.09 + 1.5 · 0.02 =
-    /// 0.1425. Read 2.3 m ± 0.05 over ground rough by 0.1: k = 0.0025 / 0.0125 = 0.2, h = 2.3 − 0.2 ·
-    /// 0.3 and var h = 0.002 + 0.04 · 0.1425. Where none was read: 2 m with 0.01 + 0.1425.
+    /// On ground that falls by 0.6 to the east and 0.8 to the north the point at (4, 0, −0.4) stands
+    /// 2 m above −2.4. How far z − g is known: (0.6, 0.8, 1) with the covariance makes 0.36 · 0.04 +
+    /// 0.64 · 0.01 + 0.09 + 1.2 · 0.02 + 1.6 · 0.01 = 0.1508. Read 2.3 m ± 0.05 over ground rough by
+    /// 0.1: k = 0.0025 / 0.0125 = 0.2, h = 2.3 − 0.2 · 0.3 and var h = 0.002 + 0.04 · 0.1508. Where none
+    /// was read: 2 m with 0.01 + 0.1508.
     #[test]
     fn rough_ground_leaves_the_height_that_was_read() {
         let table = "trail,anchor,tape_m,bearing_deg,height_m\nBor,0,,,2.3\nBor,1,3,0,";
         let (_, network) = survey(table, "");
         let precision =
             Precision { height_m: 0.05, height_per_m: 0.0, ground_m: 0.1, ..Precision::default() };
-        let fall = Incline::from_radians(0.75_f64.atan()).unwrap();
-        let ground = Ground::slope(fall, Bearing::from_degrees(90.0)).unwrap();
-        let position = Vector3::new(4.0, 0.0, -1.0);
-        let covariance = Matrix3::new(0.04, 0.0, 0.02, 0.0, 0.01, 0.0, 0.02, 0.0, 0.09);
+        let fall = Incline::from_degrees(45.0).unwrap();
+        let ground = Ground::slope(fall, Bearing::from_radians(0.75_f64.atan())).unwrap();
+        let position = Vector3::new(4.0, 0.0, -0.4);
+        let covariance = Matrix3::new(0.04, 0.0, 0.02, 0.0, 0.01, 0.01, 0.02, 0.01, 0.09);
         let of =
             |node| back_substituted(&network, &precision, &ground, node, (&position, &covariance));
         let expected = [
-            (0, [2.24, 0.007_7_f64.sqrt(), -3.0, 0.2, 0.002_f64.sqrt()]),
-            (1, [2.0, 0.152_5_f64.sqrt(), -3.0, 1.0, 0.1]),
+            (0, [2.24, 0.008_032_f64.sqrt(), -2.4, 0.2, 0.002_f64.sqrt()]),
+            (1, [2.0, 0.160_8_f64.sqrt(), -2.4, 1.0, 0.1]),
         ];
         for (node, numbers) in expected {
             let AdjustedHeight { height, sd, ground, follows, own_sd } = of(node);

@@ -24,6 +24,8 @@ mod habit;
 mod heights;
 mod lean;
 mod linear;
+#[cfg(test)]
+mod misread;
 mod misreadings;
 mod normal;
 pub mod observation;

@@ -272,8 +272,7 @@ Bor,0,5,200,,0.5,eye";
     fn heights_of_one_node_are_weighed() {
         let (_, network) = survey(ANCHORS, "");
         let mut precision = precision();
-        let eye =
-            crate::survey::settings::HeightPrecision { height_m: Some(0.2), height_per_m: None };
+        let eye = HeightPrecision { height_m: Some(0.2), height_per_m: None };
         precision.height_by.insert("eye".into(), eye);
         let (mean, sd) = height(&network, &precision, 0).unwrap();
         near(mean, 0.5 / 17.0);

@@ -5,7 +5,7 @@ use super::observation::Kind;
 use super::slip::{Slip, WouldRead};
 use super::written::survey;
 use crate::network::{Line, Written};
-use crate::quantity::wrap_half_turn;
+use crate::quantity::{Turn, wrap_half_turn};
 
 const HEADINGS: &str = "trail,anchor,from,tape_m,tape_ft,bearing_deg,bearing_gon,bearing_point,\
                             back_bearing_deg,turn_deg,incline_deg,height_m,height_ft";
@@ -29,9 +29,11 @@ fn tried(rows: &str, row: usize, kind: Kind) -> Vec<(Slip, f64, usize, f64)> {
             Kind::Incline => l.incline,
             _ => l.turn,
         };
-        let change = match kind {
-            Kind::Tape => trial.line.tape.unwrap(),
-            _ => wrap_half_turn(angles(&trial.line).unwrap() - angles(was).unwrap()).to_degrees(),
+        let change = if kind == Kind::Tape {
+            trial.line.tape.unwrap()
+        } else {
+            let turn = wrap_half_turn(angles(&trial.line).unwrap() - angles(was).unwrap());
+            Turn::from_radians(turn).to_degrees()
         };
         // All else of the line stays as it was read.
         let same = Line { tape: was.tape, bearing: was.bearing, ..trial.line };
@@ -71,7 +73,7 @@ fn a_needle_may_be_read_at_the_wrong_end_or_by_wrong_digits() {
     assert_eq!(back, [120.0, 30.0, 200.0, 210.0, 280.0, 290.0, 310.0, 320.0, 40.0]);
     // 50 gon are 45°: the circle has 400, and ten of them are 9°.
     let gon = tried(SEVERAL, 2, Kind::Bearing);
-    assert_eq!(gon[0].1, 250.0);
+    assert_eq!((gon[0].0, gon[0].1), (ReversedNeedle, 250.0));
     assert_eq!(gon[1], (SwappedDigits, 5.0, 0, -40.5));
     assert_eq!(gon[2], (DigitSlipTens, 350.0, 0, -90.0));
     assert_eq!(gon.len(), 10);

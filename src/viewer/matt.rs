@@ -116,7 +116,7 @@ const STREAMS: [Stream; 5] = {
 
 impl Matt {
     /// The paint for the nodes of a stage; a window or surface must be there already.
-    pub(super) fn new() -> Rc<RefCell<Box<dyn Material3d>>> {
+    pub(super) fn for_nodes() -> Rc<RefCell<Box<dyn Material3d>>> {
         let context = Context::get();
         let frame = context.create_buffer(&wgpu::BufferDescriptor {
             label: Some("frame of matt marks"),

@@ -65,7 +65,7 @@ pub(super) fn ink(Colour(r, g, b): Colour) -> egui::Color32 {
 impl Stage {
     pub(super) fn new() -> Self {
         let mut root = SceneNode3d::empty();
-        let paint = Matt::new();
+        let paint = Matt::for_nodes();
         let tubes =
             SceneNode3d::cylinder_with_subdiv(1.0, 1.0, SIDES).set_material(Rc::clone(&paint));
         let lines = rod().set_material(Rc::clone(&paint));

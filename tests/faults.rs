@@ -281,7 +281,7 @@ fn many_unknown_names_are_told_quickly() {
     let start = std::time::Instant::now();
     let faults = faults(&[("anchors.csv", &anchors)]);
     assert_eq!(faults.count(Severity::Error), 5_001);
-    assert!(start.elapsed().as_secs() < 20, "{:?}", start.elapsed());
+    assert!(start.elapsed().as_secs() < 60, "{:?}", start.elapsed());
 }
 
 #[test]

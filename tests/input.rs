@@ -314,7 +314,7 @@ fn long_headings_are_judged_quickly() {
     let (survey, faults) = survey_of(&[("anchors.csv", text.as_bytes())], &[]);
     assert!(faults.is_empty(), "{:#?}", faults.sorted().len());
     assert_eq!(survey.anchors.len(), 1);
-    assert!(start.elapsed() < Duration::from_secs(20), "{:?}", start.elapsed());
+    assert!(start.elapsed() < Duration::from_secs(60), "{:?}", start.elapsed());
 }
 
 #[test]

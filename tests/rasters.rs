@@ -173,7 +173,7 @@ fn what_is_no_raster_that_can_be_used_is_refused_by_name() {
         assert_eq!((fault.code, fault.severity), (Code::UnusableRaster, Severity::Error));
         assert_eq!(fault.place.phrase(), "survey.toml, column ground.file");
         assert!(fault.found.contains(found), "{file}: {}", fault.found);
-        assert!(start.elapsed() < Duration::from_secs(2), "{file}: {:?}", start.elapsed());
+        assert!(start.elapsed() < Duration::from_secs(20), "{file}: {:?}", start.elapsed());
     }
     let folder = survey("x", CONTROLS);
     fs::write(folder.path().join("survey.toml"), "[ground]\nmodel = \"raster\"\n").unwrap();
@@ -290,6 +290,6 @@ proptest! {
         let start = Instant::now();
         let (survey, _, faults) = laid(folder.path());
         prop_assert!(survey.elevations.is_some() || faults.stop());
-        prop_assert!(start.elapsed() < Duration::from_secs(2));
+        prop_assert!(start.elapsed() < Duration::from_secs(20));
     }
 }

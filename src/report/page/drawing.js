@@ -3,6 +3,7 @@
 const MANY_LEGS = 1500; // with more, what crosses in front is not set off, and lines are hair-thin while turned
 const FROM_SIDE = 12; // degrees of tilt within which heights can be read off
 const DOTS = 2500; // with more, anchors are not marked
+const SLICES = 16; // of depth, within which many legs are drawn colour by colour while turned
 
 // Dashes: what was followed, the escape run, and what could not be followed.
 const SOLID = [];
@@ -76,12 +77,20 @@ function drawGround(context, { scene, shown, screen, feet, palette, drops, hair 
   }), palette.trace, hair ?? 0.8, SOLID);
 }
 
+// The slice of the depth in which each leg lies, 0 the nearest.
+function slices(depths) {
+  const [near, far] = [depths.reduce((a, b) => Math.min(a, b)), depths.reduce((a, b) => Math.max(a, b))];
+  return depths.map((depth) => Math.floor((SLICES * (depth - near)) / (far - near || 1)));
+}
+
 // The legs, the farthest first. Few are set off one by one from what they cross; of many, those that
-// follow each other in one style are drawn in one go.
+// follow each other in one style are drawn in one go, and while turned a slice of the depth at a time.
 function drawLegs(context, { scene, shown, screen, colours, palette, order, walked, hair }) {
   const { legs } = scene;
   const depths = Float64Array.from(legs, ({ from, to }) => screen[3 * from + 2] + screen[3 * to + 2]);
-  const far = order.filter((at) => shown[legs[at].trail]).sort((a, b) => depths[b] - depths[a]);
+  const there = order.filter((at) => shown[legs[at].trail]);
+  const slice = hair ? slices(depths) : depths;
+  const far = there.sort((a, b) => slice[b] - slice[a] || colours.of[a] - colours.of[b]);
   const styles = legs.map((leg, at) => ({
     colour: colours.colours[colours.of[at]],
     width: hair ?? (leg.trail === walked ? 3.4 : 2.4),

@@ -88,7 +88,7 @@ impl Page {
         page.scheme("light");
         let url = format!("file://{}", file.display());
         page.ask("Page.navigate", &json!({"url": url}));
-        for _ in 0..400 {
+        for _ in 0..2400 {
             if page.says("document.readyState === 'complete' && !!globalThis.perchline") == true {
                 return page;
             }

@@ -9,6 +9,7 @@ pub mod check;
 pub mod cli;
 pub mod compare;
 pub mod cores;
+pub mod dots;
 pub mod earth;
 pub mod export;
 pub mod fault;

@@ -6,13 +6,14 @@ use std::fs;
 use std::path::{Path, PathBuf};
 
 /// Rooms, and which others each may import, in the order of the design.
-const ROOMS: [(&str, &[&str]); 28] = [
+const ROOMS: [(&str, &[&str]); 29] = [
     ("fault", &[]),
     ("sources", &[]),
     ("quantity", &[]),
     ("cores", &[]),
     ("typeface", &[]),
     ("markup", &[]),
+    ("dots", &[]),
     ("statistics", &[]),
     ("earth", &["quantity"]),
     ("ground", &["quantity"]),
@@ -36,6 +37,7 @@ const ROOMS: [(&str, &[&str]); 28] = [
         &[
             "typeface",
             "markup",
+            "dots",
             "analysis",
             "scene",
             "adjust",
@@ -46,7 +48,7 @@ const ROOMS: [(&str, &[&str]); 28] = [
         ],
     ),
     ("report", &["analysis", "adjust", "figure", "scene"]),
-    ("viewer", &["typeface", "scene"]),
+    ("viewer", &["dots", "typeface", "scene"]),
     ("cli", &ABOVE_CLI),
 ];
 

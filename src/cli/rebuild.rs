@@ -7,6 +7,7 @@ use super::{Failure, check, options, output, summary};
 use crate::analysis::{Analysis, Wanted, analyse, unsettled};
 use crate::fault::{Faults, Severity};
 use serde_json::json;
+use std::mem::forget;
 
 pub(super) fn run(args: &RebuildArgs, terminal: &mut Terminal) -> Result<(), Failure> {
     let mut wanted = options::wanted(&args.wanted, &args.survey)?;
@@ -29,7 +30,9 @@ pub(super) fn run(args: &RebuildArgs, terminal: &mut Terminal) -> Result<(), Fai
         terminal.print(&summary::words(&analysis, &faults, terminal))?;
         terminal.print(&format!("\nTables written to {}\n", target.display()))?;
     }
-    terminal.flush()
+    terminal.flush()?;
+    forget(analysis); // the program ends: taken apart piece by piece, large surveys would delay it
+    Ok(())
 }
 
 /// A survey read, checked and computed; where that cannot be done, what is wrong is printed.

@@ -3,9 +3,10 @@
 use super::canvas::{ADJUST, LENGTH};
 use super::pdf::pdf;
 use super::{Drawing, Letters, font};
+use crate::dots;
 use crate::typeface::web::address;
 use crate::typeface::{NAME, Weight};
-use resvg::tiny_skia::{Pixmap, Transform};
+use resvg::tiny_skia::{Color, Pixmap, Transform};
 use resvg::usvg::{Options, Tree};
 
 /// Dots an inch of a PNG.
@@ -43,19 +44,27 @@ impl Format {
     }
 }
 
-/// The bytes of a drawing.
+/// The bytes of a drawing in one format.
 ///
 /// # Errors
 /// Where the drawing is no SVG that the renderer takes, or too large for it, in words.
 pub fn encode(drawing: &Drawing, format: Format) -> Result<Vec<u8>, String> {
-    if format == Format::Svg {
-        return with_letters(drawing).map(String::into_bytes);
+    match format {
+        Format::Svg => with_letters(drawing).map(String::into_bytes),
+        Format::Pdf => pdf(&tree(&drawing.svg)?, &drawing.alt),
+        Format::Png => png(&tree(&drawing.svg)?),
     }
+}
+
+/// The bytes of a drawing in every format.
+///
+/// # Errors
+/// As of one.
+pub fn encode_all(drawing: &Drawing) -> Result<[(Format, Vec<u8>); 3], String> {
     let tree = tree(&drawing.svg)?;
-    if format == Format::Pdf {
-        return pdf(&tree, &drawing.alt);
-    }
-    png(&tree)
+    let svg = with_letters(drawing)?.into_bytes();
+    let pdf = pdf(&tree, &drawing.alt)?;
+    Ok([(Format::Svg, svg), (Format::Pdf, pdf), (Format::Png, png(&tree)?)])
 }
 
 /// The SVG with the letters that it uses in it: a browser shows it in its own typeface.
@@ -109,49 +118,15 @@ fn png(tree: &Tree) -> Result<Vec<u8>, String> {
     let scale = (DOTS / UNITS) as f32;
     let size = tree.size();
     #[expect(clippy::cast_possible_truncation, clippy::cast_sign_loss, reason = "a page's dots")]
-    let dots = |units: f32| (units * scale).round().max(1.0) as u32;
-    let mut map = Pixmap::new(dots(size.width()), dots(size.height()))
+    let across = |units: f32| (units * scale).round().max(1.0) as u32;
+    let mut map = Pixmap::new(across(size.width()), across(size.height()))
         .ok_or_else(|| "the figure is too large for a picture".to_owned())?;
+    map.fill(Color::WHITE); // paper: nothing is seen through what is drawn on it
     resvg::render(tree, Transform::from_scale(scale, scale), &mut map.as_mut());
-    let png = map.encode_png().map_err(|error| error.to_string())?;
-    Ok(with_resolution(png))
-}
-
-/// Notes the dots a metre behind the header of a PNG, so that a page sets it at its size.
-fn with_resolution(mut png: Vec<u8>) -> Vec<u8> {
-    const HEADER_END: usize = 8 + 25;
+    let mut paper = Vec::with_capacity(map.data().len() / 4 * 3);
+    map.data().chunks_exact(4).for_each(|dot| paper.extend_from_slice(&dot[..3]));
     #[expect(clippy::cast_possible_truncation, clippy::cast_sign_loss, reason = "11,811")]
     let dots_a_metre = (DOTS / 0.0254).round() as u32;
-    let mut chunk = b"pHYs".to_vec();
-    chunk.extend(dots_a_metre.to_be_bytes());
-    chunk.extend(dots_a_metre.to_be_bytes());
-    chunk.push(1); // the unit is the metre
-    let mut whole = 9_u32.to_be_bytes().to_vec();
-    whole.extend(&chunk);
-    whole.extend(crc(&chunk).to_be_bytes());
-    if png.len() >= HEADER_END {
-        png.splice(HEADER_END..HEADER_END, whole);
-    }
-    png
-}
-
-/// The check sum of a chunk, by the PNG specification (ISO 3309).
-fn crc(bytes: &[u8]) -> u32 {
-    let step = |crc: u32, byte: &u8| {
-        (0..8).fold(crc ^ u32::from(*byte), |crc, _| {
-            if crc & 1 == 1 { 0xedb8_8320 ^ (crc >> 1) } else { crc >> 1 }
-        })
-    };
-    !bytes.iter().fold(u32::MAX, step)
-}
-
-#[cfg(test)]
-mod tests {
-    use super::*;
-
-    /// The check value of this sum for the digits 1 to 9, as its catalogues print it.
-    #[test]
-    fn check_sum() {
-        assert_eq!(crc(b"123456789"), 0xcbf4_3926);
-    }
+    dots::png(&paper, [map.width(), map.height()], Some(dots_a_metre))
+        .map_err(|error| error.to_string())
 }

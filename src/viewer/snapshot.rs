@@ -7,8 +7,8 @@ use super::overlay::{Overlay, Setting};
 use super::sheet::Sheet;
 use super::view::View;
 use super::{Rebuilt, eye::Size};
+use crate::dots;
 use kiss3d::pollster::block_on;
-use resvg::tiny_skia::{IntSize, Pixmap};
 use std::fmt;
 use std::panic::{AssertUnwindSafe, catch_unwind, set_hook, take_hook};
 use std::thread;
@@ -165,10 +165,8 @@ pub(super) fn encode(pixels: &[u8], [wide, high]: [u32; 2]) -> Result<Vec<u8>, R
     }
     let row = 3 * wide as usize;
     let rows = pixels.chunks_exact(row.max(1)).rev();
-    let rgba = rows.flat_map(|row| row.chunks_exact(3)).flat_map(|p| [p[0], p[1], p[2], 255]);
-    let size = IntSize::from_wh(wide, high).ok_or(Refused::NotEncoded)?;
-    let map = Pixmap::from_vec(rgba.collect(), size).ok_or(Refused::NotEncoded)?;
-    map.encode_png().map_err(|_| Refused::NotEncoded)
+    dots::png(&rows.collect::<Vec<_>>().concat(), [wide, high], None)
+        .map_err(|_| Refused::NotEncoded)
 }
 
 /// Whether more than a fifth of the pixels is black, which no mark is: a driver that cannot draw the

@@ -12,7 +12,7 @@ use crate::cli::{Failure, check, encode, metadata, printed};
 use crate::cores;
 use crate::fault::Faults;
 use crate::figure;
-use crate::figure::encode::Format;
+use crate::figure::encode::encode_all;
 use crate::report::{self, Figure, Report};
 use std::fs;
 use std::path::Path;
@@ -150,10 +150,8 @@ fn write_figures(figures: &[Figure], folder: &Path) -> Result<(), Failure> {
 fn encoded(figures: &[Figure]) -> Result<Vec<(String, Vec<u8>)>, String> {
     let files = |(name, drawn): &Figure| -> Result<Vec<(String, Vec<u8>)>, String> {
         let Ok(drawing) = drawn else { return Ok(Vec::new()) };
-        let file = |format: Format| {
-            Ok((format!("{name}.{}", format.ending()), figure::encode::encode(drawing, format)?))
-        };
-        Format::ALL.into_iter().map(file).collect()
+        let files = encode_all(drawing)?.into_iter();
+        Ok(files.map(|(format, bytes)| (format!("{name}.{}", format.ending()), bytes)).collect())
     };
     let done = cores::each(figures, files).into_iter();
     Ok(done.collect::<Result<Vec<_>, _>>()?.into_iter().flatten().collect())

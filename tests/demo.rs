@@ -140,9 +140,8 @@ fn the_first_look_is_what_the_program_prints() {
     is_shown(&["check", "demo/dormice-as-written"], indented(checked));
 }
 
-/// D11 ran out of thread; D19 was partly out of reach.
-#[test]
-fn a_mean_height_is_at_least_only_where_heights_were_out_of_reach() {
+/// The rows of the sound survey's metrics.
+fn metrics() -> Vec<csv::StringRecord> {
     let root = Path::new(env!("CARGO_MANIFEST_DIR"));
     let out = tempfile::tempdir().unwrap();
     let mut program = Command::new(env!("CARGO_BIN_EXE_perchline"));
@@ -150,7 +149,30 @@ fn a_mean_height_is_at_least_only_where_heights_were_out_of_reach() {
     let status = program.args(options).arg(out.path()).current_dir(root).status().unwrap();
     assert!(status.success());
     let mut metrics = csv::Reader::from_path(out.path().join("metrics.csv")).unwrap();
-    let rows: Vec<csv::StringRecord> = metrics.records().map(Result::unwrap).collect();
+    metrics.records().map(Result::unwrap).collect()
+}
+
+/// D06 is one anchor, D10 a leg of no length: neither draws its animal's mean bearing to the north.
+#[test]
+fn a_night_in_one_place_has_no_direction() {
+    let rows = metrics();
+    let bearing = |trail: &str| {
+        let row = rows.iter().find(|row| &row[0] == trail && &row[3] == "net_bearing").unwrap();
+        (row[4].to_owned(), row[10].to_owned())
+    };
+    assert_eq!(bearing("D06"), (String::new(), "no movement".to_owned()));
+    let (value, reason) = bearing("D10");
+    assert_eq!(
+        (value.as_str(), reason.as_str()),
+        ("", "the path ends where it began, seen from above")
+    );
+    assert!(bearing("D05").0.parse::<f64>().is_ok());
+}
+
+/// D11 ran out of thread; D19 was partly out of reach.
+#[test]
+fn a_mean_height_is_at_least_only_where_heights_were_out_of_reach() {
+    let rows = metrics();
     let bound = |trail: &str, metric: &str| {
         let row = rows.iter().find(|row| {
             &row[0] == trail && &row[2] == "whole" && &row[3] == metric && !row[4].is_empty()

@@ -16,6 +16,9 @@ use std::collections::BTreeSet;
 /// Why nothing is known of a trail whose part of the network did not settle.
 const UNSETTLED: &str = "the adjustment did not settle: perchline check names the leg";
 
+/// A path that ends no further than this from its start, in plan, leads nowhere, metres.
+const NOWHERE_M: f64 = 1e-6;
+
 /// One part of a trail on its way to rows.
 pub(super) struct Part<'a> {
     pub(super) survey: &'a Survey,
@@ -71,7 +74,7 @@ impl Part<'_> {
     /// A row: the value, or why there is none.
     fn row(&self, metric: Metric, value: Measured, undrawn: bool) -> MetricRow {
         let entry = metric.entry();
-        let blank = self.blank(metric).or_else(|| self.undefined(value));
+        let blank = self.blank(metric).or_else(|| self.undefined(metric, value));
         let bound = match entry.bound {
             Bound::Open => false,
             Bound::Total => self.path.cut_short || self.path.has_gap,
@@ -118,11 +121,14 @@ impl Part<'_> {
         }
     }
 
-    fn undefined(&self, value: Measured) -> Option<&'static str> {
+    fn undefined(&self, metric: Metric, value: Measured) -> Option<&'static str> {
         let moved = self.legs().iter().any(|leg| leg.counted);
         match value.value.is_finite() {
             true => None,
             false if !self.path.settled => Some(UNSETTLED),
+            false if moved && metric == Metric::NetBearing => {
+                Some("the path ends where it began, seen from above")
+            }
             false if moved => Some("not defined for so few or so straight legs"),
             false => Some("no movement"),
         }
@@ -156,7 +162,12 @@ impl Part<'_> {
         set(Metric::Legs, Measured::bare(counted as f64));
         let length = all[Metric::PathLength.at()];
         let net = all[Metric::NetDisplacement.at()];
+        let away = all[Metric::NetDisplacementHorizontal.at()].value;
         let mut set = |metric: Metric, value: Measured| all[metric.at()] = value;
+        // A night in one place has no direction, and must not pull at the mean of its animal.
+        if away < NOWHERE_M {
+            set(Metric::NetBearing, Measured::bare(f64::NAN));
+        }
         let hundreds = length.value / 100.0;
         let [climbs, trees, crossings] = self.arboreal();
         set(Metric::Bouts, Measured::bare(climbs));

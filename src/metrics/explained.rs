@@ -40,7 +40,7 @@ impl Metric {
             Self::TapedLength => of("sum of the tapes of the legs that count", "not adjusted; a slip of the tape goes in whole"),
             Self::NetDisplacement => of("D = |end − start|", "where the thread broke or ran out the end is the thread's, not the animal's"),
             Self::NetDisplacementHorizontal => of("Dxy = √(Δeast² + Δnorth²)", "errors of the compass add up along the trail: tie its end to a known point"),
-            Self::NetBearing => of("φ = atan2(Δeast, Δnorth)", "means little where the net displacement is hardly longer than its standard error"),
+            Self::NetBearing => of("φ = atan2(Δeast, Δnorth)", "blank of a path that ends where it began; means little where the net displacement is hardly longer than its standard error"),
             Self::MaxDistance => of("greatest |x − start| over the anchors", "the refuge need not be the farthest point; grows with the nights followed"),
             Self::Ascent => of("Σ max(u, 0), less what noise adds to legs that were measured", "the interval reaches down to a level path where the heights allow one"),
             Self::Descent => of("Σ max(−u, 0), less what noise adds to legs that were measured", "as ascent; from a release high up it is the larger of the two"),

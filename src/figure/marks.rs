@@ -42,10 +42,44 @@ pub(super) fn pieces(
             next.kind == piece.kind && next.stratum == piece.stratum && joined
         });
         if !goes_on {
-            canvas.obstacle(&run, stroke(piece, strata));
+            let stroke = stroke(piece, strata);
+            if stroke.dash.is_empty() {
+                canvas.obstacle(&run, stroke);
+            } else {
+                for way in ways(&run) {
+                    canvas.obstacle(&way, stroke);
+                }
+            }
             run.clear();
         }
     }
+}
+
+/// A line in pieces whose dashes fall on each other where it is walked there and back, and do not
+/// fill each other's gaps: cut where it turns back, each piece begun there, or else at its upper end.
+fn ways(line: &[Spot]) -> Vec<Vec<Spot>> {
+    let mut line = line.to_vec();
+    line.dedup_by(|a, b| near(*a, *b));
+    let turn = |at: &usize| turns_back(line[at - 1], line[*at], line[at + 1]);
+    let turns: Vec<usize> = (1..line.len().saturating_sub(1)).filter(turn).collect();
+    let starts = [0].into_iter().chain(turns.iter().copied());
+    let ends = turns.iter().copied().chain([line.len() - 1]);
+    let way = |(start, end): (usize, usize)| {
+        let mut way = line[start..=end].to_vec();
+        let upper = line[end][1] < line[start][1];
+        if !turns.contains(&start) && (turns.contains(&end) || upper) {
+            way.reverse();
+        }
+        way
+    };
+    starts.zip(ends).map(way).collect()
+}
+
+/// Whether a line comes back along itself, within 25°.
+fn turns_back(from: Spot, at: Spot, to: Spot) -> bool {
+    let (a, b) = ([from[0] - at[0], from[1] - at[1]], [to[0] - at[0], to[1] - at[1]]);
+    let along = a[0] * b[0] + a[1] * b[1];
+    along > 0.9 * a[0].hypot(a[1]) * b[0].hypot(b[1])
 }
 
 fn near(a: Spot, b: Spot) -> bool {
@@ -166,4 +200,32 @@ pub(super) fn unsettled(scene: &Scene) -> String {
         return String::new();
     }
     format!(" Not drawn, since the adjustment did not settle: {}.", sentence_list(&names))
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn dashes_of_a_way_out_and_back_begin_at_one_place() {
+        // Up a trunk, out on a branch, and back over other anchors.
+        let out = [[0.0, 9.0], [0.0, 4.0], [3.0, 4.0]];
+        let back = [[1.0, 4.0], [0.0, 4.0], [0.0, 8.0]];
+        let found = ways(&[out.as_slice(), &back].concat());
+        assert_eq!(
+            found,
+            [
+                [[3.0, 4.0], [0.0, 4.0], [0.0, 9.0]].as_slice(),
+                &[[3.0, 4.0], [1.0, 4.0], [0.0, 4.0], [0.0, 8.0]]
+            ]
+        );
+        // A trunk alone, cut off at both ends by others: from above, both ways.
+        let trunk = [[0.0, 9.0], [0.0, 4.0]];
+        let down = [[0.0, 4.0], [0.0, 8.0]];
+        assert_eq!(
+            [ways(&trunk), ways(&down)],
+            [[[[0.0, 4.0], [0.0, 9.0]]], [[[0.0, 4.0], [0.0, 8.0]]]]
+        );
+        assert_eq!(ways(&[[1.0, 1.0], [1.0, 1.0]]), [[[1.0, 1.0]]]);
+    }
 }

@@ -31,7 +31,7 @@ pub(super) fn draw(analysis: &Analysis, scene: &Scene, width: Width) -> Result<D
     }
     let reached = trails.iter().flat_map(|trail| line(trail)).map(|at| at[1]).fold(0.0, f64::max);
     let wide = width.mm();
-    let high = 0.58 * wide.min(140.0);
+    let high = (0.58 * wide.min(140.0)).max(66.0);
     let upright = Scale::whole([0.0, reached], [high, 0.0], 8.0);
     let side = number_room(&upright) + 5.0;
     let plot = Area::new(side, 2.0, wide - side - 3.5, high);

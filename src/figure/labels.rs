@@ -5,6 +5,8 @@ use crate::scene::palette::QUIET;
 
 /// Distances from the mark that are tried, millimetres; a leader is drawn from the third on.
 const DISTANCES: [f64; 7] = [1.0, 2.0, 3.6, 5.5, 8.0, 11.0, 15.0];
+/// How far a mark reaches from its middle, millimetres: leaders keep off it.
+const MARK_MM: f64 = 1.3;
 /// Clear space kept around a label, millimetres.
 const CLEAR: f64 = 0.25;
 
@@ -24,7 +26,9 @@ pub(super) fn label(canvas: &mut Canvas, mark: Spot, text: &str, set: Type, boun
                 continue;
             }
             let crossed = canvas.lines.iter().filter(|line| crosses(line, &area)).count();
-            let cost = crossed * 3 + tier;
+            let led_over = leader
+                .map_or(0, |leader| canvas.lines.iter().filter(|line| cut(line, &leader)).count());
+            let cost = crossed * 3 + led_over + tier;
             if best.is_none_or(|(least, ..)| cost < least) {
                 best = Some((cost, at, set, distance));
             }
@@ -41,11 +45,13 @@ pub(super) fn label(canvas: &mut Canvas, mark: Spot, text: &str, set: Type, boun
     true
 }
 
-/// The line from a mark to a label that stands far from it.
+/// The line from beside a mark to a label that stands far from it.
 fn leader(mark: Spot, area: &Area, distance: f64) -> Option<[Spot; 2]> {
-    let end =
-        [mark[0].clamp(area.left, area.right), mark[1].clamp(area.top + 0.2, area.bottom - 0.2)];
-    (distance > 3.0).then_some([mark, end])
+    let [x, y] = mark;
+    let end = [x.clamp(area.left, area.right), y.clamp(area.top + 0.2, area.bottom - 0.2)];
+    let aside = MARK_MM / (end[0] - x).hypot(end[1] - y);
+    let start = [x + aside * (end[0] - x), y + aside * (end[1] - y)];
+    (distance > 3.0).then_some([start, end])
 }
 
 /// Whether a leader runs over a text; what the mark itself stands on does not count.
@@ -72,6 +78,15 @@ fn around(mark: Spot, distance: f64, set: Type) -> [(Spot, Type); 8] {
         ([x + slant, y + slant + set.rise()], right),
         ([x - slant, y + slant + set.rise()], left),
     ]
+}
+
+/// Whether two straight lines cut each other.
+fn cut(one: &[Spot; 2], other: &[Spot; 2]) -> bool {
+    let side = |[from, to]: &[Spot; 2], at: Spot| {
+        (to[0] - from[0]) * (at[1] - from[1]) - (to[1] - from[1]) * (at[0] - from[0])
+    };
+    let parted = |by: &[Spot; 2], ends: &[Spot; 2]| side(by, ends[0]) * side(by, ends[1]) < 0.0;
+    parted(one, other) && parted(other, one)
 }
 
 /// Whether a straight line meets a box.
@@ -106,6 +121,28 @@ mod tests {
         assert!(!crosses(&[[-1.0, 1.5], [3.0, 1.5]], &area));
         assert!(!crosses(&[[-1.0, 0.0], [0.0, 2.0]], &area));
         assert!(crosses(&[[0.5, 0.5], [0.6, 0.6]], &area));
+    }
+
+    #[test]
+    fn lines_cut_each_other_or_end_before() {
+        let level = [[0.0, 1.0], [4.0, 1.0]];
+        assert!(cut(&level, &[[1.0, 0.0], [2.0, 3.0]]));
+        assert!(!cut(&level, &[[1.0, 0.0], [2.0, 0.9]]));
+        assert!(!cut(&level, &[[5.0, 0.0], [5.0, 3.0]]));
+    }
+
+    #[test]
+    fn a_leader_keeps_off_its_mark_and_out_of_lines() {
+        let mut canvas = Canvas::new();
+        let mark = [20.0, 15.0];
+        // Others have taken what lies near, and a fence stands to the right.
+        canvas.texts.push(Area::new(16.5, 11.5, 7.0, 7.0));
+        canvas.obstacle(&[[25.0, 5.0], [25.0, 25.0]], Stroke::new(QUIET, 0.3));
+        let written = canvas.lines.len();
+        assert!(label(&mut canvas, mark, "D01", TEXT, &Area::new(0.0, 0.0, 40.0, 30.0)));
+        let [[start, end]] = canvas.lines[written..] else { panic!("a leader is a line") };
+        let away = (start[0] - mark[0]).hypot(start[1] - mark[1]);
+        assert!((away - MARK_MM).abs() < 1e-9 && end[0] < 25.0, "{start:?} to {end:?}");
     }
 
     #[test]

@@ -23,7 +23,10 @@ pub(super) fn draw(scene: &Scene, width: Width) -> Result<Drawing, NotDrawn> {
     let groups = groups(&trails);
     let wide = width.mm();
     let tiles: Vec<Tile> = groups.iter().map(|group| tile(&trails, group, groups.len())).collect();
-    let frames = pack(&tiles, wide - 1.0, (0.8 * wide).max(90.0));
+    // In one column frames stand better one below the other than small side by side.
+    let column = width == Width::Narrow && groups.len() > 1;
+    let most = if column { 1.75 * wide } else { (0.8 * wide).max(90.0) };
+    let frames = pack(&tiles, wide - 1.0, most);
     let mut canvas = Canvas::new();
     let mut nameless = Vec::new();
     for ((at, group), area) in groups.iter().enumerate().zip(&frames.areas) {
@@ -120,11 +123,17 @@ fn map(
 fn stays(canvas: &mut Canvas, trail: &TrailScene, view: &View) {
     for point in &trail.points {
         let at = view.place(point.position);
-        if point.refuge {
+        let reach = if point.refuge {
             refuge(canvas, at);
+            1.3
         } else if point.perch.is_some() {
             canvas.disc(at, 0.75, Some(PAPER), Stroke::new(ALERT, 0.35));
-        }
+            0.9
+        } else {
+            continue;
+        };
+        // Numbers of anchors keep clear of it.
+        canvas.texts.push(Area::new(at[0] - reach, at[1] - reach, 2.0 * reach, 2.0 * reach));
     }
 }
 

@@ -11,6 +11,8 @@ use crate::scene::palette::QUIET;
 /// A metric's plot.
 pub(super) struct Plot {
     pub(super) area: Area,
+    /// Where its column begins: its heading, and room for its numbers.
+    start: f64,
     /// Its place among the plots.
     at: usize,
     pub(super) up: Scale,
@@ -32,17 +34,24 @@ pub(super) fn plots(ranges: &[[f64; 2]], wide: f64, title_below: bool) -> (Vec<P
     let whole = (wide - GAP * (columns as f64 - 1.0) - 1.5) / columns as f64;
     let high = (0.9 * whole).min(40.0);
     let foot = foot_room(title_below) + if title_below { 0.0 } else { TEXT.leading() };
-    let plot = |(at, range): (usize, &[f64; 2])| {
-        let (row, column) = (at / columns, at % columns);
-        let top = row as f64 * (HEAD + high + foot + GAP) + HEAD;
-        let upright = Scale::whole(*range, [top + high, top], 7.0);
-        let side = number_room(&upright) + 0.3;
-        let left = column as f64 * (whole + GAP) + side;
-        Plot { area: Area::new(left, top, whole - side, high), at, up: upright }
+    let upright = |(at, range): (usize, &[f64; 2])| {
+        let top = (at / columns) as f64 * (HEAD + high + foot + GAP) + HEAD;
+        (top, Scale::whole(*range, [top + high, top], 7.0))
     };
+    let uprights: Vec<(f64, Scale)> = ranges.iter().enumerate().map(upright).collect();
+    // Plots below each other begin at one place, whatever their numbers.
+    let side = |column: usize| {
+        let rooms = uprights.iter().skip(column).step_by(columns).map(|(_, up)| number_room(up));
+        rooms.fold(0.0, f64::max) + 0.3
+    };
+    let sides: Vec<f64> = (0..columns).map(side).collect();
     let rows = ranges.len().div_ceil(columns) as f64;
     let height = rows * (HEAD + high + foot + GAP) - GAP;
-    (ranges.iter().enumerate().map(plot).collect(), height)
+    let plot = |(at, (top, up)): (usize, (f64, Scale))| {
+        let (start, side) = ((at % columns) as f64 * (whole + GAP), sides[at % columns]);
+        Plot { area: Area::new(start + side, top, whole - side, high), start, at, up }
+    };
+    (uprights.into_iter().enumerate().map(plot).collect(), height)
 }
 
 /// The heading of a plot: its letter, the metric with its unit, and below it what a test found.
@@ -53,16 +62,11 @@ pub(super) fn heading(
     found: &str,
 ) {
     let line = plot.area.top - 2.2 - TEXT.leading();
-    canvas.text([left(plot), line], &letter(plot.at), TEXT.bold());
-    let start = left(plot) + 3.0;
+    canvas.text([plot.start + 0.3, line], &letter(plot.at), TEXT.bold());
+    let start = plot.start + 3.3;
     let words = fitted(&words(metric, part), TEXT.points, false, plot.area.right + 1.0 - start);
     canvas.text([start, line], &words, TEXT);
     canvas.text([start, line + TEXT.leading()], found, TEXT.colour(QUIET));
-}
-
-/// Where a plot's numbers begin.
-fn left(plot: &Plot) -> f64 {
-    plot.area.left - number_room(&plot.up)
 }
 
 /// A metric as a plot names it; a star where the escape run is left out.
@@ -94,4 +98,20 @@ pub(super) fn factor(metric: Metric) -> f64 {
 pub(super) fn p_words(p: f64) -> String {
     let words = p_value(p);
     if words.starts_with('<') { format!("p {words}") } else { format!("p = {words}") }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn plots_below_each_other_begin_and_end_at_one_place() {
+        let (plots, _) = plots(&[[0.0, 1.0], [0.0, 100.0], [0.0, 1500.0], [0.0, 0.3]], 85.0, true);
+        for [upper, lower] in [[0, 2], [1, 3]].map(|pair| pair.map(|at: usize| plots[at].area)) {
+            assert!((upper.left - lower.left).abs() < 1e-9, "{upper:?} over {lower:?}");
+            assert!((upper.right - lower.right).abs() < 1e-9, "{upper:?} over {lower:?}");
+        }
+        let room = plots[0].area.left - plots[0].start;
+        assert!(room >= plots.iter().step_by(2).map(|p| number_room(&p.up)).fold(0.0, f64::max));
+    }
 }

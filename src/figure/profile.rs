@@ -4,7 +4,7 @@ use super::axes::{Axis, Scale, below, left, number_room};
 use super::canvas::{Area, Canvas, Side, Spot, Stroke, TEXT};
 use super::font::fitted;
 use super::grid::Grid;
-use super::legend::{Key, Mark, at_least, legend};
+use super::legend::{ARROW_MM, Key, Mark, at_least, legend};
 use super::marks::{DOUBT, ends, keys, numbers, pieces, refuge, unsettled};
 use super::{Drawing, NotDrawn, Width, sentence_list};
 use crate::quantity::short;
@@ -18,13 +18,15 @@ pub(super) fn draw(scene: &Scene, width: Width) -> Result<Drawing, NotDrawn> {
         return Err(NotDrawn::because("no trail that was asked for has a known path"));
     }
     let wide = width.mm();
-    let [low, high] = heights(&all);
+    let [low, highest] = heights(&all);
     let longest = all.iter().filter_map(|trail| trail.points.last()).map(|last| last.along);
     let longest = longest.fold(1.0, f64::max);
     let alone = all.len() == 1;
     let (down, apart) = if alone { (0.4 * wide, 7.0) } else { (12.0, 4.0) };
-    let upright = Scale::new([low, high], [0.0, down], apart);
+    let upright = Scale::new([low, HEADROOM * highest], [0.0, down], apart);
     let grid = Grid::new(all.len(), wide, 0.42, number_room(&upright) + 5.0);
+    let plot_high = grid.cells.first().map_or(down, |cell| cell.area.height());
+    let high = top(&all, [low, highest], plot_high);
     let shown = &all[..grid.cells.len()];
     let mut canvas = Canvas::new();
     let mut stretch = 1.0;
@@ -45,8 +47,8 @@ pub(super) fn draw(scene: &Scene, width: Width) -> Result<Drawing, NotDrawn> {
     }
     let mut own = keys(scene, shown);
     own.extend(more_keys(shown));
-    let top = grid.height + 1.0;
-    let high = top + legend(&mut canvas, [0.5, top], wide - 0.5, &own) + 0.5;
+    let foot = grid.height + 1.0;
+    let high = foot + legend(&mut canvas, [0.5, foot], wide - 0.5, &own) + 0.5;
     let caption = caption(scene, shown, &all[grid.cells.len()..], stretch);
     let alt = format!("Height above ground along the thread, of {}.", numbers(shown));
     Ok(Drawing::new(&canvas, [wide, high], caption, alt))
@@ -62,8 +64,19 @@ fn heights(trails: &[&TrailScene]) -> [f64; 2] {
         let reach = Z95 * point.height_sd.unwrap_or(0.0);
         (low.min(point.height), high.max(point.height + reach))
     });
-    // Room above for the arrow of a height that may be greater.
-    [if low < BURROW_M { 1.1 * low } else { 0.0 }, 1.22 * high]
+    [if low < BURROW_M { 1.1 * low } else { 0.0 }, high]
+}
+
+/// How far an axis reaches over the greatest height.
+const HEADROOM: f64 = 1.22;
+
+/// Where the axis of a plot so many millimetres high ends: the arrow of a height that may be greater
+/// stays below the plot's name.
+fn top(trails: &[&TrailScene], [low, highest]: [f64; 2], plot_mm: f64) -> f64 {
+    let room = ARROW_MM + 0.6;
+    let arrows = trails.iter().any(|trail| trail.points.iter().any(|point| point.at_least));
+    let needed = if arrows { (highest - low) * room / (plot_mm - room) } else { 0.0 };
+    (HEADROOM * highest).max(highest + needed)
 }
 
 fn one(

@@ -44,8 +44,10 @@ pub(super) fn draw(analysis: &Analysis, scene: &Scene, width: Width) -> Result<D
     if bars.iter().all(|bar| bar.total() <= 0.0) {
         return Err(NotDrawn::because("no animal moved, so there is no length to divide"));
     }
-    let rows = rows(&bars, factor.as_deref());
-    let kept = rows.len().min(MOST);
+    let all = rows(&bars, factor.as_deref());
+    let left_out = all.len().saturating_sub(MOST);
+    let rows = without(all, left_out);
+    let kept = rows.len();
     let wide = width.mm();
     let names = rows.iter().map(|row| match row {
         Row::Animal(bar) => TEXT.width(&bar.name),
@@ -62,7 +64,7 @@ pub(super) fn draw(analysis: &Analysis, scene: &Scene, width: Width) -> Result<D
     );
     let scale = Scale::new([0.0, 100.0], [plot.left, plot.right], 11.0);
     let mut canvas = Canvas::new();
-    for (at, row) in rows.iter().take(kept).enumerate() {
+    for (at, row) in rows.iter().enumerate() {
         let middle = plot.top + (at as f64 + 0.5) * pitch;
         draw_row(&mut canvas, row, (&scale, scene.strata()), (middle, pitch), wide);
     }
@@ -77,7 +79,7 @@ pub(super) fn draw(analysis: &Analysis, scene: &Scene, width: Width) -> Result<D
         .collect();
     let top = plot.bottom + foot_room(true) + 1.5;
     let high = top + legend(&mut canvas, [plot.left.min(0.2 * wide), top], wide - 0.5, &keys) + 0.5;
-    let caption = caption(scene, &bars, rows.len() - kept);
+    let caption = caption(scene, &bars, left_out);
     let each = count_of(bars.len(), unit(&scene.trails.iter().collect::<Vec<_>>()));
     let alt = format!("Share of the path in each height band, of {each}.");
     Ok(Drawing::new(&canvas, [wide, high], caption, alt))
@@ -191,6 +193,18 @@ fn rows<'a>(bars: &'a [Bar], factor: Option<&str>) -> Vec<Row<'a>> {
     rows
 }
 
+/// Rows without so many animals, the last ones; means stay.
+fn without(rows: Vec<Row<'_>>, mut left_out: usize) -> Vec<Row<'_>> {
+    let stays = |row: &Row<'_>| {
+        let leaves = left_out > 0 && matches!(row, Row::Animal(_));
+        left_out -= usize::from(leaves);
+        !leaves
+    };
+    let mut kept: Vec<Row<'_>> = rows.into_iter().rev().filter(stays).collect();
+    kept.reverse();
+    kept
+}
+
 fn caption(scene: &Scene, bars: &[Bar], left_out: usize) -> String {
     let each = unit(&scene.trails.iter().collect::<Vec<_>>());
     let mut text = format!(
@@ -203,7 +217,26 @@ fn caption(scene: &Scene, bars: &[Bar], left_out: usize) -> String {
         text += " ≥: a thread was cut short or has a gap, so that the metres are at least so many.";
     }
     if left_out > 0 {
-        text += &format!(" {left_out} rows found no room; draw groups by themselves with --trail.");
+        text += &format!(
+            " {} found no room but count in the means; draw groups by themselves with --trail.",
+            count_of(left_out, each)
+        );
     }
     text + &unsettled(scene)
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn where_room_is_short_the_means_stay() {
+        let bar = Bar { name: "Bramble".into(), level: None, metres: vec![1.0], at_least: false };
+        let mean = || Row::Mean("mean".into(), vec![1.0], 3);
+        let rows: Vec<Row<'_>> =
+            (0..8).map(|at| if at == 3 || at == 7 { mean() } else { Row::Animal(&bar) }).collect();
+        let kept: Vec<bool> =
+            without(rows, 4).iter().map(|row| matches!(row, Row::Mean(..))).collect();
+        assert_eq!(kept, [false, false, true, true]);
+    }
 }

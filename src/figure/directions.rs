@@ -48,7 +48,7 @@ pub(super) fn draw(analysis: &Analysis, width: Width) -> Result<Drawing, NotDraw
     let keys = [
         Key::new(
             Mark::Symbol(Symbol::Circle, colour),
-            format!("net bearing, n = {} animals", headings.len()),
+            format!("net bearing, n = {}", count_of(headings.len(), "animal")),
         ),
         Key::new(Mark::Line(Stroke::new(ALERT, 0.6)), found.clone()),
     ];

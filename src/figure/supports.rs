@@ -48,7 +48,7 @@ pub(super) fn draw(analysis: &Analysis, scene: &Scene, width: Width) -> Result<D
         high = high.max(area.bottom);
     }
     let keys = [
-        Key::new(Mark::Symbol(Symbol::Circle, CATEGORIES[0].colour), "an animal"),
+        Key::new(Mark::Symbol(Symbol::Circle, CATEGORIES[0].colour.tint(0.75)), "an animal"),
         Key::new(Mark::Line(Stroke::new(ALERT, 0.6)), "mean of the animals’ shares"),
     ];
     high += 1.5;

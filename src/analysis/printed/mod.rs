@@ -48,7 +48,7 @@ fn spread(values: &[f64]) -> String {
     let least = values.iter().copied().fold(f64::INFINITY, f64::min);
     let most = values.iter().copied().fold(f64::NEG_INFINITY, f64::max);
     let decimals = match least.abs().max(most.abs()) {
-        size if size < 0.1 => 3,
+        size if 0.0 < size && size < 0.1 => 3,
         size if size < 10.0 => 2,
         size if size < 1000.0 => 1,
         _ => 0,

@@ -171,6 +171,10 @@ fn dark_narrow_and_on_paper() {
     page.resize([400, 800]);
     page.picture("narrow");
     assert_eq!(page.says("document.documentElement.scrollWidth"), 400);
+    // Figures keep the size of their letters; a finger moves them.
+    let figures = "[...document.querySelectorAll('.picture svg')].every((svg) => \
+                   svg.getBoundingClientRect().width > 600)";
+    assert_eq!(page.says(figures), true);
     let canvas = page.says("document.getElementById('canvas').clientWidth");
     assert!(canvas.as_f64().unwrap() > 300.0, "{canvas}");
     for [width, height] in [[8.27, 11.69], [8.5, 11.0]] {
@@ -178,6 +182,18 @@ fn dark_narrow_and_on_paper() {
         let printed = page.ask("Page.printToPDF", &paper);
         assert!(printed["data"].as_str().unwrap().len() > 20_000);
     }
+    // On paper the drawing is white and keeps its shape, whatever that was on the screen.
+    let corner = "(() => { dispatchEvent(new Event('beforeprint')); const drawn = \
+                  document.getElementById('canvas').getContext('2d').getImageData(2, 2, 1, 1); \
+                  dispatchEvent(new Event('afterprint')); return [...drawn.data]; })()";
+    assert_eq!(page.says(corner), json!([255, 255, 255, 255]));
+    page.ask("Emulation.setEmulatedMedia", &json!({"media": "print"}));
+    let shape = "(() => { const canvas = document.getElementById('canvas'); canvas.width = 900; \
+                 canvas.height = 300; const { width, height } = canvas.getBoundingClientRect(); \
+                 return width / height; })()";
+    let shape = page.says(shape).as_f64().unwrap();
+    assert!((shape - 3.0).abs() < 0.05, "{shape}");
+    page.ask("Emulation.setEmulatedMedia", &json!({"media": ""}));
     // What was folded away for the screen is folded again.
     assert_eq!(page.says("document.querySelector('#settings details').open"), false);
     assert_eq!(page.complaints(), [""; 0]);

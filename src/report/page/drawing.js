@@ -141,14 +141,17 @@ function drawAnchors(context, { scene, shown, screen, palette, camera }) {
     context.lineTo(x - 5.4, y + 3.6);
     context.closePath();
   };
-  scene.points.forEach((point, at) => {
-    if (!shown[point.trail]) return;
+  const draw = (releases) => scene.points.forEach((point, at) => {
+    if (!shown[point.trail] || Boolean(point.first) !== releases) return;
     const [x, y] = [screen[3 * at], screen[3 * at + 1]];
     if (point.first) mark(point, triangle, x, y);
     else if (point.seen) mark(point, disc(3.4), x, y);
     else if (point.last) mark(point, disc(3.8), x, y);
     else if (roomy) mark(point, disc(0.9), x, y);
   });
+  // An animal found where it was released does not hide its release.
+  draw(false);
+  draw(true);
 }
 
 // Text that stands out from any line behind it.

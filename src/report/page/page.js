@@ -10,7 +10,7 @@ const byId = (id) => document.getElementById(id);
 
 document.querySelectorAll('table.sortable').forEach(makeSortable);
 
-// Paper is light, whatever the screen is.
+// Paper is white, whatever the screen is.
 let printing = false;
 const darkness = matchMedia('(prefers-color-scheme: dark)');
 const isDark = () => darkness.matches && !printing;
@@ -29,7 +29,8 @@ function showSpace({ palette, drawing }) {
   const [canvas, tip, reading] = [byId('canvas'), byId('tip'), byId('reading')];
   const context = canvas.getContext('2d');
   const scene = sceneOf(drawing);
-  const view = makeView(scene, () => (isDark() ? palette.dark : palette.light));
+  const onPaper = { ...palette.light, paper: '#fff' };
+  const view = makeView(scene, () => (printing ? onPaper : isDark() ? palette.dark : palette.light));
   let [waiting, walking, fine, resting] = [false, false, 1, 0];
 
   const drawNow = (turning = false) => {

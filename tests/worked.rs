@@ -228,3 +228,23 @@ fn a_steep_leg_leans_where_its_needle_points() {
     let steep = of_kind(&ours, Kind::Steep);
     assert!(steep.len() == 1 && steep[0].assumed, "{steep:?}");
 }
+
+/// A leg whose rise nobody measured is taken as level within 30°, or 2.618 m at 5 m. Two rises of 0 and
+/// 0.1 ± 0.05 leave ± 0.05 each, which is 2 in all. Of four readings and what is taken for one, three
+/// go for the far end, and what is taken is checked nearly wholly: of 800 + 1 / 2.618² per m² its own
+/// share is 0.000 182, so that 1.000 182 degrees of freedom remain. Chance makes 2 of one: 15.7 %. With one
+/// rise there is no check.
+#[test]
+fn what_is_taken_for_a_reading_is_no_check() {
+    let ties = "trail,from,to,rise_m\nBor,0,1,0\n";
+    let rebuilt = |ties: String| {
+        let anchors = "trail,anchor,tape_m,bearing_deg\nBor,0,,\nBor,1,5,90\n".into();
+        Tables { anchors, ties, settings: CONSTANT.into(), ..Tables::default() }.rebuild()
+    };
+    let fit = rebuilt(format!("{ties}Bor,0,1,0.1\n")).adjusted.fits.remove(0);
+    assert_abs_diff_eq!(fit.statistic, 2.0, epsilon = 1e-3);
+    assert_abs_diff_eq!(fit.degrees_of_freedom, 1.000_182, epsilon = 1e-5);
+    assert_abs_diff_eq!(fit.p_value.unwrap(), 0.157_3, epsilon = 1e-3);
+    let unchecked = rebuilt(ties.into()).adjusted.fits.remove(0);
+    assert_eq!((unchecked.degrees_of_freedom, unchecked.p_value), (0.0, None));
+}

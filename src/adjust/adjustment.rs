@@ -318,3 +318,32 @@ fn gather(part: &Component, result: PartResult, adjusted: &mut Adjusted) {
         adjusted.parts.push(Part { nodes: part.nodes.clone(), sampler });
     }
 }
+
+#[cfg(test)]
+mod tests {
+    use super::super::written::survey;
+    use super::*;
+
+    /// Of two trails the first is given up: nothing of it is told, and all of the other.
+    #[test]
+    fn what_did_not_settle_is_not_told() {
+        let rows = "trail,anchor,tape_m,bearing_deg,incline_deg\nBor,0,,,\nBor,1,5,90,0\n\
+                    Jel,0,,,\nJel,1,5,90,0";
+        let (survey, network) = survey(rows, "");
+        let precision = &survey.settings.precision;
+        let mut adjusted =
+            adjust(&network, precision, &Ground::flat(), Method::LeastSquares, false);
+        let before = adjusted.clone();
+        let unsettled = Unsettled { trails: vec![0], line: 0 };
+        give_up(&network.components[0], unsettled.clone(), &mut adjusted);
+        assert_eq!(adjusted.unsettled, [unsettled]);
+        for node in 0..2 {
+            assert!(adjusted.positions[node].iter().all(|x| x.is_nan()));
+            assert!(adjusted.covariances[node].iter().all(|x| x.is_nan()));
+        }
+        assert!(adjusted.line_covariances[0].iter().all(|x| x.is_nan()));
+        assert_eq!(adjusted.positions[2..], before.positions[2..]);
+        assert_eq!(adjusted.covariances[2..], before.covariances[2..]);
+        assert_eq!(adjusted.line_covariances[1..], before.line_covariances[1..]);
+    }
+}

@@ -135,21 +135,86 @@ fn kappa(mean: f64) -> f64 {
 
 #[cfg(test)]
 mod tests {
+    use super::super::written::survey;
     use super::*;
 
-    /// The three pieces meet, and κ = 1 has the mean cosine I₁(1)/I₀(1) = 0.4464.
+    /// A leg of `run` metres towards `degrees`.
+    fn leg(run: f64, degrees: f64) -> RawLine {
+        RawLine { horizontal: run, rise: 0.0, azimuth: degrees.to_radians() }
+    }
+
+    fn vector(run: f64, degrees: f64) -> Vector3<f64> {
+        Vector3::from(leg(run, degrees).vector())
+    }
+
+    /// Six turns of 60°: their cosines add up to 3, so that κ(0.5) = 1.151 042, ln I₀ = 0.307 251 and
+    /// 2 (3 κ − 6 ln I₀) = 3.219 238. With the fourth leg turned about two of them are of 120°: they
+    /// add up to 1, κ(1/6) = 0.338 070, ln I₀ = 0.028 371, and 0.335 685 is left. With the seventh,
+    /// one is: 2, κ(1/3) = 0.707 133, ln I₀ = 0.121 306 and 1.372 855. A leg of 0.2 m and a start at
+    /// an earlier anchor part what comes before from what follows.
+    #[test]
+    fn a_leg_turned_about_against_six_turns() {
+        let mut rows = "trail,anchor,from,tape_m,bearing_deg\nBor,0,,,\n".to_owned();
+        (1..10).for_each(|anchor| rows += &format!("Bor,{anchor},,2,0\n"));
+        let (_, network) = survey(&(rows + "Bor,10,3,2,0"), "");
+        let mut raw: Vec<RawLine> = (0..7).map(|at| leg(2.0, [0.0, 60.0][at % 2])).collect();
+        raw.extend([leg(0.2, 200.0), leg(2.0, 10.0), leg(2.0, 90.0)]);
+        let habit = Habit::of(&network, &raw);
+        let near = |found: f64, known: f64| assert!((found - known).abs() < 2e-6, "{found}");
+        let against = |line: usize, was: f64, trial: (f64, f64)| {
+            habit.against((line, 0), vector(2.0, was), vector(trial.0, trial.1))
+        };
+        near(habit.turns[0].as_written, 3.219_238);
+        near(against(3, 60.0, (2.0, 240.0)), 3.219_238 - 0.335_685);
+        near(against(6, 0.0, (2.0, 180.0)), 3.219_238 - 1.372_855);
+        near(against(3, 60.0, (0.3, 240.0)), 0.0); // no direction to speak of
+        near(against(8, 10.0, (2.0, 190.0)), 0.0);
+        near(against(9, 90.0, (2.0, 270.0)), 0.0);
+    }
+
+    /// A trail that is all straight counts no more than the bound, either way; four turns tell
+    /// nothing, and five do.
+    #[test]
+    fn a_habit_counts_up_to_a_bound() {
+        let against = |legs: usize, [written, was, trial]: [f64; 3]| {
+            let mut rows = "trail,anchor,tape_m,bearing_deg\nBor,0,,\n".to_owned();
+            (1..=legs).for_each(|anchor| rows += &format!("Bor,{anchor},2,0\n"));
+            let (_, network) = survey(&rows, "");
+            let mut raw = vec![leg(2.0, 0.0); legs];
+            raw[2] = leg(2.0, written);
+            let habit = Habit::of(&network, &raw);
+            habit.against((2, 0), vector(2.0, was), vector(2.0, trial))
+        };
+        let near = |found: f64, known: f64| assert!((found - known).abs() < 1e-12, "{found}");
+        near(against(6, [0.0, 0.0, 180.0]), MOST);
+        near(against(6, [180.0, 180.0, 0.0]), -MOST);
+        near(against(5, [0.0, 0.0, 180.0]), 0.0);
+    }
+
+    /// Each of the three approximations, worked out: 1 + 0.125 + 5/192; −0.4 + 0.834 + 1.075; −0.4 +
+    /// 1.112 + 2.15; and 1 / (0.729 − 3.24 + 2.7) = 1 / 0.189. They nearly meet, κ = 1 has the mean
+    /// cosine I₁(1)/I₀(1) = 0.4464, and no trail is straighter than 1000.
     #[test]
     fn concentration_follows_from_the_mean_cosine() {
+        let worked = [(0.5, 1.125 + 5.0 / 192.0), (0.6, 1.509), (0.8, 2.862), (0.9, 1.0 / 0.189)];
+        for (mean, known) in worked {
+            assert!((kappa(mean) - known).abs() < 1e-12, "{mean}: {}", kappa(mean));
+        }
         assert!((kappa(0.446_4) - 1.0).abs() < 0.01);
         assert!((kappa(0.53) - kappa(0.529_999)).abs() < 0.02);
         assert!((kappa(0.85) - kappa(0.849_999)).abs() < 0.1);
+        assert!((kappa(0.999_9) - 1000.0).abs() < 1e-9);
         assert!(kappa(-0.2).abs() < 1e-12);
     }
 
-    /// I₀(1) = 1.266 065 878, and both forms meet.
+    /// I₀(1) = 1.266 065 878; of 5, 12 and 15 the series summed to its end with another program. Both
+    /// forms meet.
     #[test]
     fn bessel_function_as_printed() {
         assert!((ln_bessel(1.0) - 1.266_065_878_f64.ln()).abs() < 1e-9);
+        assert!((ln_bessel(5.0) - 3.304_681_775_8).abs() < 1e-9);
+        assert!((ln_bessel(12.0) - 9.849_502_499_1).abs() < 1e-9);
+        assert!((ln_bessel(15.0) - 12.735_669_109_5).abs() < 5e-6, "{}", ln_bessel(15.0));
         assert!((ln_bessel(12.0) - ln_bessel(12.000_001)).abs() < 1e-4);
     }
 }

@@ -267,6 +267,23 @@ Bor,0,5,200,,0.5,eye";
         assert!(steep.loose && steep.raw.horizontal > 0.1);
     }
 
+    /// Of two steep legs beside one that is not, each by itself reads as it would alone.
+    #[test]
+    fn steep_legs_may_stand_each_by_itself() {
+        let rows = "trail,anchor,tape_m,bearing_deg,height_m\nBor,0,,,0\nBor,1,3.1,0,3\n\
+                    Bor,2,3.2,0,6\nBor,3,5,90,6";
+        let (_, network) = survey(rows, "");
+        let together = raw(&network, &precision(), &Ground::flat());
+        let even = together.with_even_legs();
+        assert!(together.any_steep(&[2, 1]) && !together.any_steep(&[2]));
+        for line in 0..3 {
+            let alone = laid_as(&network, &precision(), &network.lines[line], [3.0, 0.0]).steep;
+            let alone = alone.filter(|_| line < 2);
+            assert_eq!(even.laid(line).steep, alone);
+            assert_eq!(together.laid(line).steep == alone, line == 2);
+        }
+    }
+
     /// 0 m by default ± 0.05 and 0.5 m by eye ± 0.2 weigh 16 to 1: 0.5 / 17, ± √(1 / 425).
     #[test]
     fn heights_of_one_node_are_weighed() {

@@ -46,3 +46,36 @@ impl SameTrunk {
         worse.sum()
     }
 }
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    /// One loop of three lines is 2 m open, another of two 10 m, both ± 1 m. Moved 2 m west the first
+    /// closes: 0 − 4; and the other, 10.2 m open, counts the bound as before. Moved 9 m south as well
+    /// the first counts the bound, and the other √(2² + 1²) m: 12 − 4 and 5 − 12.
+    #[test]
+    fn a_line_counts_in_its_own_loops_up_to_the_bound() {
+        let of = |lines: &[usize], open: [f64; 2]| TrunkLoop {
+            trail: 0,
+            rows: [0, 1],
+            lines: lines.to_vec(),
+            open,
+            variance: 1.0,
+        };
+        let loops = vec![of(&[1, 2, 4], [2.0, 0.0]), of(&[4, 5], [0.0, 10.0])];
+        let of_line = vec![(1, 0), (2, 0), (4, 0), (4, 1), (5, 1)];
+        let trunks = SameTrunk { loops, of_line };
+        let was = Vector3::new(3.0, 4.0, 0.5);
+        let against = |line: usize, moved: [f64; 2]| {
+            trunks.against(line, was, was + Vector3::new(moved[0], moved[1], 7.0))
+        };
+        let near = |found: f64, known: f64| assert!((found - known).abs() < 1e-9, "{found}");
+        near(against(4, [-2.0, 0.0]), -4.0);
+        near(against(4, [-2.0, -9.0]), 8.0 - 7.0);
+        near(against(2, [-2.0, -9.0]), 8.0);
+        near(against(5, [-2.0, -9.0]), -7.0);
+        near(against(3, [-2.0, -9.0]), 0.0);
+        near(against(9, [-2.0, -9.0]), 0.0);
+    }
+}

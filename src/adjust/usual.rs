@@ -48,3 +48,45 @@ impl Usual {
         turns + trunk + length
     }
 }
+
+#[cfg(test)]
+mod tests {
+    use super::super::raw::raw;
+    use super::super::written::survey;
+    use super::*;
+    use crate::ground::Ground;
+    use crate::network::Course;
+
+    /// Out from a trunk and back to it, in legs of 3 m one of which was written as 30 m and east: what
+    /// turns, trunk and lengths say of the 3 m adds up. From another start the trunk says nothing, and
+    /// of a tie its length does not.
+    #[test]
+    fn what_is_usual_adds_up() {
+        let mut rows = "trail,anchor,tape_m,bearing_deg,incline_deg,support,tree\n\
+                        Bor,0,,,,litter,\nBor,1,3,0,0,trunk,B1\n"
+            .to_owned();
+        let legs = [(3, 40), (3, 80), (30, 90), (3, 160), (3, 200), (3, 240), (3, 280), (3, 320)];
+        for (at, (tape, bearing)) in legs.into_iter().enumerate() {
+            let support = if at < 7 { "litter," } else { "trunk,B1" };
+            rows += &format!("Bor,{},{tape},{bearing},0,{support}\n", at + 2);
+        }
+        let (survey, network) = survey(&rows, "trail,from,to,tape_m\nBor,9,0,2");
+        let raw = raw(&network, &survey.settings.precision, &Ground::flat());
+        let usual = Usual::of(&survey, &network, &raw);
+        let at = 3;
+        let line = &network.lines[at];
+        assert_eq!((line.tape, line.course), (Some(30.0), Course::Needle));
+        let (was, trial) = (Vector3::new(30.0, 0.0, 0.0), Vector3::new(2.6, -1.5, 0.0));
+        let read = Line { tape: Some(3.0), ..*line };
+        let turns = usual.habit.against((at, line.trail), was, trial);
+        let trunk = usual.same_trunk.against(at, was, trial);
+        let length = usual.length.against(line.trail, line.tape, read.tape);
+        assert!(turns < -0.1 && trunk < -0.1 && length < -0.1, "{turns} {trunk} {length}");
+        let near = |found: f64, known: f64| assert!((found - known).abs() < 1e-12, "{found}");
+        near(usual.against(at, (line, was), (&read, trial)), turns + trunk + length);
+        let shifted = Line { from: 1, ..read };
+        near(usual.against(at, (line, was), (&shifted, trial)), turns + length);
+        let tie = Line { written: Written::Tie(0), ..*line };
+        near(usual.against(at, (&tie, was), (&read, trial)), turns + trunk);
+    }
+}

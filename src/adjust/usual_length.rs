@@ -1,8 +1,9 @@
 //! How long the legs of a trail usually are: a decimal mark out of place makes a leg that is far from
 //! it, and the trial after which none is, is the likelier.
 //!
-//! In: a network. Out: what a trial tape would make of its leg. Logarithms of tapes are taken as normal about their median, with their own spread by the median
-//! deviation, which a few slips do not move.
+//! In: a network. Out: what a trial tape would make of its leg. Logarithms of tapes are taken as
+//! normal about their median, with their own spread by the median deviation, which a few slips do
+//! not move.
 
 use crate::network::{Network, Trail};
 use crate::statistics::describe::median;
@@ -62,7 +63,31 @@ impl UsualLength {
 
 #[cfg(test)]
 mod tests {
+    use super::super::written::survey;
     use super::*;
+
+    fn of_tapes(tapes: &str) -> UsualLength {
+        let mut rows = "trail,anchor,tape_m,bearing_deg\nBor,0,,\n".to_owned();
+        for (at, tape) in tapes.split(' ').enumerate() {
+            rows += &format!("Bor,{},{tape},0\n", at + 1);
+        }
+        UsualLength::of(&survey(&rows, "").1)
+    }
+
+    /// Three tapes each of 1, 2 and 4 m: median ln 2, from which six lie ln 2 off, so that the spread is
+    /// 1.4826 ln 2 = 1.027 66. A leg of 0.2 m is ln 10 / 1.027 66 = 2.240 6 of it away: 5.0203 − 4. A
+    /// leg of no length tells nothing, nor do seven.
+    #[test]
+    fn median_and_spread_are_those_of_the_tapes() {
+        let usual = of_tapes("1 1 1 2 2 0 2 4 4 4");
+        let found = usual.against(0, Some(2.0), Some(0.2));
+        assert!((found - 1.020_3).abs() < 1e-4, "{found}");
+        assert!((usual.against(0, Some(0.2), Some(2.0)) + found).abs() < 1e-12);
+        assert!(
+            (of_tapes("2 2 2 2 2 2 2 2").against(0, Some(2.0), Some(20.0)) - MOST).abs() < 1e-12
+        );
+        assert!(of_tapes("2 2 2 2 2 2 2").against(0, Some(2.0), Some(20.0)).abs() < 1e-12);
+    }
 
     /// Median 2 m, spread 0.35 (the least): 20 m is ln 10 = 2.303, or 6.6 spreads away, which counts
     /// no more than the bound; 3 m is 1.16 spreads away, which is usual; 5 m is 2.618, which counts

@@ -326,3 +326,6 @@ fn gap(rest: &Rest, vector: Vector3<f64>) -> f64 {
     let (told, directions): (Vector3<f64>, Matrix3<f64>) = rest.told();
     (directions * (vector - told)).norm()
 }
+
+#[cfg(test)]
+mod tests;

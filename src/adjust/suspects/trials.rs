@@ -201,7 +201,7 @@ impl Search<'_> {
 /// ```text
 /// w ∝ exp( −score / 2 )
 /// ```
-fn weigh(trials: &mut [Trial]) {
+pub(super) fn weigh(trials: &mut [Trial]) {
     let Some(least) = trials.first().map(|(best, _)| best.score) else { return };
     let mut total = 0.0;
     for (trial, _) in trials.iter_mut() {

@@ -215,6 +215,8 @@ fn compare_residuals(case: &Value, ours: &Rebuilt, apart: &mut Apart) {
 fn compare_fit(case: &Value, ours: &Rebuilt, apart: &mut Apart) {
     let [fit] = ours.adjusted.fits.as_slice() else { unreachable!("one part") };
     apart.note("statistic", fit.statistic, number(&case["vtpv"]));
+    // Near the minimum each step about squares what is left.
+    assert!(fit.steps <= 8, "{} steps", fit.steps);
     if observations(case).iter().all(|observation| copies(case, observation) == 1) {
         apart.note("degrees of freedom", fit.degrees_of_freedom, number(&case["dof"]));
         let expected = case["global_p_upper"].as_f64();

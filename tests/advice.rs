@@ -141,6 +141,12 @@ fn of_ties_alike_the_end_point_chooses() {
     assert_eq!(tie(&ours, &found), Some(("19", "2", 17)));
     let up = 3.0 * clinometer(3.0) + 15.0 * clinometer(1.25) + clinometer(1.0);
     assert_abs_diff_eq!(found.tie.unwrap().after, (after(2.0) + up).sqrt(), epsilon = 1e-6);
+    // Around the square in four legs the same tie would check five of seven, which is too few.
+    let mut legs = vec![(3.0, 90, ""); 3];
+    legs.extend([(5.0, 0, ""), (5.0, 90, ""), (5.0, 180, ""), (4.75, 270, "")]);
+    let ours = walked(&legs, "");
+    let [found] = advised(&ours).try_into().unwrap();
+    assert_eq!(tie(&ours, &found), Some(("7", "1", 6)));
 }
 
 /// An end that is joined to an anchor by a tie needs no second one to it, but one to the release, which
@@ -168,4 +174,28 @@ fn a_loop_checks_what_it_can_tell() {
         assert_eq!((found.legs, &found.unchecked), (4, &unchecked), "{side}");
         assert_eq!(found.tie.is_some(), tied, "{side}");
     }
+    assert!(advised(&walked(&[(0.4, 0, "")], "")).is_empty());
+}
+
+/// Two legs east and two north, whose end a tape of 14.14 m along the diagonal checks: no slip of half
+/// a turn goes unnoticed, but across the diagonal nothing is known better. A tie to anchor 1, (5, 10)
+/// away, leaves 0.229 m of 0.256 (reading by reading, by another program), which is worth it; were
+/// the clinometers ± 1.5° the elevations would outweigh that, and it is not.
+#[test]
+fn a_tie_that_catches_nothing_must_be_worth_it() {
+    let ours = |settings: &str| {
+        let rows = "0,,,,\nBor,1,5,90,0,\nBor,2,5,90,0,\nBor,3,5,0,0,\nBor,4,5,0,0,\n";
+        let anchors = format!("{HEADINGS}\nBor,{rows}");
+        let ties = "trail,from,to,tape_m\nBor,0,4,14.14\n".into();
+        let settings = format!("{SETTINGS}{settings}");
+        Tables { anchors, ties, settings, ..Tables::default() }.rebuild()
+    };
+    let firm = ours("incline_deg = 0.1\n");
+    let [found] = advised(&firm).try_into().unwrap();
+    assert_eq!((found.unchecked.len(), tie(&firm, &found)), (0, Some(("4", "1", 0))));
+    let best = found.tie.unwrap();
+    assert_abs_diff_eq!(best.before, 0.256_351, epsilon = 1e-4);
+    assert_abs_diff_eq!(best.after, 0.229_339, epsilon = 1e-4);
+    let [found] = advised(&ours("")).try_into().unwrap();
+    assert!(found.tie.is_none());
 }

@@ -242,8 +242,41 @@ fn a_turn_with_the_wrong_sign() {
     let first = &suspects[0].explanations[0];
     assert_eq!(first.slip, Slip::WrongSign, "{suspects:#?}");
     assert_eq!(ours.network.lines[suspects[0].line.unwrap()].written, Written::Anchor(6));
-    assert!(first.leaves < 0.2 && suspects[0].gap > 2.0, "{suspects:#?}");
+    // The tie was written to whole degrees and centimetres: that much is left open.
+    let (length, read) = (at[0].hypot(at[1]), back.rem_euclid(360.0).round() / DEGREES);
+    let length = (100.0 * length).round() / 100.0;
+    let open = (at[0] + length * read.sin()).hypot(at[1] + length * read.cos());
+    assert_abs_diff_eq!(first.leaves, open, epsilon = 1e-9);
+    assert!(open < 0.2 && suspects[0].gap > 2.0, "{suspects:#?}");
 }
 
 /// Degrees in a radian.
 const DEGREES: f64 = 180.0 / std::f64::consts::PI;
+
+/// A leg written from anchor 1 that starts at the row above, 3, seven metres east, four south and one
+/// up from there. All else is right, so that from there nothing is left open.
+#[test]
+fn a_leg_written_from_the_wrong_anchor_closes_from_the_right_one() {
+    // Runs north 5, east 7, south 4, east 3, south 6 and back (−10, 5), by tapes over the heights.
+    let legs = [
+        ("1", "", 5.0, 0.0, 1.0, 1.0),
+        ("2", "", 7.0, 90.0, -0.5, 0.5),
+        ("3", "", 4.0, 180.0, 1.5, 2.0),
+        ("4", "1", 3.0, 90.0, -1.2, 0.8),
+        ("5", "", 6.0, 180.0, -0.5, 0.3),
+    ];
+    let mut anchors = String::from("trail,anchor,from,tape_m,bearing_deg,height_m\nA,0,,,,0\n");
+    for (name, from, run, bearing, rise, height) in legs {
+        let tape = f64::hypot(run, rise);
+        anchors += &format!("A,{name},{from},{tape:.4},{bearing},{height}\n");
+    }
+    let tape = (125.0_f64 + 0.09).sqrt();
+    let ties = format!("trail,from,to,tape_m,bearing_deg\nA,5,0,{tape:.4},296.565\n");
+    let settings = SETTINGS.into();
+    let ours = Tables { anchors, ties, settings, ..Tables::default() }.rebuild();
+    let [suspect] = found(&ours).try_into().unwrap();
+    let first = &suspect.explanations[0];
+    assert_eq!((first.slip, first.line), (Slip::WrongFrom, Some(3)), "{suspect:#?}");
+    assert_abs_diff_eq!(first.leaves, 0.0, epsilon = 5e-3);
+    assert_abs_diff_eq!(suspect.gap, 66.0_f64.sqrt(), epsilon = 0.05);
+}

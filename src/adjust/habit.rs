@@ -137,10 +137,15 @@ fn kappa(mean: f64) -> f64 {
 mod tests {
     use super::super::written::survey;
     use super::*;
+    use crate::quantity::Turn;
+
+    fn radians(degrees: f64) -> f64 {
+        Turn::from_degrees(degrees).to_radians()
+    }
 
     /// A leg of `run` metres towards `degrees`.
     fn leg(run: f64, degrees: f64) -> RawLine {
-        RawLine { horizontal: run, rise: 0.0, azimuth: degrees.to_radians() }
+        RawLine { horizontal: run, rise: 0.0, azimuth: radians(degrees) }
     }
 
     fn vector(run: f64, degrees: f64) -> Vector3<f64> {
@@ -157,7 +162,7 @@ mod tests {
         let mut rows = "trail,anchor,from,tape_m,bearing_deg\nBor,0,,,\n".to_owned();
         (1..10).for_each(|anchor| rows += &format!("Bor,{anchor},,2,0\n"));
         let (_, network) = survey(&(rows + "Bor,10,3,2,0"), "");
-        let mut raw: Vec<RawLine> = (0..7).map(|at| leg(2.0, [0.0, 60.0][at % 2])).collect();
+        let mut raw: Vec<RawLine> = (0..7).map(|at| leg(2.0, [20.0, 80.0][at % 2])).collect();
         raw.extend([leg(0.2, 200.0), leg(2.0, 10.0), leg(2.0, 90.0)]);
         let habit = Habit::of(&network, &raw);
         let near = |found: f64, known: f64| assert!((found - known).abs() < 2e-6, "{found}");
@@ -165,9 +170,9 @@ mod tests {
             habit.against((line, 0), vector(2.0, was), vector(trial.0, trial.1))
         };
         near(habit.turns[0].as_written, 3.219_238);
-        near(against(3, 60.0, (2.0, 240.0)), 3.219_238 - 0.335_685);
-        near(against(6, 0.0, (2.0, 180.0)), 3.219_238 - 1.372_855);
-        near(against(3, 60.0, (0.3, 240.0)), 0.0); // no direction to speak of
+        near(against(3, 80.0, (2.0, 260.0)), 3.219_238 - 0.335_685);
+        near(against(6, 20.0, (2.0, 200.0)), 3.219_238 - 1.372_855);
+        near(against(3, 80.0, (0.3, 260.0)), 0.0); // no direction to speak of
         near(against(8, 10.0, (2.0, 190.0)), 0.0);
         near(against(9, 90.0, (2.0, 270.0)), 0.0);
     }

@@ -247,3 +247,77 @@ fn raise(damping: &mut [f64]) {
         *damped = (10.0 * *damped).max(10.0);
     }
 }
+
+#[cfg(test)]
+mod tests {
+    use super::super::observation::{Kind, Observation};
+    use super::*;
+    use crate::quantity::Turn;
+
+    /// Two lines, both read as 3 m north: the first by its needle, the second by its tape and back.
+    fn model() -> Model {
+        let tape = Observation::new(Kind::Tape, 3.0, 0.1);
+        let needle = |kind| Observation::new(kind, 0.0, 0.1).scaled(3.0);
+        Model {
+            lines: vec![
+                ModelLine { from: 0, to: 1, first: 0, end: 1 },
+                ModelLine { from: 1, to: 2, first: 1, end: 3 },
+            ],
+            readings: vec![needle(Kind::Bearing), tape, needle(Kind::BackBearing)],
+            held: vec![[true, true], [false, false], [false, true]],
+            ..Model::default()
+        }
+    }
+
+    /// Nodes at the ends of legs of these runs and directions.
+    fn places(legs: [(f64, f64); 2]) -> Vec<Vector3<f64>> {
+        let [one, two] = legs.map(|(run, degrees)| {
+            let (sin, cos) = Turn::from_degrees(degrees).to_radians().sin_cos();
+            Vector3::new(run * sin, run * cos, 0.2)
+        });
+        vec![Vector3::zeros(), one, one + two]
+    }
+
+    #[test]
+    fn more_than_a_right_angle_off_is_backward() {
+        let (model, ground) = (model(), Ground::flat());
+        let problem = Problem::new(&model, &ground, 3);
+        let backward = |legs| problem.points_backward(&places(legs));
+        assert!(!backward([(3.0, 89.0), (3.0, -89.0)]));
+        assert!(backward([(3.0, 89.0), (3.0, -91.0)]));
+        assert!(backward([(3.0, 91.0), (3.0, 0.0)]));
+    }
+
+    /// A tenth of 3 m.
+    #[test]
+    fn a_needle_is_lost_with_its_run() {
+        let (model, ground) = (model(), Ground::flat());
+        let problem = Problem::new(&model, &ground, 3);
+        let lost = |legs| problem.lost(&places(legs));
+        assert!(lost([(0.31, 0.0), (0.31, 50.0)]).is_empty());
+        assert_eq!(lost([(0.31, 0.0), (0.29, 50.0)]), [2]);
+        assert_eq!(lost([(0.29, 0.0), (0.29, 50.0)]), [0, 2]);
+    }
+
+    /// By 5 cm each, towards 1 and 2 radians; what is held stays.
+    #[test]
+    fn a_nudge_moves_each_node_its_own_way() {
+        let (model, ground) = (model(), Ground::flat());
+        let problem = Problem::new(&model, &ground, 3);
+        let moved = problem.nudged(vec![Vector3::new(1.0, 2.0, 3.0); 3]);
+        let by = |node: f64| Vector3::new(0.05 * node.sin(), 0.05 * node.cos(), 0.0);
+        assert_eq!(moved.len(), 3);
+        for (found, by) in moved.iter().zip([Vector3::zeros(), by(1.0), by(2.0)]) {
+            assert!((found - Vector3::new(1.0, 2.0, 3.0) - by).norm() < 1e-12, "{found}");
+        }
+    }
+
+    /// Of steps 0, 3 and 3.5 m the first line changes most; of 0, 3 and −1 m the second.
+    #[test]
+    fn the_line_that_moves_most_is_named() {
+        let (model, ground) = (model(), Ground::flat());
+        let problem = Problem::new(&model, &ground, 3);
+        let worst = |steps: [f64; 3]| problem.worst_line(&steps.map(|east| Vector3::x() * east));
+        assert_eq!((worst([0.0, 3.0, 3.5]), worst([0.0, 3.0, -1.0])), (0, 1));
+    }
+}

@@ -76,7 +76,7 @@ mod tests {
 
     /// Three tapes each of 1, 2 and 4 m: median ln 2, from which six lie ln 2 off, so that the spread is
     /// 1.4826 ln 2 = 1.027 66. A leg of 0.2 m is ln 10 / 1.027 66 = 2.240 6 of it away: 5.0203 − 4. A
-    /// leg of no length tells nothing, nor do seven.
+    /// leg of no length tells nothing, nor do seven others.
     #[test]
     fn median_and_spread_are_those_of_the_tapes() {
         let usual = of_tapes("1 1 1 2 2 0 2 4 4 4");
@@ -86,7 +86,7 @@ mod tests {
         assert!(
             (of_tapes("2 2 2 2 2 2 2 2").against(0, Some(2.0), Some(20.0)) - MOST).abs() < 1e-12
         );
-        assert!(of_tapes("2 2 2 2 2 2 2").against(0, Some(2.0), Some(20.0)).abs() < 1e-12);
+        assert!(of_tapes("2 2 2 2 0 2 2 2").against(0, Some(2.0), Some(20.0)).abs() < 1e-12);
     }
 
     /// Median 2 m, spread 0.35 (the least): 20 m is ln 10 = 2.303, or 6.6 spreads away, which counts

@@ -1,8 +1,8 @@
 //! What a search is made of, worked by hand.
 
 use super::super::rest::Rest;
-use super::trials::weigh;
-use super::{Change, Explanation, Trial, each_sort, gap, own_vector};
+use super::trials::{saving, weigh};
+use super::{Change, Explanation, Tested, Trial, each_sort, gap, own_vector};
 use crate::adjust::observation::Kind;
 use crate::adjust::slip::{Slip, WouldRead};
 use crate::adjust::written::survey;
@@ -36,6 +36,23 @@ fn trials_weigh_by_their_likelihood() {
     weigh(&mut trials);
     for ((told, _), known) in trials.iter().zip([6.0 / 9.0, 2.0 / 9.0, 1.0 / 9.0]) {
         assert!((told.weight - known).abs() < 1e-12, "{}", told.weight);
+    }
+}
+
+/// Half checked, ± 0.2 m and 3 m off, so that v = 1.5 m: 2 m more take (2 · 2 · 1.5 − 4 · 0.5) / 0.04 off
+/// the sum of squares, 3 m more the most, and 6 m more leave it as it is.
+#[test]
+fn a_height_takes_off_what_it_is_off() {
+    let tested = Tested {
+        kind: Kind::Height,
+        assumed: false,
+        sd: 0.2,
+        redundancy: 0.5,
+        standardised: None,
+        off: 3.0,
+    };
+    for (by, known) in [(2.0, 100.0), (3.0, 112.5), (6.0, 0.0), (-1.0, -87.5)] {
+        assert!((saving(&tested, by) - known).abs() < 1e-9, "{by}: {}", saving(&tested, by));
     }
 }
 

@@ -1,7 +1,7 @@
 //! The trials: what each reading may have been, and what that would leave.
 
 use super::super::closure::closures;
-use super::super::linear::{Linear, stretch_plumb};
+use super::super::linear::{Linear, Tested, stretch_plumb};
 use super::super::misreadings::{HeightMisreading, misread_heights, misreadings, other_starts};
 use super::super::observation::Kind;
 use super::super::raw::{Raw, laid_as};
@@ -88,10 +88,6 @@ impl Search<'_> {
 
     /// The trial heights. A height bends the legs on both sides of it, so that the whole is solved
     /// anew; which trials are worth it, the linear network tells.
-    ///
-    /// ```text
-    /// Ω(δ) = Ω − 2 δ v / σ² + δ² r / σ²      δ the change, v the residual, r the redundancy
-    /// ```
     fn heights(&self, state: &State, part: &Component) -> Vec<Trial> {
         let State { network, linear, .. } = state;
         let mut worth: Vec<(f64, usize, HeightMisreading)> = Vec::new();
@@ -104,8 +100,7 @@ impl Search<'_> {
             let read = network.heights_at(node);
             for trial in read.iter().flat_map(|read| misread_heights(self.survey, read)) {
                 let by = (trial.metres - trial.was) / read.len() as f64;
-                let drop = tested.redundancy / tested.sd.powi(2) * by * (2.0 * tested.off - by);
-                worth.push((trial.handicap - drop, node, trial));
+                worth.push((trial.handicap - saving(&tested, by), node, trial));
             }
         }
         worth.sort_by(|a, b| a.0.total_cmp(&b.0));
@@ -194,6 +189,15 @@ impl Search<'_> {
         }
         found
     }
+}
+
+/// How much less the sum of squares Ω of the linear network would be, were a reading more by δ.
+///
+/// ```text
+/// Ω − Ω(δ) = (2 δ v − δ² r) / σ²      v the residual, r the redundancy; v / r how far it is off
+/// ```
+pub(super) fn saving(tested: &Tested, by: f64) -> f64 {
+    tested.redundancy / tested.sd.powi(2) * by * (2.0 * tested.off - by)
 }
 
 /// How likely each trial is beside the others, best first.

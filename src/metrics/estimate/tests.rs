@@ -204,6 +204,13 @@ fn a_greatest_height_may_owe_its_lift_to_ties() {
     let drawn = Drawn::laid(2, &[(Metric::HeightMax, &[8.0, 10.0])], &[]);
     let found = basis(&drawn).value_and_interval(Metric::HeightMax, 8.0);
     assert_is(found, 7.0, SQRT_2, [7.0, 8.0 + REACH]);
+    // Lifts of 2 and 4 are 2 more than b = 1, or √2 standard deviations: Φ(c + √2) − Φ(−c) = 0.95 has
+    // c = 1.655337, and Φ(c) = 0.951072 of the way from 2 to 4 is taken off.
+    let tied: &[f64] = &[2.0, 4.0];
+    let draws: [(Metric, &[f64]); 1] = [(Metric::HeightMax, &[8.0, 10.0])];
+    let drawn = Drawn::laid(2, &draws, &[(SUMS + level::TOP, tied)]);
+    let found = basis(&drawn).value_and_interval(Metric::HeightMax, 8.0);
+    assert_is(found, 7.0, SQRT_2, [4.097_856, 8.0 + REACH]);
 }
 
 /// A quartile 0.3 from the median ± 0.1 owes that to noise where a height is uncertain by 0.4: the

@@ -287,7 +287,7 @@ mod tests {
             let (_, faults) = read(FILE, &text, &[]);
             assert!(!faults.is_empty());
             let took = start.elapsed();
-            assert!(took < Duration::from_secs(20), "{took:?} for {}", &text[..20]);
+            assert!(took < Duration::from_secs(60), "{took:?} for {}", &text[..20]);
         }
     }
 

@@ -5,17 +5,18 @@
 use png::{
     BitDepth, ColorType, DeflateCompression, Encoder, EncodingError, Filter, PixelDimensions, Unit,
 };
+use std::io::Write;
 
 /// Of lines on paper, repeated rows, a little work takes out nearly as much as all of it does.
 const EFFORT: DeflateCompression = DeflateCompression::Level(2);
 
-/// A PNG of `wide` × `high` dots from the upper left, three bytes each, through which nothing is
+/// A PNG of `wide` × `high` dots in rows from above, three bytes a dot, through which nothing is
 /// seen; where it says how many dots a metre has, a page sets it at its size.
 ///
 /// # Errors
-/// Where there are no dots, or not as many bytes as they need.
+/// Where there are no dots, or not as many as there should be.
 pub fn png(
-    dots: &[u8],
+    rows: impl Iterator<Item: AsRef<[u8]>>,
     [wide, high]: [u32; 2],
     dots_a_metre: Option<u32>,
 ) -> Result<Vec<u8>, EncodingError> {
@@ -31,7 +32,11 @@ pub fn png(
         unit: Unit::Meter,
     }));
     let mut writer = encoder.write_header()?;
-    writer.write_image_data(dots)?;
+    let mut packed = writer.stream_writer()?;
+    for row in rows {
+        packed.write_all(row.as_ref())?;
+    }
+    packed.finish()?;
     writer.finish()?;
     Ok(file)
 }
@@ -45,7 +50,7 @@ mod tests {
     #[test]
     fn dots_and_their_size_are_read_back() {
         let dots: Vec<u8> = (0..3 * 5 * 2).map(|at| at * 8).collect();
-        let file = png(&dots, [5, 2], Some(11_811)).unwrap();
+        let file = png(dots.chunks(15), [5, 2], Some(11_811)).unwrap();
         let mut reader = Decoder::new(Cursor::new(&file)).read_info().unwrap();
         let mut read = vec![0; reader.output_buffer_size().unwrap()];
         reader.next_frame(&mut read).unwrap();
@@ -57,8 +62,11 @@ mod tests {
     }
 
     #[test]
-    fn too_few_dots_are_an_error() {
-        assert!(png(&[0; 6], [5, 2], None).is_err());
-        assert!(png(&[], [0, 0], None).is_err());
+    fn too_few_dots_and_too_many_are_an_error() {
+        let rows = [[0; 15]; 3];
+        assert!(png(rows[..2].iter(), [5, 2], None).is_ok());
+        assert!(png(rows[..1].iter(), [5, 2], None).is_err());
+        assert!(png(rows.iter(), [5, 2], None).is_err());
+        assert!(png(rows[..0].iter(), [0, 0], None).is_err());
     }
 }

@@ -123,10 +123,16 @@ fn png(tree: &Tree) -> Result<Vec<u8>, String> {
         .ok_or_else(|| "the figure is too large for a picture".to_owned())?;
     map.fill(Color::WHITE); // paper: nothing is seen through what is drawn on it
     resvg::render(tree, Transform::from_scale(scale, scale), &mut map.as_mut());
-    let mut paper = Vec::with_capacity(map.data().len() / 4 * 3);
-    map.data().chunks_exact(4).for_each(|dot| paper.extend_from_slice(&dot[..3]));
     #[expect(clippy::cast_possible_truncation, clippy::cast_sign_loss, reason = "11,811")]
     let dots_a_metre = (DOTS / 0.0254).round() as u32;
-    dots::png(&paper, [map.width(), map.height()], Some(dots_a_metre))
-        .map_err(|error| error.to_string())
+    let size = [map.width(), map.height()];
+    let rows = map.data().chunks_exact(4 * size[0] as usize).map(without_transparency);
+    dots::png(rows, size, Some(dots_a_metre)).map_err(|error| error.to_string())
+}
+
+/// A row of dots in red, green and blue, of opaque ones in red, green, blue and opacity.
+fn without_transparency(row: &[u8]) -> Vec<u8> {
+    let (dots, _) = row.as_chunks();
+    let paint = |&[red, green, blue, _]: &[u8; 4]| [red, green, blue];
+    dots.iter().map(paint).collect::<Vec<_>>().into_flattened()
 }

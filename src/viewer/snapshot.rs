@@ -165,8 +165,7 @@ pub(super) fn encode(pixels: &[u8], [wide, high]: [u32; 2]) -> Result<Vec<u8>, R
     }
     let row = 3 * wide as usize;
     let rows = pixels.chunks_exact(row.max(1)).rev();
-    dots::png(&rows.collect::<Vec<_>>().concat(), [wide, high], None)
-        .map_err(|_| Refused::NotEncoded)
+    dots::png(rows, [wide, high], None).map_err(|_| Refused::NotEncoded)
 }
 
 /// Whether more than a fifth of the pixels is black, which no mark is: a driver that cannot draw the

@@ -116,6 +116,18 @@ impl Shown<'_> {
         }
     }
 
+    /// Letters across in the widest row of the legend, a line before words as so many.
+    pub(super) fn widest_of_legend(&self) -> usize {
+        const LINE: usize = 6;
+        let letters = |words: &str| words.chars().count();
+        let Colouring { title, keys, .. } = Colouring::of(self.space, self.view.colour);
+        let keys = keys.iter().map(|(_, words)| LINE + letters(words));
+        let thin = self.thin().into_iter().filter(|(there, ..)| *there);
+        let kinds = self.kinds().into_iter().filter(|(there, _)| *there);
+        let rows = keys.chain(thin.map(|(.., words)| LINE + letters(words)));
+        rows.chain(kinds.map(|(_, words)| letters(words))).fold(letters(&title), usize::max)
+    }
+
     /// Thin lines beside a path: whether there are any, their colour, what they are.
     fn thin(&self) -> [(bool, Colour, &'static str); 2] {
         let layers = &self.view.layers;

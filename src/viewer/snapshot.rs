@@ -1,6 +1,5 @@
 //! A picture without a display.
 
-use super::colouring::Colouring;
 use super::lay::Laid;
 use super::marks::{Marks, Shown};
 use super::overlay::{Overlay, Setting};
@@ -146,11 +145,8 @@ pub fn framed(rebuilt: &Rebuilt, view: &View, size: Size, left: f64) -> View {
 /// for notes at the bottom.
 pub(super) fn margins(shown: &Shown<'_>, left: f64) -> [f64; 4] {
     let letter = f64::from(letters(shown.size));
-    let Colouring { title, keys, .. } = Colouring::of(shown.space, shown.view.colour);
-    let longest = keys.iter().map(|(_, words)| words.chars().count()).max().unwrap_or(0);
     // Letters of this font are about half as wide as high.
-    let legend =
-        (0.5 * letter * (longest + 6).max(title.chars().count()) as f64).min(0.3 * shown.size[0]);
+    let legend = (0.5 * letter * shown.widest_of_legend() as f64).min(0.3 * shown.size[0]);
     let foot = shown.foot(LINE * letter).max(FREE + 3.0 * letter).min(0.4 * shown.size[1]);
     [left + legend + FREE, FREE, FREE, foot]
 }

@@ -20,14 +20,19 @@ pub(super) fn table(chosen: &Chosen, choice: &Choice) -> String {
     text + &headings.join(",") + "\n"
 }
 
+/// Why and where a survey by turning angles has one bearing.
+const ONE_BEARING: &str = "; turning angles alone give a plan without a north: write the bearing of \
+                           one leg into ties";
+
 /// What stands under a heading, in words.
 pub(super) fn meaning(column: Option<&Column>, heading: &str, choice: &Choice) -> String {
     let codes = choice.codes_of(heading).map(|words| format!("; here {}", words.join(", ")));
     let codes = codes.unwrap_or_default();
+    let north = if heading == "turn_deg" && choice.lacks_north() { ONE_BEARING } else { "" };
     match column {
         Some(column) => {
             let needed = if column.needed { "; every row needs it" } else { "" };
-            format!("{} ({}{codes}{needed})", column.meaning, column.kind.accepts())
+            format!("{} ({}{codes}{needed}){north}", column.meaning, column.kind.accepts())
         }
         None => format!("a factor of this study{codes}"),
     }

@@ -4,6 +4,7 @@ use super::closure::closures;
 use super::compass_rule;
 use super::covariance::{Checked, Inverse, of_line, of_points, of_turns};
 use super::draws::Sampler;
+use super::errors::AllErrors;
 use super::heights::{AdjustedHeight, back_substituted};
 use super::lean::Lean;
 use super::linear::Linear;
@@ -209,7 +210,7 @@ impl Task<'_> {
             }
             Problem::new(&model, self.ground, part.nodes.len())
         };
-        let factor = problem.factor(x).map_err(|stuck| unsettled(part, stuck))?;
+        let (factor, within) = problem.factor(x).map_err(|stuck| unsettled(part, stuck))?;
         let inverse = Inverse::of(&problem, &factor);
         let mut line_covariances: Vec<Matrix3<f64>> =
             model.lines.iter().map(|line| inverse.of_line(line)).collect();
@@ -218,6 +219,9 @@ impl Task<'_> {
         let mut covariances: Vec<Matrix3<f64>> =
             (0..x.len()).map(|node| inverse.of_nodes(node, node)).collect();
         drop(inverse);
+        let known = (self.network, self.precision);
+        let errors =
+            self.keep_factors.then(|| AllErrors::of(&problem, known, &part.nodes, x, &within));
         let Problem { pattern, .. } = problem;
         let lean = Lean::of(&model, &pattern, &factor);
         if let Some(lean) = &lean {
@@ -226,8 +230,8 @@ impl Task<'_> {
             let lines = line_covariances.iter_mut().zip(&model.lines);
             lines.for_each(|(covariance, line)| *covariance += lean.between(line.from, line.to));
         }
-        let keep = |factor| Sampler::new(pattern, factor, model.held.clone(), lean);
-        let sampler = self.keep_factors.then(|| keep(factor));
+        let sampler =
+            errors.map(|errors| Sampler::new(pattern, factor, model.held.clone(), lean, errors));
         Ok(PartResult {
             positions: solution.positions,
             covariances,

@@ -19,6 +19,7 @@ pub mod closure;
 pub mod compass_rule;
 mod covariance;
 pub mod draws;
+mod errors;
 mod factor;
 mod habit;
 mod heights;

@@ -37,6 +37,8 @@ impl TrailSubjects {
         let empty = || Shape {
             legs: &[],
             plumb: &[],
+            steep: &[],
+            turned: &[],
             follows: &[],
             start: 0,
             range: 0..0,
@@ -120,14 +122,12 @@ fn noise(path: &Path, legs: &[Leg], adjusted: &Adjusted) -> Noise {
         covariance.map_or(0.0, |covariance| covariance.m33.max(0.0).sqrt())
     };
     let height = |point: usize| &adjusted.heights[path.points[point].node];
-    let read = |leg: &Leg| 0.5 * (height(leg.from).follows + height(leg.to).follows);
     let elevation = |point: usize| {
         let covariance = adjusted.covariances.get(path.points[point].node);
         covariance.map_or(0.0, |covariance| covariance.m33.max(0.0).sqrt())
     };
     Noise {
         rises: counted().map(rise).collect(),
-        read: counted().map(read).collect(),
         heights: (0..path.points.len()).map(|point| height(point).sd).collect(),
         elevations: (0..path.points.len()).map(elevation).collect(),
     }

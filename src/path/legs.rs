@@ -63,6 +63,8 @@ pub struct Leg {
     pub counted: bool,
     /// How its geometry is known.
     pub class: LegClass,
+    /// Whether its direction in plan hangs on those of other legs, by turns or for want of any.
+    pub turned: bool,
     /// The gap it crosses.
     pub gap: Option<Gap>,
     /// What it lies on.
@@ -168,7 +170,20 @@ fn path(
             let counted = row.gap.is_none() && class != LegClass::Unmeasured;
             let support = support(&survey.anchors[points[from].row], row);
             let (line, gap) = (visit.line, row.gap);
-            legs.push(Leg { from, to, line, section, escape: false, counted, class, gap, support });
+            let turned = line.is_some_and(|line| network.lines[line].course.hangs_on_others());
+            let escape = false;
+            legs.push(Leg {
+                from,
+                to,
+                line,
+                section,
+                escape,
+                counted,
+                class,
+                turned,
+                gap,
+                support,
+            });
         }
         if row.seen && to > 0 {
             section += 1;

@@ -16,6 +16,8 @@ pub enum Source {
     Epsg2019,
     /// The transverse Mercator series and its convergence.
     Karney2011,
+    /// The rotation that brings one set of points nearest to another.
+    Schonemann1966,
     /// Redundancy numbers and the smallest detectable slip.
     Baarda1968,
     /// Elements of the inverse on the pattern of the factor.
@@ -160,6 +162,13 @@ impl Source {
                 2011,
                 "Transverse Mercator with an accuracy of a few nanometers",
                 Article("J. Geodesy", "85", "475-485"),
+            ),
+            Self::Schonemann1966 => reference(
+                "schonemann1966",
+                "Schönemann",
+                1966,
+                "A generalized solution of the orthogonal Procrustes problem",
+                Article("Psychometrika", "31", "1-10"),
             ),
             Self::Baarda1968 => reference(
                 "baarda1968",

@@ -38,7 +38,7 @@ fn a_made_up_survey_without_slips_has_no_fault() {
             let network = build(&survey);
             let faults = check(&survey, &network);
             assert!(faults.sorted().is_empty(), "{habit:?} {seed}: {:#?}", faults.sorted());
-            assert!(network.trails.iter().all(|trail| !trail.profile_only));
+            assert!(network.trails.iter().all(|trail| trail.layout.has_plan()));
         }
     }
 }

@@ -64,7 +64,7 @@ const VALUES: [&str; 76] = [
     "\"straight_on\"",
     "\"none\"",
     "\"first_return\"",
-    "\"profile_only\"",
+    "\"blank\"",
     "\"\\u0000\"",
     "\"\\ud800\"",
     "\"../../x\"",

@@ -20,6 +20,8 @@ use crate::statistics::interval::chi_square_upper;
 use crate::survey::settings::Precision;
 use nalgebra::{Matrix3, Vector3};
 
+/// A sum of squares less likely than this may lie in a wrong minimum: another start is tried.
+const FITS: f64 = 0.01;
 /// Degrees of freedom below this are none: rounding, or a check so weak that it tells nothing.
 const LEAST_FREEDOM: f64 = 0.01;
 
@@ -160,7 +162,10 @@ impl Task<'_> {
         let at = |&node: &usize| start(self.network, self.precision, raw, node);
         let start = part.nodes.iter().map(at).collect();
         let near = problem.solve(solved_by_pieces(problem.model, self.ground, start));
-        if near.as_ref().is_ok_and(|near| !problem.points_backward(&near.positions)) {
+        let fits = |near: &Solution| {
+            !problem.points_backward(&near.positions) && self.fits(problem.model, near.cost)
+        };
+        if near.as_ref().is_ok_and(fits) {
             return near.map_err(|stuck| unsettled(part, stuck));
         }
         let linear = Linear::of(self.network, self.precision, self.ground, part, raw);
@@ -173,6 +178,13 @@ impl Task<'_> {
             (_, Some(other)) => Ok(other),
             (near, None) => near.map_err(|stuck| unsettled(part, stuck)),
         }
+    }
+
+    /// Whether the sum of squares is one that the stated instruments may leave. What the model assumes
+    /// counts as read: it only makes this a little stricter where there is little redundancy.
+    fn fits(&self, model: &Model, cost: f64) -> bool {
+        let freedom = model.redundancy();
+        cost < 1.0 || chi_square_upper(cost, freedom.max(1) as f64) > FITS
     }
 
     fn solve_at(
@@ -276,10 +288,7 @@ fn residual(check: Checked, line: Option<usize>, node: Option<usize>) -> Residua
 /// f = readings − unknowns − Σ r of those assumed
 /// ```
 fn fit(part: &Component, model: &Model, residuals: &[Residual], steps: usize) -> Fit {
-    let held: usize =
-        model.held.iter().map(|&[plan, up]| 2 * usize::from(plan) + usize::from(up)).sum();
-    let unknowns = 3 * model.held.len() - held;
-    let more = residuals.len().saturating_sub(unknowns) as f64;
+    let more = model.redundancy() as f64;
     let assumed = residuals.iter().filter(|residual| residual.assumed);
     let degrees_of_freedom = more - assumed.map(|residual| residual.redundancy).sum::<f64>();
     let counted = residuals.iter().filter(|residual| !residual.assumed);

@@ -63,7 +63,7 @@ pub fn advice(network: &Network, precision: &Precision, ground: &Ground) -> Vec<
     let of_part = |part: &Component| {
         let linear = Linear::of(network, precision, ground, part, &raw)?;
         let part = Surveyed { network, precision, part, linear };
-        let here = |trail: &&usize| !network.trails[**trail].profile_only;
+        let here = |trail: &&usize| network.trails[**trail].layout.has_plan();
         Some(part.part.trails.iter().filter(here).filter_map(|&t| part.trail(t)).collect())
     };
     let mut all: Vec<Advice> = network

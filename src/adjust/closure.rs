@@ -102,6 +102,8 @@ pub(super) fn closures(network: &Network, precision: &Precision, raw: &Raw) -> V
 enum Reading {
     Tape(usize),
     Azimuth(usize),
+    Turn(usize),
+    Carried(usize),
     Incline(usize),
     Rise(usize),
     Height(usize),
@@ -168,7 +170,9 @@ impl Surveyed<'_> {
         let coarse = variance(a.sd) + variance(b.sd);
         let controls = Matrix3::from_diagonal(&Vector3::new(coarse, coarse, 0.0));
         let mut closure = self.closure(ClosureKind::BetweenControls, [start, end], &steps);
-        let plan = axes(0.0, [true, true, false]);
+        // A walk that was turned onto its positions is checked by the distance between them alone.
+        let turned = self.network.turned.contains_key(&self.network.tree[start].root);
+        let plan = axes(known.x.atan2(known.y), [true, !turned, false]);
         closure.judge(walked - known, covariance + controls, &plan);
         let walk = covariance.m11 + covariance.m22;
         // A check that is more than three times as coarse as what it checks finds nothing.
@@ -266,11 +270,23 @@ impl Surveyed<'_> {
         to: &mut BTreeMap<Reading, Vector3<f64>>,
     ) {
         let mut at = line;
+        let mut add = |reading, by| *to.entry(reading).or_insert_with(Vector3::zeros) += by;
         loop {
-            *to.entry(Reading::Azimuth(at)).or_insert_with(Vector3::zeros) += by;
+            // A line that hangs on the one behind it takes that one's turn off.
             match self.network.lines[at].course {
-                Course::Turn(before) | Course::StraightOn(before) => at = before,
-                _ => return,
+                Course::Turn(before) => {
+                    add(Reading::Turn(at), by);
+                    at = before;
+                }
+                Course::TurnBack(behind) => {
+                    add(Reading::Turn(behind), -by);
+                    at = behind;
+                }
+                Course::StraightOn(other) | Course::StraightBack(other) => {
+                    add(Reading::Carried(at), by);
+                    at = other;
+                }
+                _ => return add(Reading::Azimuth(at), by),
             }
         }
     }
@@ -281,6 +297,10 @@ impl Surveyed<'_> {
         match reading {
             Reading::Tape(line) => p.tape(self.network.lines[line].tape.unwrap_or(0.0)),
             Reading::Azimuth(line) => self.sd_of_azimuth(line),
+            Reading::Turn(line) => self.sd_of_direction(line, p.turn_deg),
+            Reading::Carried(line) => {
+                self.network.trails[self.network.lines[line].trail].turn_spread
+            }
             Reading::Incline(_) => radians(p.incline_deg),
             Reading::Rise(_) => p.rise_m,
             Reading::Height(node) => {
@@ -293,17 +313,20 @@ impl Surveyed<'_> {
     fn sd_of_azimuth(&self, line: usize) -> f64 {
         let (l, p) = (&self.network.lines[line], self.precision);
         let degrees = match l.course {
-            Course::Plumb | Course::Profile | Course::Arbitrary => return 0.0,
+            Course::Plumb | Course::Profile | Course::Free => return 0.0,
             Course::Open if l.needle().is_none() => return 0.0,
-            Course::Turn(_) => p.turn_deg,
-            Course::StraightOn(_) => 50.0,
             _ if l.named_point && l.back_bearing.is_none() => p.bearing_point_deg,
             _ => p.bearing_deg,
         };
-        let run = self.raw.start.lines[line].horizontal.max(MIN_RUN);
-        let one = Turn::from_degrees(degrees).to_radians().hypot(p.anchor_m / run);
+        let one = self.sd_of_direction(line, degrees);
         let both = l.bearing.is_some() && l.back_bearing.is_some();
         if both { one / std::f64::consts::SQRT_2 } else { one }
+    }
+
+    /// Of an angle read at the start of a line, radians: its anchors are met again as well as may be.
+    fn sd_of_direction(&self, line: usize, degrees: f64) -> f64 {
+        let run = self.raw.start.lines[line].horizontal.max(MIN_RUN);
+        Turn::from_degrees(degrees).to_radians().hypot(self.precision.anchor_m / run)
     }
 }
 

@@ -3,13 +3,13 @@
 use super::observation::{Kind, Observation};
 use super::raw::{EXACT_M, Laid, Raw, height, rise_known};
 use crate::network::traverse::RawLine;
-use crate::network::{Component, Course, Line, Network};
+use crate::network::{Component, Course, Line, Network, Turned};
 use crate::quantity::Turn;
 use crate::survey::settings::Precision;
 
-/// A direction that was carried on for want of a bearing is known this well, degrees. Turns of
-/// climbing animals scatter about so much; common practice, no source.
-const CARRIED_ON_DEG: f64 = 50.0;
+/// What a free direction is held to, degrees: it is no reading, and the trail's shape hangs on nothing
+/// but that there is one.
+const HELD_DEG: f64 = 0.01;
 /// A leg whose rise nobody measured is taken as level within this, degrees.
 const LEVEL_DEG: f64 = 30.0;
 
@@ -53,6 +53,15 @@ pub(super) struct Model {
     pub(super) held: Vec<[bool; 2]>,
 }
 
+impl Model {
+    /// Readings beyond those that the unknowns need.
+    pub(super) fn redundancy(&self) -> usize {
+        let held = |&[plan, up]: &[bool; 2]| 2 * usize::from(plan) + usize::from(up);
+        let unknowns = 3 * self.held.len() - self.held.iter().map(held).sum::<usize>();
+        (self.readings.len() + self.turns.len() + self.points.len()).saturating_sub(unknowns)
+    }
+}
+
 /// The readings of one connected part. `local` tells the local index of its nodes.
 pub(super) fn model(
     network: &Network,
@@ -73,12 +82,23 @@ pub(super) fn model(
         model.leaning.extend(raw.steep[line].map(|steep| (index, steep.shared)));
         let (from, to) = (local[l.from], local[l.to]);
         model.lines.push(ModelLine { from, to, first, end: model.readings.len() });
-        if let Course::Turn(before) | Course::StraightOn(before) = l.course
-            && let Ok(before) = part.lines.binary_search(&before)
-        {
-            let reading = turn(l, precision, run(raw, line));
-            model.turns.push(ModelTurn { line: index, before, reading });
-        }
+        let local = |line: usize| part.lines.binary_search(&line).ok();
+        let turned = l.turn.zip(l.turned_from.and_then(local));
+        model.turns.extend(turned.map(|(turn, before)| {
+            let sd = across(run(raw, line), precision.turn_deg, precision.anchor_m);
+            let reading = Observation::new(Kind::Turn, turn, sd).scaled(run(raw, line));
+            ModelTurn { line: index, before, reading }
+        }));
+        let carried = match l.course {
+            Course::StraightOn(before) => local(before).map(|before| (index, before)),
+            Course::StraightBack(behind) => local(behind).map(|behind| (behind, index)),
+            _ => None,
+        };
+        model.turns.extend(carried.map(|(line, before)| {
+            let sd = run(raw, part.lines[line]) * network.trails[l.trail].turn_spread;
+            let reading = Observation::new(Kind::Turn, 0.0, sd.max(1e-6)).assumed();
+            ModelTurn { line, before, reading: reading.scaled(run(raw, part.lines[line])) }
+        }));
     }
     model
 }
@@ -155,9 +175,13 @@ pub(super) fn line_readings(
             }
             return;
         }
-        Course::Profile | Course::Arbitrary => {
+        Course::Profile => {
             let sd = across(scale, precision.bearing_deg, precision.anchor_m);
             read(Observation::new(Kind::Bearing, 0.0, sd).scaled(scale).assumed());
+        }
+        Course::Free if network.turned.get(&network.tree[l.from].root) == Some(&Turned::Freely) => {
+            let sd = across(scale, HELD_DEG, 0.0);
+            read(Observation::new(Kind::Bearing, azimuth, sd).scaled(scale).assumed());
         }
         _ => {
             if let Some(bearing) = l.bearing {
@@ -203,15 +227,6 @@ fn plumb_rise(network: &Network, line: &Line, precision: &Precision) -> Option<(
     let lean = tape * incline.cos() * radians(precision.incline_deg);
     let sd = precision.tape(tape).hypot(lean).hypot(precision.plumb_m);
     (!rise_known(network, line)).then(|| (tape * incline.sin(), sd))
-}
-
-fn turn(line: &Line, precision: &Precision, run: f64) -> Observation {
-    let (value, degrees, assumed) = match line.turn {
-        Some(turn) => (turn, precision.turn_deg, false),
-        None => (0.0, CARRIED_ON_DEG, true),
-    };
-    let sd = across(run, degrees, precision.anchor_m);
-    Observation { assumed, ..Observation::new(Kind::Turn, value, sd).scaled(run) }
 }
 
 /// Sideways standard deviation at the far end of a line with this horizontal `run`:

@@ -6,6 +6,7 @@ use crate::adjust::Method;
 use crate::adjust::closure::{Closure, Verdict};
 use crate::metrics::Metric;
 use crate::network::DeclinationSource;
+use crate::network::undirected::undirected_words;
 use crate::path::Path;
 use crate::quantity::{Turn, count_of, degrees, metres};
 use std::collections::BTreeSet;
@@ -147,9 +148,22 @@ pub fn unchecked(analysis: &Analysis) -> Option<String> {
     })
 }
 
+/// Which legs of a path have no direction, and what that costs.
+fn without_direction(analysis: &Analysis, path: &Path) -> Option<String> {
+    let Analysis { survey, network, .. } = analysis;
+    let words = undirected_words(survey, network, &network.trails[path.trail])?;
+    let so = if path.layout.has_plan() {
+        "the direction of the leg before is carried on, as widely as the trail turns"
+    } else {
+        "so heights and lengths only"
+    };
+    Some(format!("{}: {words}; {so}", analysis.trail_name(path.trail)))
+}
+
 /// What is not known, and how the rest is known.
 pub fn not_known(analysis: &Analysis) -> Vec<String> {
-    let mut lines = Vec::new();
+    let mut lines: Vec<String> =
+        shown(analysis).filter_map(|(path, _)| without_direction(analysis, path)).collect();
     let names = |which: &dyn Fn(&Path) -> bool| -> Vec<String> {
         let name = |path: &Path| analysis.trail_name(path.trail);
         shown(analysis).filter(|(p, _)| which(p)).map(|(p, _)| name(p).to_owned()).collect()
@@ -159,7 +173,11 @@ pub fn not_known(analysis: &Analysis) -> Vec<String> {
             lines.push(format!("{}: {why}", which.join(", ")));
         }
     };
-    tell(names(&|path| !path.has_plan), "no bearings, so heights and lengths only");
+    tell(
+        names(&|path| path.layout.has_plan() && !path.layout.is_oriented()),
+        "turning angles without a north; what needs directions is blank (one bearing, or two \
+         positions, would give them)",
+    );
     tell(
         names(&|path| path.cut_short),
         "the path goes on beyond the thread; totals are at least (≥)",

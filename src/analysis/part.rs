@@ -96,7 +96,7 @@ impl Part<'_> {
     /// Why a metric has no value on this path, whatever its geometry.
     fn blank(&self, metric: Metric) -> Option<&'static str> {
         let needs = metric.entry().needs;
-        let (plan, whole) = (self.path.has_plan, self.path.whole);
+        let (layout, whole) = (&self.path.layout, self.path.whole);
         match metric {
             Metric::RatePerHour | Metric::RatePerNight | Metric::NetPerNight
                 if self.times.ended_before_found =>
@@ -113,10 +113,12 @@ impl Part<'_> {
         }
         match needs {
             Needs::Nothing => None,
-            _ if !plan => Some("needs bearings"),
+            _ if !layout.has_plan() => Some("needs bearings or turning angles"),
             Needs::Plan => None,
             _ if !whole => Some("the trail is in two pieces"),
-            Needs::Direction if !self.path.oriented => Some("needs one bearing"),
+            Needs::Direction if !layout.is_oriented() => {
+                Some("needs one bearing, or two positions")
+            }
             Needs::Whole | Needs::Direction => None,
         }
     }

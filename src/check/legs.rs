@@ -1,7 +1,8 @@
 //! Rules of single legs and whole trails that need geometry.
 
 use crate::fault::{Code, Faults, Place, Severity};
-use crate::network::{Course, HeightReading, Line, Network, Trail, Visit, Written};
+use crate::network::undirected::{undirected, undirected_words};
+use crate::network::{HeightReading, Line, Network, Trail, Visit, Written};
 use crate::quantity::{Length, Turn, degrees, metres, wrap_half_turn};
 use crate::survey::Survey;
 use crate::survey::rows::{AnchorRow, Gap};
@@ -11,10 +12,11 @@ pub(super) fn check(survey: &Survey, network: &Network, faults: &mut Faults) {
         tape_spans_climb(survey, network, line, faults);
         back_bearing_is_opposite(survey, line, faults);
     }
+    reach_positions(survey, network, faults);
     for trail in &network.trails {
         every_leg_is_measured(survey, network, trail, faults);
         hangs_together(survey, network, trail, faults);
-        has_bearings(survey, network, trail, faults);
+        has_directions(survey, network, trail, faults);
         rises_are_known(survey, network, trail, faults);
         thread_agrees_with_tape(survey, network, trail, faults);
     }
@@ -188,32 +190,46 @@ fn hangs_together(survey: &Survey, network: &Network, trail: &Trail, faults: &mu
         .hint("what compares the ends is left blank; a position or a tie would join the pieces");
 }
 
-/// Says which trails have a profile only, and which legs were carried straight on.
-fn has_bearings(survey: &Survey, network: &Network, trail: &Trail, faults: &mut Faults) {
-    let mut told = false;
-    for visit in network.visits_of(trail) {
-        let Some(line) = visit.line.map(|line| &network.lines[line]) else { continue };
-        let row = row(survey, visit);
-        let place = || survey.anchor_place(row.row, "bearing_deg");
-        match line.course {
-            Course::StraightOn(_) => {
-                faults
-                    .note(Code::CarriedOn, place())
-                    .found("no bearing")
-                    .expected("a bearing or a turn")
-                    .hint("the direction of the leg before is carried on, ± 50°");
-            }
-            _ if bearing_unread(survey, row) => {}
-            Course::Profile if !told && line.needle().is_none() && line.turn.is_none() => {
-                told = true;
-                faults
-                    .note(Code::ProfileOnly, place())
-                    .found(format!("trail {} has legs without a bearing", survey.text(trail.name)))
-                    .expected("a bearing or a turn on each leg that is not plumb")
-                    .hint("lengths and heights are computed; what needs a plan is left blank");
-            }
-            _ => {}
-        }
+/// Says which legs have no direction, once a trail, and what that costs.
+fn has_directions(survey: &Survey, network: &Network, trail: &Trail, faults: &mut Faults) {
+    let rows = || network.visits_of(trail).iter().map(|visit| row(survey, visit));
+    let Some(first) = undirected(network, trail).next() else { return };
+    if rows().any(|row| bearing_unread(survey, row)) {
+        return; // that is reported
+    }
+    let Written::Anchor(at) = network.lines[first].written else { return };
+    let Some(words) = undirected_words(survey, network, trail) else { return };
+    let (code, hint) = if trail.layout.has_plan() {
+        let spread = Turn::from_radians(trail.turn_spread).to_degrees();
+        (Code::CarriedOn, format!("the direction of the leg before is carried on, ± {spread:.0}°"))
+    } else {
+        let hint = "lengths and heights are computed; what needs a plan is left blank";
+        (Code::ProfileOnly, hint.to_owned())
+    };
+    faults
+        .note(code, survey.anchor_place(survey.anchors[at].row, "bearing_deg"))
+        .found(format!("trail {}: {words}", survey.text(trail.name)))
+        .expected("a bearing or a turn on each leg that is not plumb")
+        .hint(hint);
+}
+
+/// Positions that the thread cannot reach are not used.
+fn reach_positions(survey: &Survey, network: &Network, faults: &mut Faults) {
+    for far in &network.out_of_reach {
+        let Some(row) = network.nodes[far.node].row else { continue };
+        let name = |node: usize| survey.text(network.nodes[node].name);
+        faults
+            .warn(
+                Code::PositionOutOfReach,
+                survey.anchor_place(survey.anchors[row].row, "latitude"),
+            )
+            .found(format!(
+                "a position {} from that of anchor {}",
+                metres(far.apart),
+                name(far.from)
+            ))
+            .expected(format!("no more than the {} of thread between them", metres(far.thread)))
+            .hint("a digit of the position misread, or a fix that had not settled? it is not used");
     }
 }
 

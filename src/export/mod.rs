@@ -159,7 +159,7 @@ fn trail(analysis: &Analysis, at: usize, [positions, legs, trails]: &mut [Rows; 
         });
         Anchor {
             name: analysis.node_name(node).to_owned(),
-            local: (path.has_plan && local.iter().all(|x| x.is_finite())).then_some(local),
+            local: (path.layout.has_plan() && local.iter().all(|x| x.is_finite())).then_some(local),
             height: geometry.heights[at],
             globe,
             attributes,

@@ -106,10 +106,12 @@ codes! {
     UnmeasuredLeg = "unmeasured_leg",
     /// A tie that measures nothing.
     EmptyTie = "empty_tie",
-    /// A trail without the bearings that a plan needs.
+    /// A trail without the directions that a plan needs.
     ProfileOnly = "profile_only",
-    /// A leg whose missing bearing was carried on.
+    /// Legs whose missing directions were carried on.
     CarriedOn = "carried_on",
+    /// A position further from others than the thread between them is long.
+    PositionOutOfReach = "position_out_of_reach",
     /// A leg whose rise nobody measured.
     RiseUnknown = "rise_unknown",
     /// The tape is shorter than the difference of the heights.

@@ -1,14 +1,18 @@
 //! Rows into nodes, lines and visits.
 
-use super::course::{Direction, direction, is_profile_only};
+use super::course::Courses;
 use super::frame::{frame, known_control, known_fix, north_correction};
-use super::{Course, HeightReading, Known, Line, Network, Node, Trail, Visit, Written, tree};
+use super::{
+    Certainty, Course, HeightReading, Known, Layout, Line, Network, Node, Trail, Visit, Written,
+    layout, tree,
+};
 use crate::earth::convergence::utm_convergence;
-use crate::quantity::Turn;
+use crate::quantity::{Turn, wrap_half_turn};
 use crate::survey::Survey;
 use crate::survey::names::{ByName, Name};
 use crate::survey::rows::{AnchorRow, Readings};
 use crate::survey::settings::Observer;
+use std::f64::consts::PI;
 
 /// The network of a survey.
 pub fn build(survey: &Survey) -> Network {
@@ -20,6 +24,9 @@ pub fn build(survey: &Survey) -> Network {
     let mut network = builder.network;
     sort_heights(&mut network);
     tree::grow(&mut network);
+    layout::let_go(&mut network, &survey.settings.precision);
+    tree::grow(&mut network); // what is held hangs on the positions that are left
+    layout::lay_out(&mut network);
     network
 }
 
@@ -89,46 +96,39 @@ impl<'a> Builder<'a> {
     fn trail(&mut self, name: Name, rows: &[usize]) {
         let survey = self.survey;
         let listed = self.listed.get(&name).copied();
-        let directions = self.directions(rows);
+        let courses = Courses::of(survey, rows);
         let date = listed.and_then(|at| survey.trails[at].date);
         let declination = north_correction(survey, self.network.frame.as_ref(), date);
         let first = self.network.visits.len();
-        let trail = Trail {
-            name,
-            listed,
-            visits: first..first + rows.len(),
-            profile_only: is_profile_only(survey, &directions),
-            arbitrary_orientation: false,
-            declination,
-        };
+        let shape = if courses.profile_only { Certainty::Unknown } else { Certainty::Measured };
+        let layout = Layout { shape, orientation: shape, place: shape };
+        let visits = first..first + rows.len();
+        let trail = Trail { name, listed, visits, layout, turn_spread: CARRIED_ON, declination };
         self.network.trails.push(trail);
         for (k, &row) in rows.iter().enumerate() {
             let from = self.start_of_leg(rows, k);
-            let node = self.node(rows[k]);
-            let line = from.and_then(|from| self.leg(row, from, node, directions[k]));
+            let node = self.node(row);
+            let line = from.and_then(|from| self.leg(row, [from, node], courses.of_row[k]));
             self.network.visits.push(Visit { row, node, from, line });
         }
+        self.direct(first, &courses);
         self.release(listed, first);
     }
 
-    /// What each row says of the direction of its leg; the first has none.
-    fn directions(&self, rows: &[usize]) -> Vec<Direction> {
-        let anchors = &self.survey.anchors;
-        let mut named: ByName<Name, usize> = ByName::default();
-        let mut directions = Vec::with_capacity(rows.len());
-        for (k, &row) in rows.iter().enumerate() {
-            let to = &anchors[row];
-            let above = if k > 0 { Some(rows[k - 1]) } else { None };
-            let from = match to.from {
-                Some(name) => named.get(&name).copied(),
-                None => above,
-            };
-            directions.push(from.map_or(Direction::Unmeasured, |from| {
-                direction(&anchors[from], to, &self.survey.settings.precision)
-            }));
-            named.entry(to.anchor).or_insert(row);
+    /// Lets the courses of a trail's lines, whose first visit is `first`, name lines.
+    fn direct(&mut self, first: usize, courses: &Courses) {
+        let Network { visits, lines, trails, .. } = &mut self.network;
+        let visits = &visits[first..];
+        let line_of = |row: usize| visits[row].line;
+        for (row, visit) in visits.iter().enumerate() {
+            let Some(line) = visit.line else { continue };
+            lines[line].course = lines[line].course.of_line(line_of);
+            lines[line].turned_from = courses.turned_from(row).and_then(line_of);
         }
-        directions
+        if let Some(trail) = trails.last_mut() {
+            let own = visits.iter().filter_map(|visit| visit.line);
+            trail.turn_spread = turn_spread(lines, own).unwrap_or(CARRIED_ON);
+        }
     }
 
     fn start_of_leg(&self, rows: &[usize], k: usize) -> Option<usize> {
@@ -149,16 +149,7 @@ impl<'a> Builder<'a> {
     /// The node of an anchor's row, entered if the row names it first.
     fn node(&mut self, row: usize) -> usize {
         let anchor = &self.survey.anchors[row];
-        let trail = self.network.trails.len() - 1;
-        let node = if let Some(&control) = self.controls.get(&anchor.anchor) {
-            self.control_node(anchor.anchor, control)
-        } else if let Some(node) = self.revisited(anchor) {
-            node
-        } else {
-            let node = self.enter(anchor.anchor, Some(trail));
-            self.node_of.insert((anchor.trail, anchor.anchor), node);
-            node
-        };
+        let node = self.known_node(anchor).unwrap_or_else(|| self.new_node(anchor));
         let entered = &mut self.network.nodes[node];
         entered.row.get_or_insert(row);
         if let Some(fix) = &anchor.fix {
@@ -171,10 +162,30 @@ impl<'a> Builder<'a> {
         node
     }
 
-    /// The node of an anchor named before. A trail without a plan closes no loop: there it is new.
-    fn revisited(&self, anchor: &AnchorRow) -> Option<usize> {
-        let profile_only = self.network.trails.last().is_some_and(|trail| trail.profile_only);
-        if profile_only { None } else { self.node_of.get(&(anchor.trail, anchor.anchor)).copied() }
+    /// Whether the trail that is being entered has a profile only.
+    fn profile_only(&self) -> bool {
+        self.network.trails.last().is_some_and(|trail| !trail.layout.has_plan())
+    }
+
+    /// The node of a control, or of an anchor named before. A trail without a plan closes no loop:
+    /// there each row is a node of its own.
+    fn known_node(&mut self, anchor: &AnchorRow) -> Option<usize> {
+        if self.profile_only() {
+            return None;
+        }
+        match self.controls.get(&anchor.anchor) {
+            Some(&control) => Some(self.control_node(anchor.anchor, control)),
+            None => self.node_of.get(&(anchor.trail, anchor.anchor)).copied(),
+        }
+    }
+
+    /// A new node of the trail; of a control, where the trail has no plan, with its elevation.
+    fn new_node(&mut self, anchor: &AnchorRow) -> usize {
+        let trail = self.network.trails.len() - 1;
+        let node = self.enter(anchor.anchor, Some(trail));
+        self.network.nodes[node].known = self.controls.get(&anchor.anchor).copied();
+        self.node_of.insert((anchor.trail, anchor.anchor), node);
+        node
     }
 
     fn control_node(&mut self, name: Name, known: Known) -> usize {
@@ -211,24 +222,8 @@ impl<'a> Builder<'a> {
     }
 
     /// The measured line of the leg to `row`; `None` where its far end cannot be placed by it.
-    fn leg(&mut self, row: usize, from: usize, to: usize, direction: Direction) -> Option<usize> {
-        let profile_only = self.network.trails.last().is_some_and(|trail| trail.profile_only);
-        let course = match direction {
-            Direction::Unmeasured => return None,
-            Direction::Plumb => Course::Plumb,
-            _ if profile_only => Course::Profile,
-            Direction::Needle => Course::Needle,
-            Direction::Turn => self.before(from).map_or(Course::Arbitrary, Course::Turn),
-            Direction::Missing => self.before(from).map_or(Course::Arbitrary, Course::StraightOn),
-        };
-        if from == to {
-            return None;
-        }
-        if course == Course::Arbitrary
-            && let Some(trail) = self.network.trails.last_mut()
-        {
-            trail.arbitrary_orientation = true;
-        }
+    fn leg(&mut self, row: usize, [from, to]: [usize; 2], course: Option<Course>) -> Option<usize> {
+        let course = course.filter(|_| from != to)?;
         let anchor = &self.survey.anchors[row];
         let trail = self.network.trails.len() - 1;
         let (readings, observer) = (&anchor.readings, anchor.observer);
@@ -237,27 +232,12 @@ impl<'a> Builder<'a> {
         Some(self.network.lines.len() - 1)
     }
 
-    /// The line by which the walk last came to `node`; where it stands plumb, the one before it.
-    fn before(&self, node: usize) -> Option<usize> {
-        let start = self.network.trails.last()?.visits.start;
-        let (mut walked, mut node) = (self.network.visits.get(start..)?, node);
-        loop {
-            let last = walked.iter().rposition(|visit| visit.node == node)?;
-            let line = walked[last].line?;
-            if self.network.lines[line].course != Course::Plumb {
-                return Some(line);
-            }
-            node = walked[last].from?;
-            walked = &walked[..last];
-        }
-    }
-
     fn ties(&mut self) {
         let trail_of: ByName<Name, usize> =
             self.network.trails.iter().enumerate().map(|(at, trail)| (trail.name, at)).collect();
         for (row, tie) in self.survey.ties.iter().enumerate() {
             let Some(&trail) = trail_of.get(&tie.trail) else { continue };
-            if self.network.trails[trail].profile_only || tie.readings.is_empty() {
+            if !self.network.trails[trail].layout.has_plan() || tie.readings.is_empty() {
                 continue; // without a plan, two anchors of a trail cannot be compared
             }
             let ends = [tie.from, tie.to].map(|name| self.end_of_tie(tie.trail, name));
@@ -310,9 +290,33 @@ impl<'a> Builder<'a> {
             named_point: readings.bearing.is_some_and(|read| read.named_point),
             back_bearing: readings.back_bearing.map(|back| back.reversed().to_radians() + needle),
             turn: readings.turn.map(Turn::to_radians),
+            turned_from: None,
             incline: readings.incline.map(|incline| incline.to_radians() + clinometer),
             rise: readings.rise_m,
             course,
         }
     }
+}
+
+/// A direction that was carried on for want of a reading is known this well, radians, where a trail
+/// has too few turns to tell: 50°, common practice, no source.
+const CARRIED_ON: f64 = 50.0 * PI / 180.0;
+/// Fewer turns than this tell no spread.
+const LEAST_TURNS: usize = 10;
+
+/// Root mean squared turn of a trail with these lines, radians; `None` where there are too few.
+fn turn_spread(lines: &[Line], own: impl Iterator<Item = usize>) -> Option<f64> {
+    let own: Vec<usize> = own.collect();
+    let by_needle = own.windows(2).filter(|pair| lines[pair[0]].to == lines[pair[1]].from);
+    let by_needle = by_needle.filter_map(|pair| {
+        let [a, b] = [lines[pair[0]].needle()?, lines[pair[1]].needle()?];
+        Some(wrap_half_turn(b - a))
+    });
+    let read = own.iter().filter_map(|&at| lines[at].turned_from.and(lines[at].turn));
+    let turns: Vec<f64> = match read.collect::<Vec<f64>>() {
+        read if read.len() < LEAST_TURNS => by_needle.collect(),
+        read => read,
+    };
+    let squares: f64 = turns.iter().map(|turn| turn * turn).sum();
+    (turns.len() >= LEAST_TURNS).then(|| (squares / turns.len() as f64).sqrt())
 }

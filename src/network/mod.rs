@@ -11,19 +11,25 @@
 mod build;
 mod course;
 mod frame;
+mod layout;
 pub mod loops;
 pub mod traverse;
 mod tree;
 pub mod trunks;
+mod turning;
+pub mod undirected;
+mod upright;
 
 use crate::earth::frame::Frame;
 use crate::quantity::wrap_half_turn;
 use crate::survey::names::Name;
 use crate::survey::rows::HeightMethod;
+use std::collections::BTreeMap;
 use std::ops::Range;
 
 pub use build::build;
 pub use frame::{DeclinationSource, datum, stated_ground};
+pub use layout::{Certainty, Layout, OutOfReach};
 
 /// A marked point: an anchor of one trail, or a control that anchors are named after.
 #[derive(Clone, Debug)]
@@ -49,7 +55,7 @@ pub struct Known {
     pub east: f64,
     /// Metres north of the origin.
     pub north: f64,
-    /// One standard deviation on each horizontal axis; `None` where none was stated.
+    /// One standard deviation on each horizontal axis; where none was stated, that of any control.
     pub sd: Option<f64>,
     /// Elevation of the ground there and its standard deviation, metres above the origin's.
     pub elevation: Option<(f64, Option<f64>)>,
@@ -84,18 +90,42 @@ pub enum Written {
 pub enum Course {
     /// By the needle, forward or back.
     Needle,
-    /// By a turn from the line before, whose index this is.
+    /// By its turn from the line before, whose index this is.
     Turn(usize),
-    /// Carried straight on from the line before, for want of a bearing.
+    /// By the turn of the line behind, whose index this is.
+    TurnBack(usize),
+    /// Carried straight on from the line before, for want of any direction.
     StraightOn(usize),
+    /// The same from the line behind.
+    StraightBack(usize),
     /// It has no direction: it stands plumb.
     Plumb,
     /// Unknown; the trail is laid out northward for its profile alone.
     Profile,
-    /// Unknown and first: the trail's orientation is arbitrary.
-    Arbitrary,
+    /// Unknown, and others hang on it: they know the trail's shape up to a rotation.
+    Free,
     /// Not needed: the line checks others by its length or rise alone.
     Open,
+}
+
+impl Course {
+    /// Whether it was carried on from another line for want of any direction.
+    pub fn is_assumed(self) -> bool {
+        matches!(self, Self::StraightOn(_) | Self::StraightBack(_))
+    }
+
+    /// The same with `line` for the line that it names; free where there is none.
+    fn of_line(self, line: impl Fn(usize) -> Option<usize>) -> Self {
+        let named =
+            |other: usize, course: fn(usize) -> Self| line(other).map_or(Self::Free, course);
+        match self {
+            Self::Turn(before) => named(before, Self::Turn),
+            Self::TurnBack(behind) => named(behind, Self::TurnBack),
+            Self::StraightOn(before) => named(before, Self::StraightOn),
+            Self::StraightBack(behind) => named(behind, Self::StraightBack),
+            other => other,
+        }
+    }
 }
 
 /// A measured line between two nodes: a leg of a trail, or a tie.
@@ -117,8 +147,10 @@ pub struct Line {
     pub named_point: bool,
     /// True bearing by the needle read back, turned about to point forward, radians.
     pub back_bearing: Option<f64>,
-    /// Turn from the line before, radians, right positive.
+    /// Turn from the line before, radians, right positive, ...
     pub turn: Option<f64>,
+    /// ... and that line.
+    pub turned_from: Option<usize>,
     /// Incline, radians, up positive.
     pub incline: Option<f64>,
     /// Rise of `to` over `from`, metres.
@@ -162,10 +194,11 @@ pub struct Trail {
     pub listed: Option<usize>,
     /// Its visits, in walking order.
     pub visits: Range<usize>,
-    /// Whether bearings are missing, so that only the profile is known.
-    pub profile_only: bool,
-    /// Whether the plan is known up to a rotation only, for want of any bearing.
-    pub arbitrary_orientation: bool,
+    /// What is known of its plan.
+    pub layout: Layout,
+    /// Standard deviation of its turns about straight on, radians: what a direction that was carried
+    /// on is known by.
+    pub turn_spread: f64,
     /// Added to every needle reading to make it true, radians, and where that came from.
     pub declination: (f64, DeclinationSource),
 }
@@ -194,6 +227,17 @@ pub struct Branch {
     pub root: usize,
 }
 
+/// How a tree that no needle along it orients is turned.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub enum Turned {
+    /// Onto its known positions.
+    OntoPositions,
+    /// Onto the bearings of its ties, and its known positions where it has any.
+    OntoTies,
+    /// Nothing tells: its farthest point is laid due north of its root.
+    Freely,
+}
+
 /// Everything that is measured, in one frame.
 #[derive(Clone, Debug, Default)]
 pub struct Network {
@@ -219,6 +263,10 @@ pub struct Network {
     pub tree: Vec<Branch>,
     /// The nodes in an order in which every node follows the one it hangs on.
     pub order: Vec<usize>,
+    /// How the tree of each root is turned; needles orient those that are not listed.
+    pub turned: BTreeMap<usize, Turned>,
+    /// The positions that are not used, since the thread cannot reach them.
+    pub out_of_reach: Vec<OutOfReach>,
 }
 
 impl Network {
@@ -246,6 +294,7 @@ impl Network {
         changed.lines[at] = line;
         if moved {
             tree::grow(&mut changed);
+            changed.turned = layout::turned(&changed);
         }
         changed
     }

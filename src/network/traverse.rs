@@ -1,6 +1,8 @@
 //! The raw traverse: each leg laid on the end of the leg it hangs on, as a pencil would.
 
+use super::turning::{azimuths, shifts};
 use super::{Course, Line, Network};
+use std::collections::BTreeMap;
 
 /// A line as its own readings and the heights at its ends give it, before any adjustment.
 #[derive(Clone, Copy, Debug, Default, PartialEq)]
@@ -44,28 +46,30 @@ pub fn walk(
         network,
         ground,
         horizontal_of,
+        turned: BTreeMap::new(),
         positions: vec![[0.0; 3]; network.nodes.len()],
         lines: vec![RawLine::default(); network.lines.len()],
     };
-    for (line, l) in network.lines.iter().enumerate() {
-        walk.lines[line].azimuth = walk.azimuth(l); // a turn rests on a line further up the page
-    }
-    let mut last = [0.0; 3];
-    for &node in &network.order {
-        last = match network.tree[node].line {
-            Some(line) => walk.place_by(line, node),
-            None => walk.place_root(node, last),
-        };
+    walk.lay();
+    // On sloping ground a trail that is turned lies at other elevations, and its legs otherwise.
+    for _ in 0..if network.turned.is_empty() { 0 } else { TURNS } {
+        walk.turned = azimuths(network, &walk.positions, &walk.turned);
+        walk.lay();
     }
     walk.shift_to_known();
     walk.lay_closing_lines();
     Traverse { positions: walk.positions, lines: walk.lines }
 }
 
+/// How often a free trail is turned until it lies still on its ground.
+const TURNS: usize = 2;
+
 struct Walk<'a, Ground, Horizontal> {
     network: &'a Network,
     ground: Ground,
     horizontal_of: Horizontal,
+    /// The direction of the free line in the tree of each root, radians.
+    turned: BTreeMap<usize, f64>,
     positions: Vec<[f64; 3]>,
     lines: Vec<RawLine>,
 }
@@ -75,6 +79,18 @@ where
     Ground: Fn(f64, f64) -> f64,
     Horizontal: Fn(usize) -> Option<f64>,
 {
+    /// Lays every node on the tree, its directions first.
+    fn lay(&mut self) {
+        self.direct();
+        let mut last = [0.0; 3];
+        for &node in &self.network.order {
+            last = match self.network.tree[node].line {
+                Some(line) => self.place_by(line, node),
+                None => self.place_root(node, last),
+            };
+        }
+    }
+
     /// A root stands where it is known to be; the first of a trail at the origin; the root of a
     /// later piece where the piece before it ended.
     fn place_root(&mut self, node: usize, last: [f64; 3]) -> [f64; 3] {
@@ -151,21 +167,44 @@ where
             Course::Plumb => 0.0,
             _ => (self.horizontal_of)(line).or(by_incline).unwrap_or(by_rise),
         };
-        RawLine { horizontal, rise, azimuth: self.azimuth(l) }
+        RawLine { horizontal, rise, azimuth: self.lines[line].azimuth }
     }
 
-    fn azimuth(&self, line: &Line) -> f64 {
-        match line.course {
-            Course::Turn(before) => self.lines[before].azimuth + line.turn.unwrap_or(0.0),
-            Course::StraightOn(before) => self.lines[before].azimuth,
-            Course::Profile | Course::Arbitrary => 0.0,
-            Course::Needle | Course::Plumb | Course::Open => line.needle().unwrap_or(0.0),
+    /// The direction of every line: of those that know it, then of those that hang on a line behind
+    /// them, last first, then of those that hang on a line before.
+    fn direct(&mut self) {
+        let lines = &self.network.lines;
+        for (at, line) in lines.iter().enumerate() {
+            self.lines[at].azimuth = match line.course {
+                Course::Free => {
+                    let root = self.network.tree[line.from].root;
+                    self.turned.get(&root).copied().unwrap_or(0.0)
+                }
+                Course::Profile => 0.0,
+                _ => line.needle().unwrap_or(0.0),
+            };
+        }
+        for (at, line) in lines.iter().enumerate().rev() {
+            if let Course::TurnBack(behind) | Course::StraightBack(behind) = line.course {
+                let turn = lines[behind].turn.filter(|_| line.course == Course::TurnBack(behind));
+                self.lines[at].azimuth = self.lines[behind].azimuth - turn.unwrap_or(0.0);
+            }
+        }
+        for (at, line) in lines.iter().enumerate() {
+            if let Course::Turn(before) | Course::StraightOn(before) = line.course {
+                let turn = line.turn.filter(|_| line.course == Course::Turn(before));
+                self.lines[at].azimuth = self.lines[before].azimuth + turn.unwrap_or(0.0);
+            }
         }
     }
 
-    /// A tree whose root is not known, but some other node of it, moves there as a whole.
+    /// A tree whose root is not known, but some other node of it, moves there as a whole; one that was
+    /// turned, to the mean of what is known of it.
     fn shift_to_known(&mut self) {
         let mut shift: Vec<Option<[f64; 2]>> = vec![None; self.positions.len()];
+        for (root, by) in shifts(self.network, &self.positions) {
+            shift[root] = Some(by);
+        }
         for &node in &self.network.order {
             let root = self.network.tree[node].root;
             let rooted = self.network.nodes[root].known.is_some_and(|known| known.in_plan);

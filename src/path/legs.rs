@@ -3,7 +3,7 @@
 use super::escape::{EscapeFound, escape_run};
 use crate::adjust::Adjusted;
 use crate::adjust::observation::Kind;
-use crate::network::{Course, Network, Trail};
+use crate::network::{Course, Layout, Network, Trail};
 use crate::quantity::norm;
 use crate::survey::Survey;
 use crate::survey::names::Name;
@@ -81,10 +81,8 @@ pub struct Path {
     pub legs: Vec<Leg>,
     /// How the end of the escape run was found.
     pub escape: EscapeFound,
-    /// Whether a plan is known.
-    pub has_plan: bool,
-    /// Whether directions are true ones, or known up to a rotation only.
-    pub oriented: bool,
+    /// What is known of its plan.
+    pub layout: Layout,
     /// Whether it hangs together, so that its ends can be compared.
     pub whole: bool,
     /// Whether some leg does not count: totals are then at least what they say.
@@ -183,8 +181,7 @@ fn path(
     let mut path = Path {
         trail: at,
         escape: EscapeFound::None,
-        has_plan: !trail.profile_only,
-        oriented: !trail.arbitrary_orientation,
+        layout: trail.layout,
         whole,
         has_gap: legs.iter().any(|leg| !leg.counted),
         out_of_reach: rows().any(|row| row.height_at_least)

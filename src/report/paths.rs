@@ -50,7 +50,7 @@ pub(super) fn drawing(analysis: &Analysis) -> Drawing<'_> {
         trails: drawable.map(|trail| drawn(analysis, trail, &places)).collect(),
         left_out: shown().filter_map(|trail| why_not(analysis, trail)).collect(),
         supports,
-        true_north: analysis.shown_paths().all(|path| path.oriented),
+        true_north: analysis.shown_paths().all(|path| path.layout.is_oriented()),
         above_m: analysis.survey.settings.above_ground_m(),
     }
 }
@@ -58,9 +58,9 @@ pub(super) fn drawing(analysis: &Analysis) -> Drawing<'_> {
 /// Why a trail is not drawn; `None` where it is.
 fn why_not(analysis: &Analysis, trail: usize) -> Option<String> {
     let path = &analysis.paths[trail];
-    let why = match (path.settled, path.has_plan) {
+    let why = match (path.settled, path.layout.has_plan()) {
         (false, _) => "its adjustment did not settle",
-        (true, false) => "it has no bearings, so its course in plan is not known",
+        (true, false) => "it has no directions, so its course in plan is not known",
         (true, true) => return None,
     };
     Some(format!("{} is not drawn: {why}.", analysis.trail_name(trail)))

@@ -1,6 +1,7 @@
 //! Walks laid out by hand, and what is measured on them.
 
 use perchline::metrics::{Shape, Subject, Values, measure};
+use perchline::network::Layout;
 use perchline::path::{EscapeFound, Geometry, Leg, LegClass, LegSupport, Path, Point};
 use serde_json::Value;
 
@@ -36,8 +37,7 @@ pub(crate) fn walk(places: &[[f64; 3]]) -> (Path, Geometry) {
         points: (0..places.len()).map(visit).collect(),
         legs: places.windows(2).enumerate().map(leg).collect(),
         escape: EscapeFound::None,
-        has_plan: true,
-        oriented: true,
+        layout: Layout::MEASURED,
         whole: true,
         has_gap: false,
         out_of_reach: false,

@@ -38,7 +38,7 @@ pub(super) fn paths(analysis: &Analysis, text: &mut Text, version: &str) {
         let trails = count_of(unsettled, "trail");
         text.say(&format!("{trails} could not be rebuilt and are left out of what follows."));
     }
-    let profiles = analysis.shown_paths().filter(|path| !path.has_plan).count();
+    let profiles = analysis.shown_paths().filter(|path| !path.layout.has_plan()).count();
     if profiles > 0 {
         text.say(&format!(
             "Of {} without bearings only lengths and heights were computed.",

@@ -117,7 +117,7 @@ fn geometry(analysis: &Analysis, path: &Path, at: usize, row: &mut [Cell<'_>]) {
     row[6] = Cell::Number(length);
     row[7] = Cell::Number(run);
     row[8] = Cell::Number(v[2]);
-    let azimuth = azimuth(path, geometry, leg);
+    let azimuth = azimuth(path, geometry, leg).filter(|_| path.layout.is_oriented());
     row[9] = Cell::number(azimuth.map(Bearing::to_degrees));
     row[10] = Cell::number((length > 0.0).then(|| Incline::of_rise(v[2], run).to_degrees()));
     row[11] = Cell::number(turn(path, geometry, at).map(Turn::to_degrees));
@@ -127,10 +127,10 @@ fn geometry(analysis: &Analysis, path: &Path, at: usize, row: &mut [Cell<'_>]) {
     row[15] = Cell::Number(0.5 * (geometry.heights[leg.from] + geometry.heights[leg.to]));
 }
 
-/// Direction of a leg in plan, where it has one.
+/// Direction of a leg in plan, where it has one; from true north where the path has a north.
 fn azimuth(path: &Path, geometry: &Geometry, leg: &Leg) -> Option<Bearing> {
     let [e, n, _] = geometry.along(leg);
-    let directed = path.has_plan && leg.class != LegClass::Plumb;
+    let directed = path.layout.has_plan() && leg.class != LegClass::Plumb;
     Bearing::of_vector(e, n).filter(|_| directed && norm([e, n]) > 1e-6)
 }
 

@@ -55,7 +55,7 @@ fn rows(analysis: &Analysis, emit: &mut Emit<'_>) {
             row[2] = Cell::Text(analysis.node_name(point.node));
             row[3] = Cell::Count(point.section);
             row[4] = Cell::Text(part_name(point.escape));
-            place(analysis, point.node, path.has_plan, &mut row);
+            place(analysis, point.node, path.layout.has_plan(), &mut row);
             let globe = globe(frame, analysis.adjusted.positions[point.node]);
             row[LOCAL..LOCAL + globes].copy_from_slice(&globe[..globes]);
             let written = analysis.survey.anchors[point.row].row;
@@ -89,10 +89,10 @@ fn place(analysis: &Analysis, node: usize, has_plan: bool, row: &mut [Cell<'_>])
 }
 
 impl Analysis {
-    /// The frame that places a path on the globe; `None` where the path has no known position or
-    /// no plan.
+    /// The frame that places a path on the globe; `None` where the path has no known position, no
+    /// plan, or no north.
     pub fn frame_of(&self, path: &Path) -> Option<Frame> {
-        self.network.frame.filter(|_| path.has_plan && is_placed(self, path))
+        self.network.frame.filter(|_| path.layout.is_oriented() && is_placed(self, path))
     }
 }
 

@@ -32,7 +32,7 @@ fn rows(analysis: &Analysis, emit: &mut Emit<'_>) {
             let [length, highest, legs] = extent(analysis, path, section);
             let at = |point: usize| analysis.trails[path.trail].geometry.points[point];
             let between = |a: usize, b: usize| {
-                let known = path.has_plan && path.whole;
+                let known = path.layout.has_plan() && path.whole;
                 Cell::number(known.then(|| distance(at(a), at(b))))
             };
             #[expect(clippy::cast_possible_truncation, clippy::cast_sign_loss, reason = "a count")]

@@ -64,11 +64,14 @@ choices! {
         Grid = "grid",
     }
 
-    /// What to do with a leg that has no bearing and is not plumb.
+    /// What to do with legs that have no direction and are not plumb.
     MissingBearing {
-        /// The trail is followed in profile only.
-        ProfileOnly = "profile_only",
-        /// The direction of the leg before is carried on, with a wide standard deviation.
+        /// The direction of the leg before is carried on, with the spread of the trail's own turns, as
+        /// long as no more than one leg in five lacks one; else the trail is followed in profile only.
+        Few = "few",
+        /// One such leg, and the trail is followed in profile only.
+        Blank = "blank",
+        /// The direction of the leg before is carried on, however many legs lack one.
         StraightOn = "straight_on",
     }
 

@@ -126,7 +126,7 @@ pub const SETTINGS: &[Setting] = &[
     setting(
         "missing_bearing",
         Slot::Word(|s| &mut s.missing_bearing),
-        "what to do with a leg that has no bearing and is not plumb",
+        "what to do with legs that have no direction and are not plumb: `few` carries the direction of the leg before on as long as no more than one leg in five lacks one, else the trail has a profile only",
     ),
     setting(
         "origin.latitude",

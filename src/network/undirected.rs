@@ -1,0 +1,42 @@
+//! The legs of a trail that have no direction of their own.
+
+use super::{Course, Line, Network, Trail};
+use crate::survey::Survey;
+
+/// The lines of a trail that have no direction of their own and do not stand plumb, in walking
+/// order.
+pub fn undirected<'a>(network: &'a Network, trail: &'a Trail) -> impl Iterator<Item = usize> + 'a {
+    let own = network.visits_of(trail).iter().filter_map(|visit| visit.line);
+    own.filter(|&line| lacks_direction(&network.lines[line]))
+}
+
+/// In a trail with a profile only every leg is laid northward, whatever was read of it.
+fn lacks_direction(line: &Line) -> bool {
+    let read = line.needle().is_some() || line.turned_from.and(line.turn).is_some();
+    line.course.is_assumed() || (line.course == Course::Profile && !read)
+}
+
+/// How many legs are named one by one.
+const NAMED: usize = 6;
+
+/// Which legs of a trail have no direction, in words: `2 of 11 legs have no direction: 6–7, 9–10`.
+/// `None` where all have one.
+pub fn undirected_words(survey: &Survey, network: &Network, trail: &Trail) -> Option<String> {
+    let found: Vec<usize> = undirected(network, trail).collect();
+    let legs = network.visits_of(trail).iter().filter(|visit| visit.line.is_some()).count();
+    let name = |node: usize| survey.text(network.nodes[node].name);
+    let named = |&line: &usize| {
+        let line = &network.lines[line];
+        format!("{}–{}", name(line.from), name(line.to))
+    };
+    match found.len() {
+        0 => None,
+        count if count == legs => Some(format!("none of {legs} legs has a direction")),
+        count => {
+            let names: Vec<String> = found.iter().take(NAMED).map(named).collect();
+            let more = if count > NAMED { " …" } else { "" };
+            let have = if count == 1 { "has" } else { "have" };
+            Some(format!("{count} of {legs} legs {have} no direction: {}{more}", names.join(", ")))
+        }
+    }
+}

@@ -1,0 +1,50 @@
+//! Which legs without a direction stand plumb: those that stand up by tape and heights.
+
+use crate::quantity::Turn;
+use crate::survey::Survey;
+use crate::survey::names::Name;
+use crate::survey::rows::AnchorRow;
+use crate::survey::settings::Precision;
+
+/// A leg that rises by this share of its length stands up: within 26° of the plumb line. Common
+/// practice, no source.
+const UPRIGHT: f64 = 0.9;
+/// Standard deviations by which tape and heights may be out.
+const ALLOWED: f64 = 2.0;
+/// The supports that stand up.
+const STANDING: [&str; 3] = ["trunk", "stem", "wall"];
+
+/// Whether a leg without any direction stands plumb: it stands up, and either the trail has
+/// directions elsewhere or an end of it lies on what stands up.
+pub(super) fn stands_up(
+    survey: &Survey,
+    [from, to]: [&AnchorRow; 2],
+    directed_elsewhere: bool,
+) -> bool {
+    let Some(tape) = to.readings.tape else { return false };
+    let on = |name: Option<Name>| {
+        let name = name.map(|name| survey.text(name));
+        name.is_some_and(|name| STANDING.iter().any(|standing| standing.eq_ignore_ascii_case(name)))
+    };
+    let standing =
+        || to.leg_support.map_or(on(from.support) || on(to.support), |own| on(Some(own)));
+    rises(&survey.settings.precision, [from, to], tape.to_metres())
+        && (directed_elsewhere || standing())
+}
+
+/// Whether a leg rises by nine tenths of its tape, as far as both are known.
+///
+/// ```text
+/// |Δz| + 2 √( σΔz² + (0.9 σd)² ) ≥ 0.9 d          by a clinometer: |incline| + 2 σ ≥ asin 0.9
+/// ```
+fn rises(precision: &Precision, [from, to]: [&AnchorRow; 2], d: f64) -> bool {
+    if let Some(incline) = to.readings.incline {
+        let sd = Turn::from_degrees(precision.incline_deg).to_radians();
+        return incline.to_radians().abs() + ALLOWED * sd >= UPRIGHT.asin();
+    }
+    let Some((a, b)) = from.height.zip(to.height) else { return false };
+    let (a, b) = (a.to_metres(), b.to_metres());
+    let sd_rise = precision.height(a, from.height_by).hypot(precision.height(b, to.height_by));
+    let sd = sd_rise.hypot(UPRIGHT * precision.tape(d));
+    (b - a).abs() > sd_rise && (b - a).abs() + ALLOWED * sd >= UPRIGHT * d
+}

@@ -49,7 +49,13 @@ impl Sampler {
     /// ```text
     /// N x = Aᵀ W ε,   N = L Lᵀ
     /// ```
-    pub fn draw(&self, seed: u64, part: u64, (origin, batch): (Origin, u64), into: &mut Deviations) {
+    pub fn draw(
+        &self,
+        seed: u64,
+        part: u64,
+        (origin, batch): (Origin, u64),
+        into: &mut Deviations,
+    ) {
         let count = self.pattern.node_at.len();
         let mixed = seed ^ part.wrapping_mul(0x9e37_79b9_7f4a_7c15) ^ batch.rotate_left(40);
         let mut rng = Xoshiro256PlusPlus::seed_from_u64(mixed);

@@ -157,7 +157,12 @@ impl<'a> Task<'a> {
                 for (which, drawn) in drawn.iter_mut().enumerate() {
                     let part = subjects.parts[which].as_ref();
                     if let Some((part, estimate)) = part.zip(estimates[at][which].as_ref()) {
-                        drawn.push(&part.subject, &mut shapes[at][which], estimate, (origin, count));
+                        drawn.push(
+                            &part.subject,
+                            &mut shapes[at][which],
+                            estimate,
+                            (origin, count),
+                        );
                     }
                 }
             }

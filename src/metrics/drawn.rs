@@ -1,7 +1,7 @@
 //! What the draws of one subject gave.
 
-use super::catalogue::{COUNT, METRICS, Metric};
 use super::bend::Bend;
+use super::catalogue::{COUNT, METRICS, Metric};
 use super::formulas::{Scratch, measure_with};
 use super::level;
 use super::shape::Shape;
@@ -78,7 +78,8 @@ impl Drawn {
             return None;
         }
         let band = COUNT + level::LEVELLED + band;
-        let bend = Bend::of(share, [Origin::Read, Origin::Stated].map(|from| self.column(from, band)));
+        let bend =
+            Bend::of(share, [Origin::Read, Origin::Stated].map(|from| self.column(from, band)));
         let reach = Z95 * bend.sd;
         let middle = bend.taken_off(share);
         let ends = [share.min(middle - reach), share.max(middle + reach)];
@@ -103,4 +104,3 @@ impl Drawn {
         self.columns[from as usize].get(at).map_or(&[], Vec::as_slice)
     }
 }
-

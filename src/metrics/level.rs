@@ -58,7 +58,8 @@ impl Level {
         };
         let mut level = Self::default();
         let rises = estimate.rises.iter().enumerate();
-        level.offsets = rises.map(|(leg, &rise)| if may_be_level(leg) { rise } else { 0.0 }).collect();
+        level.offsets =
+            rises.map(|(leg, &rise)| if may_be_level(leg) { rise } else { 0.0 }).collect();
         let visited = || estimate.visited();
         let squares = visited().map(|at| noise.heights[at].powi(2));
         level.height_sd = (squares.sum::<f64>() / visited().len() as f64).sqrt();

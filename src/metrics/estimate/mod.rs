@@ -138,8 +138,7 @@ impl Basis<'_> {
         let bend = self.bend(metric, e);
         let (middle, half) = (bend.taken_off(e), Z95 * bend.sd);
         let about = |value: f64, half: f64| {
-            let (low, high) = (value.min(middle - half), value.max(middle + half));
-            Measured::with(value, bend.sd, low, high)
+            Measured::with(value, bend.sd, e.min(middle) - half, e.max(middle) + half)
         };
         match metric.entry().rule {
             Rule::Linear => {
@@ -148,8 +147,8 @@ impl Basis<'_> {
             }
             Rule::Angle => angle(e, ORIGINS.map(|from| self.drawn.of(metric, from).to_vec())),
             Rule::Horizontal => {
-                // Of a level leg the second helping of noise would be the larger one.
-                let (Bend { sd, .. }, _) = self.levelled(&[level::RUNS]);
+                // Noise of a level leg shortens it by its square: the levelled path shows how unevenly.
+                let sd = self.levelled(&[level::RUNS]).0.sd.max(bend.sd);
                 let half = Z95 * sd;
                 Measured::with(middle, sd, middle - half, middle + half).within(0.0, f64::INFINITY)
             }
@@ -182,6 +181,7 @@ impl Basis<'_> {
         let (value, least) = (bend.taken_off(e), most.taken_off(e));
         let reach = reach_beyond_bounds((value - least).abs(), bend.sd);
         let noise = quantile_of(&beyond, normal_cdf(reach)) - moments(&beyond).0;
+        let noise = noise.max(reach * bend.sd);
         let (low, high) = (value.min(least) - noise, value.max(least) + Z95 * bend.sd);
         let value = value.max(0.0);
         Measured::with(value, bend.sd, low.min(value), high).within(0.0, f64::INFINITY)
@@ -192,10 +192,10 @@ impl Basis<'_> {
     fn highest(&self, e: f64, bend: Bend, which: usize) -> Measured {
         let (tie, lifts) = self.levelled(&[which]);
         let (value, least) = (bend.taken_off(e), tie.taken_off(e));
-        let share = normal_cdf(reach_beyond_bounds((value - least).max(0.0), bend.sd));
-        let low = e - quantile_of(&lifts, share);
-        let high = e.max(value).max(least) + Z95 * bend.sd;
-        Measured::with(value, bend.sd, low.min(value), high)
+        let half = Z95 * bend.sd;
+        let low = (e - quantile_of(&lifts, normal_cdf(Z95))).min(value - half);
+        let high = e.max(value).max(least) + half;
+        Measured::with(value, bend.sd, low, high)
     }
 
     /// The quantiles of both helpings of noise.

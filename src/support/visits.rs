@@ -40,9 +40,8 @@ pub struct PathUse {
     pub crossings: usize,
     /// Their metres, whatever class these lie in.
     pub crossing_m: f64,
-    /// Metres that one end of a leg alone gives to a support, the other end saying otherwise or
-    /// nothing.
-    pub by_one_end_m: f64,
+    /// Metres that count for a support by halves of legs whose ends differ or of which one is blank.
+    pub halves_m: f64,
     /// Legs that could not be followed.
     pub gaps: usize,
 }
@@ -57,7 +56,7 @@ impl PathUse {
         self.changes += other.changes;
         self.crossings += other.crossings;
         self.crossing_m += other.crossing_m;
-        self.by_one_end_m += other.by_one_end_m;
+        self.halves_m += other.halves_m;
         self.gaps += other.gaps;
     }
 
@@ -105,7 +104,7 @@ pub fn used(stage: &Stage<'_>) -> PathUse {
         let metres = stage.geometry.length(leg);
         used.crossings += usize::from(leg.support.crosses);
         used.crossing_m += if leg.support.crosses { metres } else { 0.0 };
-        used.by_one_end_m += metres * leg.support.share_by_one_end();
+        used.halves_m += metres * leg.support.share_in_halves();
     }
     used.gaps = stage.legs.iter().filter(|leg| leg.gap.is_some()).count();
     used

@@ -3,10 +3,10 @@
 //! An anchor says what the thread lies on at one place. Of a leg beside it that tells half, unless
 //! the sheet says of the leg itself (`leg_support`) or the settings say how the column was filled in.
 
+use super::Survey;
 use super::names::Name;
 use super::rows::AnchorRow;
 use super::settings::{Settings, SupportOfLeg};
-use super::Survey;
 
 /// Written for a leg, or at an anchor, this is no support but the class of crossings.
 pub const CROSSING: &str = "crossing";
@@ -28,9 +28,9 @@ impl LegSupport {
         self.crosses && !self.written
     }
 
-    /// The share of its length that one end alone gives to a support, the other end saying
-    /// otherwise or nothing; 0 for a crossing, which goes to no support.
-    pub fn share_by_one_end(self) -> f64 {
+    /// The share of its length that counts for a support by halves, since its two ends differ or one
+    /// is blank; 0 for a crossing, which counts for no support.
+    pub fn share_in_halves(self) -> f64 {
         if self.is_crossing() || self.halves[0] == self.halves[1] {
             return 0.0;
         }
@@ -47,15 +47,20 @@ impl SupportOfLeg {
             Self::Departure => [0, 0],
         }
     }
+
+    /// For which support a leg without one of its own counts: a leg counts …
+    pub const fn counts_for(self) -> &'static str {
+        match self {
+            Self::Halves => "half for the support of each of its ends",
+            Self::Arrival => "for the support of the anchor it leads to",
+            Self::Departure => "for the support of the anchor it comes from",
+        }
+    }
 }
 
 /// What the leg between two rows lies on; `heights` above ground of its ends in metres, not a
 /// number where unknown.
-pub fn leg_support(
-    survey: &Survey,
-    rows: [&AnchorRow; 2],
-    heights: [f64; 2],
-) -> LegSupport {
+pub fn leg_support(survey: &Survey, rows: [&AnchorRow; 2], heights: [f64; 2]) -> LegSupport {
     let own = rows[1].leg_support;
     let says_crossing = own.is_some_and(|own| is_crossing(survey, own));
     let written = own.filter(|_| !says_crossing);

@@ -94,9 +94,8 @@ fn named(names: &[String]) -> (impl Fn(usize) -> Colour, Vec<(Colour, String)>) 
 
 fn by_support(space: &Space) -> Colouring {
     let (colour, keys) = named(&space.supports);
-    let of = |trail: &TrailInSpace| {
-        trail.legs.iter().map(|leg| leg.supports.map(&colour)).collect()
-    };
+    let of =
+        |trail: &TrailInSpace| trail.legs.iter().map(|leg| leg.supports.map(&colour)).collect();
     let legs = space.trails.iter().map(of).collect();
     Colouring { legs, title: "support".to_owned(), keys }
 }

@@ -41,7 +41,12 @@ pub(super) fn table(analysis: &Analysis) -> Table {
         ),
         text("plant", "plant species, in halves like the support"),
         text("tree", "number or name of the tree, in halves like the support"),
-        number("diameter_cm", "cm", 2, "diameter of the support, the mean of the halves that have one"),
+        number(
+            "diameter_cm",
+            "cm",
+            2,
+            "diameter of the support, the mean of the halves that have one",
+        ),
         text("counted", "whether its length and climb count: yes, or no across a gap"),
         text("known_by", "measured, plumb, steep or unmeasured"),
         text("support_first_half", "what the half next to its start lies on, or crossing"),

@@ -16,7 +16,10 @@ pub(super) fn table() -> Table {
         text("group", "the level of the factor"),
         text("part", "whole, or after_escape: without the escape run"),
         text("division", "support, plant, diameter_cm, incline_deg, height_m, or all"),
-        text("class", "the class; crossing (without leg_support) and not recorded are classes of their own"),
+        text(
+            "class",
+            "the class; crossing (without leg_support) and not recorded are classes of their own",
+        ),
         metres("length_m", "metres of path that count"),
         number("share", "1", 5, "share of the length; of several animals the mean of their shares"),
         number("share_sd", "1", 5, "standard deviation of the share between animals"),
@@ -29,11 +32,14 @@ pub(super) fn table() -> Table {
             "counted legs from one tree or plant straight to another above ground, where class is all",
         ),
         count("gaps", "legs that could not be followed, where class is all"),
-        metres("crossing_m", "metres of the crossings, also those with a leg_support, where class is all"),
         metres(
-            "by_one_end_m",
-            "metres of half legs whose support rests on one end alone, since the other differs or is \
-             blank and leg_support is blank too, where class is all",
+            "crossing_m",
+            "metres of the crossings, also those with a leg_support, where class is all",
+        ),
+        metres(
+            "halves_m",
+            "metres that count by halves: leg_support is blank, and the two ends of the leg differ or \
+             one is blank; where class is all",
         ),
     ];
     let meaning = "one class as a trail, an animal or a group used it";
@@ -105,10 +111,9 @@ fn whole(who: Who<'_>, part: usize, used: &PathUse, animals: Cell<'_>, emit: &mu
         Cell::Count(used.total.visits),
         Cell::Count(used.total.anchors),
     ];
-    let [changes, crossings, gaps] =
-        [used.changes, used.crossings, used.gaps].map(Cell::Count);
-    let [crossing_m, by_one_end_m] = [used.crossing_m, used.by_one_end_m].map(Cell::Number);
-    let between = [changes, crossings, gaps, crossing_m, by_one_end_m];
+    let [changes, crossings, gaps] = [used.changes, used.crossings, used.gaps].map(Cell::Count);
+    let [crossing_m, halves_m] = [used.crossing_m, used.halves_m].map(Cell::Number);
+    let between = [changes, crossings, gaps, crossing_m, halves_m];
     row(who, (part, ["all", "all"]), counted, between, emit);
 }
 

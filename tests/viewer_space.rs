@@ -157,7 +157,7 @@ fn colours_say_what_the_legend_says() {
     let supports = by(ColourBy::Support);
     let key = |words: &str| supports.keys.iter().find(|(_, key)| key == words).unwrap().0;
     assert_eq!(supports.legs[0][1], [key("litter"); 2]);
-    assert_eq!(supports.legs[0][0], [key("crossing"); 2]);
+    assert_eq!(supports.legs[0][0], [key("trunk"), key("litter")]);
     let sections = by(ColourBy::Section);
     assert_ne!(sections.legs[0][0], sections.legs[0][4], "seen at a3");
     let groups = by(ColourBy::Group);

@@ -212,7 +212,7 @@ fn a_crossing_is_from_tree_to_tree_or_plant_to_plant_above_ground() {
     };
     let cases = [
         ("2,branch,beech,T1", "2,branch,beech,T2,", true), // two trees of one kind
-        ("2,branch,beech,", "2,branch,fir,", true),        // two plants, no tree named
+        ("2,branch,beech,", "2,branch,fir,,", true),       // two plants, no tree named
         ("2,branch,beech,T1", "2,liana,vine,T1,", false),  // a vine on the same tree
         ("2,branch,beech,T1", "2,shrub,hazel,,", true),    // a shrub has no tree's name
         ("2,branch,beech,T1", "0.2,trunk,fir,T2,", false), // down on the ground

@@ -2,6 +2,7 @@
 
 use perchline::metrics::{Shape, Subject, Values, measure};
 use perchline::path::{EscapeFound, Geometry, Leg, LegClass, Path, Point};
+use perchline::survey::leg_support::LegSupport;
 use serde_json::Value;
 
 pub(crate) fn number(case: &Value, key: &str) -> f64 {

@@ -57,7 +57,15 @@ fn read(anchors: &str, set: &[(&str, &str)]) -> Survey {
     let folder = TempDir::new().unwrap();
     let settings = "[bearings]\nnorth = \"true\"\n[precision]\nground_m = 0\n";
     fs::write(folder.path().join("survey.toml"), settings).unwrap();
-    fs::write(folder.path().join("anchors.csv"), anchors).unwrap();
+    let offer = "support,amount\nlitter,1\nlog,1\ntrunk,2\n";
+    let files = [
+        ("anchors.csv", anchors),
+        ("trails.csv", "trail,animal\nA,Hazel\n"),
+        ("available.csv", offer),
+    ];
+    for (name, text) in files {
+        fs::write(folder.path().join(name), text).unwrap();
+    }
     let set: Vec<(String, String)> =
         set.iter().map(|(key, value)| ((*key).to_owned(), (*value).to_owned())).collect();
     let (survey, faults) = read_survey(folder.path(), &set).unwrap();
@@ -109,33 +117,37 @@ fn assert_metres(found: &BTreeMap<String, f64>, expected: &[(&str, f64)], what: 
     }
 }
 
+/// Metres by class.
+type Metres = &'static [(&'static str, f64)];
+
+const HALVES: Metres = &[
+    ("trunk", 3.5),
+    ("branch", 1.5),
+    ("liana", 5.5),
+    ("litter", 5.5),
+    ("burrow", 0.5),
+    ("log", 3.0),
+    ("crossing", 2.0),
+    ("not recorded", 1.5),
+];
+const ARRIVAL: Metres = &[
+    ("trunk", 2.0),
+    ("branch", 3.0),
+    ("liana", 4.0),
+    ("litter", 3.0),
+    ("burrow", 1.0),
+    ("log", 6.0),
+    ("crossing", 2.0),
+    ("not recorded", 2.0),
+];
+const DEPARTURE: Metres =
+    &[("trunk", 5.0), ("liana", 7.0), ("litter", 8.0), ("crossing", 2.0), ("not recorded", 1.0)];
+
 #[test]
 fn metres_by_support_are_those_counted_by_hand_by_each_rule() {
-    let halves = [
-        ("trunk", 3.5),
-        ("branch", 1.5),
-        ("liana", 5.5),
-        ("litter", 5.5),
-        ("burrow", 0.5),
-        ("log", 3.0),
-        ("crossing", 2.0),
-        ("not recorded", 1.5),
-    ];
-    let arrival = [
-        ("trunk", 2.0),
-        ("branch", 3.0),
-        ("liana", 4.0),
-        ("litter", 3.0),
-        ("burrow", 1.0),
-        ("log", 6.0),
-        ("crossing", 2.0),
-        ("not recorded", 2.0),
-    ];
-    let departure =
-        [("trunk", 5.0), ("liana", 7.0), ("litter", 8.0), ("crossing", 2.0), ("not recorded", 1.0)];
     // Of halves whose ends differ: 3 + 3 + 6, and 1 + 0.5 beside the blank.
-    let cases: [(&str, &[(&str, f64)], f64); 3] =
-        [("halves", &halves, 13.5), ("arrival", &arrival, 0.0), ("departure", &departure, 0.0)];
+    let cases =
+        [("halves", HALVES, 13.5), ("arrival", ARRIVAL, 0.0), ("departure", DEPARTURE, 0.0)];
     for (rule, expected, in_halves) in cases {
         let analysis = analysed(WALK, &[("support.of_leg", rule)]);
         let rows = rows(&analysis, "supports");
@@ -154,7 +166,7 @@ fn metres_by_support_are_those_counted_by_hand_by_each_rule() {
         }
     }
     let default = rows(&analysed(WALK, &[]), "supports");
-    assert_metres(&by_class(&default, "support", "length_m"), &halves, "by default");
+    assert_metres(&by_class(&default, "support", "length_m"), HALVES, "by default");
 }
 
 /// Plant and diameter go by the same ends. By halves: beech 2 of leg 1–2 and both halves of 2–3;
@@ -273,4 +285,29 @@ fn how_much_rests_on_halves_is_told_and_above_a_fifth_it_is_a_note() {
         A,1,,,0,litter\nA,2,3,0,0,litter\nA,3,3,9,0,litter\n";
     assert_eq!(of_check(agreeing, &[]), None);
     assert!(!not_known(&analysed(agreeing, &[])).join("\n").contains("halves"));
+}
+
+/// The escape run ends at anchor 6, on its first return to the ground. After it by halves litter
+/// 1 + 3 and log 3 of what was on offer, by arrival log 6 alone.
+#[test]
+fn selection_takes_its_metres_from_the_same_halves() {
+    let by = |rule: &str| {
+        let rows = rows(&analysed(WALK, &[("support.of_leg", rule)]), "selection");
+        let own = rows.into_iter().filter(|row| row["level"] == "animal");
+        let pair = |row: Row| {
+            let [used, ratio] = ["used_share", "ratio"].map(|name| row[name].parse().unwrap());
+            (row["class"].clone(), [used, ratio])
+        };
+        own.map(pair).collect::<BTreeMap<String, [f64; 2]>>()
+    };
+    let found = by("halves");
+    for (class, used, ratio) in
+        [("litter", 4.0 / 7.0, 16.0 / 7.0), ("log", 3.0 / 7.0, 12.0 / 7.0), ("trunk", 0.0, 0.0)]
+    {
+        assert_abs_diff_eq!(found[class][0], used, epsilon = 0.005);
+        assert_abs_diff_eq!(found[class][1], ratio, epsilon = 0.02);
+    }
+    let found = by("arrival");
+    assert_abs_diff_eq!(found["log"][0], 1.0);
+    assert_abs_diff_eq!(found["litter"][0], 0.0);
 }

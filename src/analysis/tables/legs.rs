@@ -1,7 +1,7 @@
 //! `legs.csv`: each leg, with the factors that a mixed model elsewhere needs.
 
 use super::{
-    Analysis, Cell, Emit, Table, count, factors, metres, number, part_name, passed_on, text,
+    Analysis, Cell, Column, Emit, Table, count, factors, metres, number, part_name, passed_on, text,
 };
 use crate::path::{Geometry, Leg, LegClass, Path};
 use crate::quantity::{Bearing, Incline, Turn, norm};
@@ -17,7 +17,23 @@ use std::borrow::Cow;
 const COLUMNS: usize = 24;
 
 pub(super) fn table(analysis: &Analysis) -> Table {
-    let mut columns = vec![
+    let mut columns = measured();
+    columns.extend(lies_on());
+    let grids = &analysis.survey.grids;
+    for (grid, known) in [
+        (grids.animals.as_ref(), &dictionary::ANIMALS),
+        (grids.trails.as_ref(), &dictionary::TRAILS),
+    ] {
+        let own = factors(grid, known);
+        let heading = |at: usize| grid.map_or("", |grid| &grid.headings()[at]);
+        columns.extend(own.into_iter().map(|at| passed_on(heading(at))));
+    }
+    Table { name: "legs", meaning: "one leg of a trail", columns, rows }
+}
+
+/// Where a leg lies, and how well that is known.
+fn measured() -> Vec<Column> {
+    vec![
         text("trail", "the thread"),
         text("animal", "whose thread it is"),
         count("section", "from one place the animal was seen to the next, from 1"),
@@ -34,12 +50,18 @@ pub(super) fn table(analysis: &Analysis) -> Table {
         metres("sd_horizontal_m", "standard deviation of horizontal_m"),
         metres("sd_vertical_m", "standard deviation of vertical_m"),
         metres("height_m", "height above ground halfway"),
+    ]
+}
+
+/// What it lies on, and whether it counts.
+fn lies_on() -> Vec<Column> {
+    vec![
         text(
             "support",
             "what it lies on; first half/second half where these differ, a half that nobody noted \
              blank; crossing: from one tree or plant straight to another, above ground",
         ),
-        text("plant", "plant species, in halves like the support"),
+        text("plant", "plant species, in halves like the support; blank for a crossing"),
         text("tree", "number or name of the tree, in halves like the support"),
         number(
             "diameter_cm",
@@ -51,17 +73,7 @@ pub(super) fn table(analysis: &Analysis) -> Table {
         text("known_by", "measured, plumb, steep or unmeasured"),
         text("support_first_half", "what the half next to its start lies on, or crossing"),
         text("support_second_half", "what the half next to its end lies on, or crossing"),
-    ];
-    let grids = &analysis.survey.grids;
-    for (grid, known) in [
-        (grids.animals.as_ref(), &dictionary::ANIMALS),
-        (grids.trails.as_ref(), &dictionary::TRAILS),
-    ] {
-        let own = factors(grid, known);
-        let heading = |at: usize| grid.map_or("", |grid| &grid.headings()[at]);
-        columns.extend(own.into_iter().map(|at| passed_on(heading(at))));
-    }
-    Table { name: "legs", meaning: "one leg of a trail", columns, rows }
+    ]
 }
 
 fn rows(analysis: &Analysis, emit: &mut Emit<'_>) {
@@ -150,7 +162,7 @@ impl<'a> Lies<'a> {
 }
 
 /// One word where the halves agree, else both: `litter/trunk`, `/T4` where the first is not noted.
-fn in_halves<'a>([first, second]: [Option<&'a str>; 2]) -> Cow<'a, str> {
+fn in_halves([first, second]: [Option<&str>; 2]) -> Cow<'_, str> {
     if first == second {
         return Cow::Borrowed(first.unwrap_or_default());
     }

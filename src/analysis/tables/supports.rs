@@ -1,6 +1,6 @@
 //! `supports.csv`: metres, visits and anchors of each class, by trail, animal and group.
 
-use super::{Analysis, Cell, Emit, Table, count, metres, number, text};
+use super::{Analysis, Cell, Column, Emit, Table, count, metres, number, text};
 use crate::analysis::PART_NAMES;
 use crate::analysis::comparison::usual;
 use crate::analysis::usage::{AnimalUse, by_level, of_animals, of_group};
@@ -8,7 +8,7 @@ use crate::support::classes::{Division, words};
 use crate::support::visits::PathUse;
 
 pub(super) fn table() -> Table {
-    let columns = vec![
+    let mut columns = vec![
         text("level", "trail, animal, group, or pooled: all animals"),
         text("trail", "the thread"),
         text("animal", "whose thread it is"),
@@ -26,6 +26,15 @@ pub(super) fn table() -> Table {
         count("animals", "animals that have a share"),
         count("visits", "unbroken stretches"),
         count("anchors", "anchors in the class"),
+    ];
+    columns.extend(between_classes());
+    let meaning = "one class as a trail, an animal or a group used it";
+    Table { name: "supports", meaning, columns, rows }
+}
+
+/// What lies between the classes.
+fn between_classes() -> [Column; 5] {
+    [
         count("changes", "changes from one support to another, where class is all"),
         count(
             "crossings",
@@ -41,9 +50,7 @@ pub(super) fn table() -> Table {
             "metres that count by halves: leg_support is blank, and the two ends of the leg differ or \
              one is blank; where class is all",
         ),
-    ];
-    let meaning = "one class as a trail, an animal or a group used it";
-    Table { name: "supports", meaning, columns, rows }
+    ]
 }
 
 /// Who: level, trail, animal, factor, group.

@@ -204,7 +204,7 @@ impl Part<'_> {
         (sum, variance.sqrt())
     }
 
-    /// Bouts above the ground, different trees used there, and crossings between trees.
+    /// Bouts above the ground, different trees used there, and crossings between trees or plants.
     fn arboreal(&self) -> [f64; 3] {
         let above = self.survey.settings.above_ground_m();
         let Some(part) = self.subject else { return [f64::NAN; 3] };
@@ -216,11 +216,7 @@ impl Part<'_> {
         let climbs = count_above(self.legs(), heights, above);
         let used: BTreeSet<_> =
             self.legs().iter().flat_map(|leg| [tree(leg.from), tree(leg.to)]).flatten().collect();
-        let crosses = |leg: &&Leg| match (tree(leg.from), tree(leg.to)) {
-            (Some(a), Some(b)) => a != b,
-            _ => false,
-        };
-        let crossings = self.legs().iter().filter(crosses).count();
+        let crossings = self.legs().iter().filter(|leg| leg.counted && leg.support.crosses).count();
         [climbs as f64, used.len() as f64, crossings as f64]
     }
 

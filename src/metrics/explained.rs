@@ -61,7 +61,7 @@ impl Metric {
             Self::ClimbsPer100m => of("bouts / (L / 100 m)", "on a short trail one bout more or less is much"),
             Self::Trees => of("different names under tree, at anchors above that height", "a tree without a name is not counted"),
             Self::TreesPer100m => of("trees / (L / 100 m)", "falls with length where the animal keeps coming back to one tree"),
-            Self::Crossings => of("legs from one named tree to another, both ends above that height", "a crossing with an anchor between the trees that names neither is missed"),
+            Self::Crossings => of("legs that count from one tree to another, or from one plant to another where a tree is not named at both ends, both ends above that height; also legs whose leg_support says crossing", "a crossing with an anchor between the trees that names neither is missed"),
             Self::Straightness => of("D / L", "falls with the length of the trail and with finer marking: compare like with like"),
             Self::LengthToNet => of("L / D", "has no upper limit: a mean over animals is led by the few that came back"),
             Self::IntensityOfUse => of("Lxy / √A", "grows without limit on a straight path, whose area is nearly none"),

@@ -14,4 +14,4 @@ pub mod sections;
 pub mod strata;
 
 pub use escape::EscapeFound;
-pub use legs::{Geometry, Leg, LegClass, LegSupport, Path, Point, paths};
+pub use legs::{Geometry, Leg, LegClass, Path, Point, paths};

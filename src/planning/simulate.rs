@@ -4,7 +4,7 @@ use super::dice::Dice;
 use super::measure::{Instruments, Writing, Written};
 use super::slips::plant;
 use super::ties::tie_ends;
-use super::truth::{Habit, Mark, walk};
+use super::truth::{Habit, Mark, leg_support, walk};
 use crate::adjust::slip::Slip;
 use crate::survey::grid::Grid;
 use crate::survey::settings::{self, FILE, Precision};
@@ -200,6 +200,8 @@ impl Made {
     fn anchors(&self) -> MadeTable {
         let row = |sheet: &Sheet, k: usize| {
             let (read, mark) = (&sheet.rows[k], &sheet.truth[k]);
+            let before = k.checked_sub(1).map(|before| &sheet.truth[before]);
+            let along = before.map(|before| leg_support(before, mark).word());
             vec![
                 sheet.trail.clone(),
                 (k + 1).to_string(),
@@ -209,6 +211,7 @@ impl Made {
                 read.leg.incline.clone(),
                 read.height.clone(),
                 mark.support.word().to_owned(),
+                along.unwrap_or_default().to_owned(),
                 mark.tree.map_or_else(String::new, |tree| format!("{}-{tree}", sheet.trail)),
             ]
         };
@@ -224,6 +227,7 @@ impl Made {
                 "incline_deg",
                 "height_m",
                 "support",
+                "leg_support",
                 "tree",
             ],
             rows: self.sheets.iter().flat_map(rows).collect(),

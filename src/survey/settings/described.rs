@@ -247,6 +247,12 @@ pub const SETTINGS: &[Setting] = &[
         "edges of the height bands, rising",
     ),
     setting(
+        "support.of_leg",
+        Slot::Word(|s| &mut s.support_of_leg),
+        "the anchor whose support, plant and diameter a leg has where leg_support is blank: half of \
+         each end, or all of the one it arrives at or departs from",
+    ),
+    setting(
         "supports.diameter_edges_cm",
         Slot::Edges(From(0.0, 1000.0), |s, _| &mut s.diameter_edges_cm),
         "edges of the diameter classes, rising",
@@ -352,7 +358,7 @@ mod tests {
             assert_eq!(shown, Some(default), "{setting:?}");
             stated += 1;
         }
-        assert_eq!(stated, 34);
+        assert_eq!(stated, 35);
     }
 
     #[test]

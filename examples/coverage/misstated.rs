@@ -3,7 +3,7 @@
 use super::made_up::Wish;
 use super::made_up::protocol::Protocol;
 use super::made_up::sheet::Errors;
-use super::protocols::{cells_of, coverage, heading, joined};
+use super::protocols::{GROUND_M, cells_of, coverage, heading, joined};
 
 /// Of the first study; each further one has the next.
 const SEED: u64 = 160_001;
@@ -38,7 +38,8 @@ pub(crate) fn tables(trails: usize) {
     for anchors in [15, 40] {
         println!("\n{anchors} anchors a trail\n\n{}", heading("study"));
         for ((name, protocol, errors), seed) in STUDIES.into_iter().zip(seed.by_ref()) {
-            let counts = coverage(&Wish { protocol, trails, anchors, errors, seed });
+            let wish = Wish { protocol, trails, anchors, ground_m: GROUND_M, errors, seed };
+            let counts = coverage(&wish);
             println!("| {name} |{}", joined(&cells_of(&counts, trails)));
         }
     }

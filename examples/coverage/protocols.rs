@@ -18,6 +18,9 @@ use std::collections::BTreeMap;
 /// Of the first study; each further one has the next.
 const SEED: u64 = 150_001;
 
+/// Roughness of the ground, the default, metres.
+pub(crate) const GROUND_M: f64 = 0.10;
+
 /// Anchors a trail.
 pub(crate) const SIZES: [usize; 3] = [8, 15, 40];
 
@@ -73,7 +76,8 @@ pub(crate) fn tables(trails: usize) {
     for anchors in SIZES {
         println!("\n{anchors} anchors a trail\n\n{}", heading("protocol"));
         for (protocol, seed) in measured().zip(seed.by_ref()) {
-            let wish = Wish { protocol, trails, anchors, errors: Errors::STATED, seed };
+            let errors = Errors::STATED;
+            let wish = Wish { protocol, trails, anchors, ground_m: GROUND_M, errors, seed };
             let counts = coverage(&wish);
             let row = cells_of(&counts, trails);
             within += row.iter().filter(|(good, _)| *good == Some(true)).count();

@@ -12,7 +12,7 @@ pub(crate) mod walk;
 use dice::Dice;
 use protocol::Protocol;
 use sheet::{Errors, settings, written};
-use walk::{Habit, Truth, walk};
+use walk::{Animal, Habit, Truth, walk};
 
 /// What is to be made up.
 #[derive(Clone, Copy, Debug)]
@@ -20,6 +20,8 @@ pub(crate) struct Wish {
     pub(crate) protocol: Protocol,
     pub(crate) trails: usize,
     pub(crate) anchors: usize,
+    /// Roughness of the ground, metres.
+    pub(crate) ground_m: f64,
     pub(crate) errors: Errors,
     pub(crate) seed: u64,
 }
@@ -39,7 +41,12 @@ pub(crate) fn study(wish: &Wish) -> Study {
     let mut dice = Dice::new(wish.seed);
     let habit = |trail: usize| if trail.is_multiple_of(2) { Habit::Walker } else { Habit::Climber };
     let truths: Vec<Truth> = (0..wish.trails)
-        .map(|trail| walk(habit(trail), wish.anchors, wish.protocol.step(trail), &mut dice))
+        .map(|trail| Animal {
+            habit: habit(trail),
+            step: wish.protocol.step(trail),
+            ground_m: wish.ground_m,
+        })
+        .map(|animal| walk(animal, wish.anchors, &mut dice))
         .collect();
     let anchors = written(wish.protocol, &wish.errors, &truths, &mut dice);
     Study { anchors, settings: settings(wish.protocol), truths }

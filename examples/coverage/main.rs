@@ -2,7 +2,8 @@
 //!
 //! `cargo run --release --example coverage -- [TRAILS]` prints the first table of
 //! `docs/accuracy.md`, `… -- protocols [TRAILS]` that of the protocols by which crews measure,
-//! `… -- misstated [TRAILS]` what is left where readings are not as precise as stated. Trails are
+//! `… -- misstated [TRAILS]` what is left where readings are not as precise as stated;
+//! `… -- studies [TRAILS]` writes studies for `tests/reference/protocol_minima.py`. Trails are
 //! invented; but for the last table with the noise that the adjustment assumes: what is tested is
 //! the interval method, not the world.
 
@@ -13,12 +14,14 @@ pub(crate) mod made_up;
 pub(crate) mod misstated;
 pub(crate) mod protocols;
 pub(crate) mod settings;
+pub(crate) mod studies;
 
 fn main() {
     let arguments: Vec<String> = std::env::args().skip(1).collect();
     let trails = arguments.last().and_then(|text| text.parse().ok()).unwrap_or(1000);
     match arguments.first().map(String::as_str) {
         Some("protocols") => protocols::tables(trails),
+        Some("studies") => studies::print(trails),
         Some("misstated") => misstated::tables(trails),
         _ => settings::table(trails),
     }

@@ -42,7 +42,7 @@ pub(crate) const SHOWN: [Metric; 14] = [
 ];
 
 /// Supports change no geometry: their trails are those of the bearings.
-fn measured() -> impl Iterator<Item = Protocol> {
+pub(crate) fn measured() -> impl Iterator<Item = Protocol> {
     let by_support = [Protocol::SupportByLeg, Protocol::SupportByAnchor];
     Protocol::ALL.into_iter().filter(move |protocol| !by_support.contains(protocol))
 }

@@ -22,6 +22,8 @@ pub mod draws;
 mod factor;
 mod habit;
 mod heights;
+#[cfg(test)]
+mod independent;
 mod lean;
 mod linear;
 #[cfg(test)]

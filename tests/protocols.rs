@@ -24,7 +24,7 @@ const SEED: u64 = 190_001;
 const EXACT: Errors = Errors { noise: 0.0, ..Errors::STATED };
 
 fn wish(protocol: Protocol, errors: Errors) -> Wish {
-    Wish { protocol, trails: 8, anchors: 12, ground_m: 0.1, errors, seed: SEED }
+    Wish { errors, ..Wish::of(protocol, [8, 12], SEED) }
 }
 
 /// A study read from its folder, checked and measured, with settings of its own.

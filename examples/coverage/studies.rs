@@ -1,8 +1,7 @@
 //! Studies as text, trail by trail, for other programs to solve.
 
-use super::made_up::sheet::Errors;
 use super::made_up::{Study, Wish, study};
-use super::protocols::{GROUND_M, measured};
+use super::protocols::measured;
 use serde_json::{Value, json};
 
 /// Of the first protocol; each further one has the next.
@@ -12,9 +11,7 @@ const ANCHORS: usize = 8;
 /// Prints so many trails of every protocol as JSON, each a survey by itself.
 pub(crate) fn print(trails: usize) {
     let cases = measured().zip(SEED..).flat_map(|(protocol, seed)| {
-        let errors = Errors::STATED;
-        let wish = Wish { protocol, trails, anchors: ANCHORS, ground_m: GROUND_M, errors, seed };
-        let study = study(&wish);
+        let study = study(&Wish::of(protocol, [trails, ANCHORS], seed));
         (0..trails).map(move |trail| {
             json!({
                 "protocol": protocol.name(),

@@ -1,9 +1,11 @@
-//! What is left of the intervals where readings are not as precise as stated.
+//! What is left of the intervals where readings are not as precise as stated, and what tells so.
 
-use super::made_up::Wish;
+use super::count::counted;
 use super::made_up::protocol::Protocol;
 use super::made_up::sheet::Errors;
-use super::protocols::{cells_of, coverage, heading, joined};
+use super::made_up::{Wish, study};
+use super::protocols::{analysed, cells_of, heading, joined};
+use perchline::analysis::Analysis;
 
 /// Of the first study; each further one has the next.
 const SEED: u64 = 160_001;
@@ -36,10 +38,39 @@ const STUDIES: [(&str, Protocol, Errors); 7] = [
 pub(crate) fn tables(trails: usize) {
     let mut seed = SEED..;
     for anchors in [15, 40] {
-        println!("\n{anchors} anchors a trail\n\n{}", heading("study"));
+        println!("\n{anchors} anchors a trail\n\n{}", heading("study", &TOLD));
         for ((name, protocol, errors), seed) in STUDIES.into_iter().zip(seed.by_ref()) {
-            let counts = coverage(&Wish { protocol, trails, anchors, errors, seed });
-            println!("| {name} |{}", joined(&cells_of(&counts, trails)));
+            let study = study(&Wish { errors, ..Wish::of(protocol, [trails, anchors], seed) });
+            let Some(analysis) = analysed(&study) else {
+                println!("| {name} | the adjustment does not settle |");
+                continue;
+            };
+            let counts = counted(&analysis, &study.truths);
+            println!("| {name} |{}{}", joined(&cells_of(&counts, trails)), told(&analysis));
         }
     }
+}
+
+/// What tells that something is wrong, in per cent of the trails whose readings check each other.
+const TOLD: [&str; 2] = ["global test at 5 % rejects", "some reading beyond 3.29 sd"];
+
+fn told(analysis: &Analysis) -> String {
+    let adjusted = &analysis.adjusted;
+    let tested: Vec<f64> = adjusted.fits.iter().filter_map(|fit| fit.p_value).collect();
+    if tested.len() * 10 < analysis.trails.len() {
+        return String::from(" – | – |");
+    }
+    let rejected = tested.iter().filter(|p| **p < 0.05).count();
+    let beyond = adjusted.residuals.iter().filter(|residual| {
+        residual.standardised.is_some_and(|w| w.abs() > 3.29) && !residual.assumed
+    });
+    let trail = |line: Option<usize>, node: Option<usize>| {
+        let of_node = node.and_then(|node| analysis.network.nodes[node].trail);
+        line.map(|line| analysis.network.lines[line].trail).or(of_node)
+    };
+    let mut accused: Vec<usize> = beyond.filter_map(|r| trail(r.line, r.node)).collect();
+    accused.sort_unstable();
+    accused.dedup();
+    let percent = |count: usize| 100.0 * count as f64 / tested.len() as f64;
+    format!(" {:.1} | {:.1} |", percent(rejected), percent(accused.len()))
 }

@@ -2,7 +2,7 @@
 
 use super::count::{Count, counted};
 use super::made_up::protocol::Protocol;
-use super::made_up::sheet::Errors;
+use super::made_up::walk::Habit;
 use super::made_up::{Study, Wish, study};
 use perchline::analysis::progress::Progress;
 use perchline::analysis::{Analysis, Wanted, analyse};
@@ -39,7 +39,7 @@ pub(crate) const SHOWN: [Metric; 14] = [
 ];
 
 /// Supports change no geometry: their trails are those of the bearings.
-fn measured() -> impl Iterator<Item = Protocol> {
+pub(crate) fn measured() -> impl Iterator<Item = Protocol> {
     let by_support = [Protocol::SupportByLeg, Protocol::SupportByAnchor];
     Protocol::ALL.into_iter().filter(move |protocol| !by_support.contains(protocol))
 }
@@ -66,14 +66,14 @@ pub(crate) fn coverage(wish: &Wish) -> Vec<Count> {
 }
 
 /// Prints one table for each number of anchors, and what is blank without need.
-pub(crate) fn tables(trails: usize) {
+pub(crate) fn tables(trails: usize, habit: Option<Habit>) {
     let mut seed = SEED..;
     let (mut within, mut cells) = (0, 0);
     let mut blanks = Vec::new();
     for anchors in SIZES {
-        println!("\n{anchors} anchors a trail\n\n{}", heading("protocol"));
+        println!("\n{anchors} anchors a trail\n\n{}", heading("protocol", &[]));
         for (protocol, seed) in measured().zip(seed.by_ref()) {
-            let wish = Wish { protocol, trails, anchors, errors: Errors::STATED, seed };
+            let wish = Wish { habit, ..Wish::of(protocol, [trails, anchors], seed) };
             let counts = coverage(&wish);
             let row = cells_of(&counts, trails);
             within += row.iter().filter(|(good, _)| *good == Some(true)).count();
@@ -87,11 +87,12 @@ pub(crate) fn tables(trails: usize) {
     println!("|---|---|---|\n{}", blanks.join("\n"));
 }
 
-/// The heading of a table with one column a metric.
-pub(crate) fn heading(first: &str) -> String {
-    let names: Vec<String> =
+/// The heading of a table with one column a metric, and some more.
+pub(crate) fn heading(first: &str, more: &[&str]) -> String {
+    let mut names: Vec<String> =
         SHOWN.iter().map(|metric| format!("`{}`", metric.entry().name)).collect();
-    format!("| {first} | {} |\n|---|{}", names.join(" | "), "---|".repeat(SHOWN.len()))
+    names.extend(more.iter().map(|&name| name.to_owned()));
+    format!("| {first} | {} |\n|---|{}", names.join(" | "), "---|".repeat(names.len()))
 }
 
 /// The cells of one row, and whether each lies within bounds where it is not a dash.

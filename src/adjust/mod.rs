@@ -23,6 +23,8 @@ mod errors;
 mod factor;
 mod habit;
 mod heights;
+#[cfg(test)]
+mod independent;
 mod lean;
 mod linear;
 #[cfg(test)]

@@ -16,6 +16,10 @@ use std::collections::BTreeSet;
 /// Why nothing is known of a trail whose part of the network did not settle.
 const UNSETTLED: &str = "the adjustment did not settle: perchline check names the leg";
 
+/// Why a path has no divider dimension.
+const NO_DIMENSION: &str =
+    "no divider dimension between 1 and 2: the path is too short, or not alike at all scales";
+
 /// A path that ends no further than this from its start, in plan, leads nowhere, metres.
 const NOWHERE_M: f64 = 1e-6;
 
@@ -131,6 +135,7 @@ impl Part<'_> {
             false if moved && metric == Metric::NetBearing => {
                 Some("the path ends where it began, seen from above")
             }
+            false if moved && metric == Metric::FractalDimension => Some(NO_DIMENSION),
             false if moved => Some("not defined for so few or so straight legs"),
             false => Some("no movement"),
         }

@@ -84,7 +84,7 @@ impl Metric {
             Self::SinuosityStepped => of("S of the path walked with dividers opened to one step", "compare studies at one step only; the step stands in the reason"),
             Self::TurnResultantStepped => of("r of the path walked with dividers opened to one step", "compare studies at one step only; the step stands in the reason"),
             Self::StraightnessStepped => of("net displacement of the stepped path / (step × steps)", "the rest beyond the last whole step is left out"),
-            Self::FractalDimension => of("1 − slope of log length against log step, steps from the median leg to half the largest span", "few paths are alike at all scales; a handful of legs gives any number"),
+            Self::FractalDimension => of("1 − slope of log length against log step, steps from the median leg to half the largest span in plan; what is left over counts as part of a step", "few paths are alike at all scales; blank where the fit lies outside 1 to 2, as a handful of legs may put it"),
             Self::MsdSlope => of("slope of log mean squared displacement in plan against log lag, lags to a quarter of the anchors", "lags are anchors, not hours; needs twelve anchors"),
             Self::CrwDeviation => of("Dxy² / E; E = n m₂ + 2 m₁² Re Σ (n − k) zᵏ, k = 1 … n − 1; m₁, m₂ means of r and r², z = mean cos θ + i mean sin θ", "one path is one draw: even a true random walk strays far from 1"),
             Self::Turn3dMean => of("mean of arccos( d·d′ / |d||d′| ), d and d′ legs that follow each other", "noise opens every angle: never 0 on a straight path"),

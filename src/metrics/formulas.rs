@@ -159,7 +159,9 @@ fn extended(subject: &Subject, shape: &Shape<'_>, v: &mut Values) {
     let points = &shape.points[shape.visited()];
     let plan: Vec<[f64; 2]> = points.iter().map(|p| [p[0], p[1]]).collect();
     let span = space::largest_span(points);
-    let dimension = equal_steps::dimension(&plan, subject.step, span / 2.0);
+    let level: Vec<[f64; 3]> = plan.iter().map(|&[e, n]| [e, n, 0.0]).collect();
+    let half = space::largest_span(&level) / 2.0;
+    let dimension = equal_steps::dimension(&plan, subject.step, half);
     v[Metric::FractalDimension.at()] = dimension.unwrap_or(f64::NAN);
     v[Metric::MsdSlope.at()] = tortuosity::msd_slope(&plan).unwrap_or(f64::NAN);
     v[Metric::LargestSpan.at()] = span;

@@ -117,21 +117,15 @@ pub fn measured(
 ) -> Sheet {
     let Wish { precision, clinometer, writing, .. } = wish;
     let instruments = Instruments { precision, clinometer: *clinometer, writing: *writing };
-    let mut rows: Vec<SheetRow> = Vec::with_capacity(truth.len());
-    for (k, mark) in truth.iter().enumerate() {
-        let before = k.checked_sub(1).map(|before| &truth[before]).zip(rows.last());
-        let (height, leg) = match before {
-            Some((from, last)) => {
-                let start = last.height.parse().unwrap_or(0.0);
-                let height = instruments.next_height([from, mark], truth.get(k + 1), start, dice);
-                let read = [start, height.parse().unwrap_or(0.0)];
-                let leg = instruments.leg([from, mark], read, dice);
-                (height, leg)
-            }
-            None => (instruments.height(mark, dice), Written::default()),
+    let row = |at: usize| {
+        let height = instruments.height(&truth[at], dice);
+        let leg = match at.checked_sub(1) {
+            Some(before) => instruments.leg([&truth[before], &truth[at]], dice),
+            None => Written::default(),
         };
-        rows.push(SheetRow { from: String::new(), leg, height });
-    }
+        SheetRow { from: String::new(), leg, height }
+    };
+    let rows = (0..truth.len()).map(row).collect();
     let tie = |&ends: &[usize; 2]| {
         let [line, back] = instruments.there_and_back(ends.map(|end| &truth[end]), dice);
         let back = back.bearing;

@@ -12,16 +12,31 @@ pub(crate) mod walk;
 use dice::Dice;
 use protocol::Protocol;
 use sheet::{Errors, settings, written};
-use walk::{Habit, Truth, walk};
+use walk::{Animal, Habit, Truth, walk};
 
 /// What is to be made up.
 #[derive(Clone, Copy, Debug)]
 pub(crate) struct Wish {
     pub(crate) protocol: Protocol,
+    /// How its animals move; `None` where every other one walks, the others climb.
+    pub(crate) habit: Option<Habit>,
     pub(crate) trails: usize,
     pub(crate) anchors: usize,
+    /// Roughness of the ground, metres.
+    pub(crate) ground_m: f64,
     pub(crate) errors: Errors,
     pub(crate) seed: u64,
+}
+
+/// The default roughness of the ground, metres.
+pub(crate) const GROUND_M: f64 = 0.10;
+
+impl Wish {
+    /// Both kinds of animals on ground as rough as stated, read with the errors stated.
+    pub(crate) const fn of(protocol: Protocol, [trails, anchors]: [usize; 2], seed: u64) -> Self {
+        let errors = Errors::STATED;
+        Self { protocol, habit: None, trails, anchors, ground_m: GROUND_M, errors, seed }
+    }
 }
 
 /// A made-up study.
@@ -34,12 +49,20 @@ pub(crate) struct Study {
     pub(crate) truths: Vec<Truth>,
 }
 
-/// Makes a study up; every other animal walks, the others climb.
+/// Makes a study up.
 pub(crate) fn study(wish: &Wish) -> Study {
     let mut dice = Dice::new(wish.seed);
-    let habit = |trail: usize| if trail.is_multiple_of(2) { Habit::Walker } else { Habit::Climber };
+    let either = |trail: usize| match trail % 2 {
+        0 => Habit::Walker,
+        _ => Habit::Climber,
+    };
     let truths: Vec<Truth> = (0..wish.trails)
-        .map(|trail| walk(habit(trail), wish.anchors, wish.protocol.step(trail), &mut dice))
+        .map(|trail| Animal {
+            habit: wish.habit.unwrap_or_else(|| either(trail)),
+            step: wish.protocol.step(trail),
+            ground_m: wish.ground_m,
+        })
+        .map(|animal| walk(animal, wish.anchors, &mut dice))
         .collect();
     let anchors = written(wish.protocol, &wish.errors, &truths, &mut dice);
     Study { anchors, settings: settings(wish.protocol), truths }

@@ -12,6 +12,16 @@ pub(crate) enum Habit {
     Climber,
 }
 
+/// An animal, its ground and its crew's step.
+#[derive(Clone, Copy, Debug)]
+pub(crate) struct Animal {
+    pub(crate) habit: Habit,
+    /// Even step of its crew, metres.
+    pub(crate) step: Option<f64>,
+    /// Roughness of the ground, metres.
+    pub(crate) ground_m: f64,
+}
+
 /// The truth of one trail, anchor by anchor.
 #[derive(Clone, Debug, Default)]
 pub(crate) struct Truth {
@@ -25,9 +35,7 @@ pub(crate) struct Truth {
     pub(crate) step: Option<f64>,
 }
 
-/// Roughness of the ground, and how far a trunk leans from one anchor to the next on either axis:
-/// the default precisions, metres.
-const GROUND_M: f64 = 0.10;
+/// How far a trunk leans from one anchor to the next on either axis: the default, metres.
 const PLUMB_M: f64 = 0.15;
 /// Median leg, metres, and the spread of its logarithm.
 const LEG_M: f64 = 1.7;
@@ -48,10 +56,11 @@ pub(crate) fn sd_of_tape(length: f64) -> f64 {
     0.03_f64.hypot(0.002 * length)
 }
 
-/// A walk of so many anchors, by legs of `step` metres where a step is given.
-pub(crate) fn walk(habit: Habit, anchors: usize, step: Option<f64>, dice: &mut Dice) -> Truth {
+/// A walk of so many anchors.
+pub(crate) fn walk(animal: Animal, anchors: usize, dice: &mut Dice) -> Truth {
+    let Animal { habit, step, ground_m } = animal;
     let height = if habit == Habit::Climber { 1.0 } else { 0.0 };
-    let up = height + dice.normal(GROUND_M);
+    let up = height + dice.normal(ground_m);
     let place = [dice.normal(40.0), dice.normal(40.0), up];
     let mut truth = Truth { step, ..Truth::default() };
     truth.push(place, height, false);
@@ -63,10 +72,11 @@ pub(crate) fn walk(habit: Habit, anchors: usize, step: Option<f64>, dice: &mut D
         };
         heading += dice.normal(TURN);
         if habit == Habit::Climber && length > LEAST_TRUNK_M && dice.even() < TRUNKS {
-            truth.along_trunk(length, dice);
+            truth.along_trunk(length, ground_m, dice);
         } else {
             let share = rise_share(habit, truth.height(), length, dice);
-            truth.onward(length, share, heading, dice);
+            let rise = share * length;
+            truth.onward([length, rise, heading], ground_m, dice);
         }
     }
     truth
@@ -114,24 +124,24 @@ impl Truth {
         self.places[self.places.len() - 1]
     }
 
-    /// A leg of this length that rises by a share of it, over ground that is rough at its end.
-    fn onward(&mut self, length: f64, share: f64, heading: f64, dice: &mut Dice) {
+    /// A leg of this length that ends higher above ground by `rise`, where the ground is rough.
+    fn onward(&mut self, [length, rise, heading]: [f64; 3], ground_m: f64, dice: &mut Dice) {
         let [east, north, up] = self.place();
-        let height = self.height() + share * length;
-        let to = height + dice.normal(GROUND_M);
+        let height = self.height() + rise;
+        let to = height + dice.normal(ground_m);
         let run = (length * length - (to - up).powi(2)).max(0.0).sqrt().max(LEAST_RUN * length);
         let (sin, cos) = heading.sin_cos();
         self.push([east + run * sin, north + run * cos, to], height, false);
     }
 
     /// A leg of this length along a trunk, which leans as stated.
-    fn along_trunk(&mut self, length: f64, dice: &mut Dice) {
+    fn along_trunk(&mut self, length: f64, ground_m: f64, dice: &mut Dice) {
         let [east, north, up] = self.place();
         let sense = sense(self.height(), length, dice);
         let [aside, ahead] = [dice.normal(PLUMB_M), dice.normal(PLUMB_M)];
         let rise = (length * length - aside * aside - ahead * ahead).max(0.0).sqrt();
         let to = up + sense * rise;
-        let height = to - dice.normal(GROUND_M);
+        let height = to - dice.normal(ground_m);
         self.push([east + aside, north + ahead, to], height, true);
     }
 

@@ -30,6 +30,7 @@ pub(crate) fn walk(places: &[[f64; 3]]) -> (Path, Geometry) {
         escape: false,
         counted: true,
         class: if plumb(pair) { LegClass::Plumb } else { LegClass::Measured },
+        turned: false,
         gap: None,
         support: LegSupport::default(),
     };

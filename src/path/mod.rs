@@ -10,6 +10,7 @@ pub mod bouts;
 pub mod equal_steps;
 mod escape;
 pub mod legs;
+pub mod moving_steps;
 pub mod sections;
 pub mod strata;
 

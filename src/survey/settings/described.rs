@@ -290,7 +290,7 @@ pub const SETTINGS: &[Setting] = &[
     setting(
         "steps.step_m",
         Slot::Optional(From(0.01, 1000.0), |s, _| &mut s.step_m),
-        "step of the equally stepped path; else the median leg",
+        "one equal step in plan; else the median run of the legs",
     ),
     setting(
         "bobbin.thread_g_per_m",

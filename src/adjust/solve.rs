@@ -8,6 +8,7 @@ use nalgebra::Vector3;
 use std::f64::consts::FRAC_PI_2;
 
 /// A part's equations and their pattern.
+#[derive(Clone)]
 pub(super) struct Problem<'a> {
     pub(super) model: &'a Model,
     pub(super) ground: &'a Ground,
@@ -199,6 +200,11 @@ impl<'a> Problem<'a> {
 
     /// The factor of the undamped normal matrix at the solution, from which covariances follow.
     pub(super) fn factor(&self, positions: &Positions) -> Result<Blocks, Stuck> {
+        Ok(self.normal(positions)?.blocks)
+    }
+
+    /// The same with the gradient there.
+    pub(super) fn normal(&self, positions: &Positions) -> Result<System, Stuck> {
         // A leg that has come to stand plumb has no first derivative along its bearing: of it no
         // more is known than that it ends within its own length.
         let (mut system, mut terms) = (self.system(), Vec::new());
@@ -209,7 +215,7 @@ impl<'a> Problem<'a> {
             fill(self, positions, (&terms, damping), &mut system);
             self.pattern.factorise(&mut system.blocks) && system.blocks.is_firm()
         });
-        if definite { Ok(system.blocks) } else { Err(Stuck { line: 0 }) }
+        if definite { Ok(system) } else { Err(Stuck { line: 0 }) }
     }
 }
 

@@ -15,6 +15,8 @@ pub mod advice;
 #[cfg(test)]
 mod agreement;
 mod border;
+#[cfg(test)]
+mod bordered;
 mod cell;
 pub mod closure;
 pub mod common;

@@ -240,3 +240,28 @@ Bor,4,3.02,250,7.9";
         }
     }
 }
+
+/// Two trails alike, both of three tapes of 2 m to a tenth of a millimetre, by one tape that is known
+/// to 1 %: in each draw both are longer by the same.
+#[test]
+fn what_a_study_shares_is_the_same_in_every_part() {
+    let legs = |trail: &str| {
+        format!("{trail},0,,,0\n{trail},1,2,0,0\n{trail},2,2,10,0\n{trail},3,2,20,0\n")
+    };
+    let rows = format!("trail,anchor,tape_m,bearing_deg,height_m\n{}{}", legs("Bor"), legs("Jel"));
+    let (_, network) = survey(rows.trim_end(), "");
+    let common = CommonErrors { tape_scale: 0.01, ..CommonErrors::default() };
+    let precision = Precision { tape_m: 1e-4, tape_per_m: 0.0, common, ..Precision::default() };
+    let adjusted = adjust(&network, &precision, &Ground::flat(), Method::LeastSquares, true);
+    let north = |part: usize| {
+        let mut into = Deviations::default();
+        adjusted.parts[part].sampler.draw(3, part as u64, 5, &mut into);
+        into.positions[1][1]
+    };
+    let [one, other] = [north(0), north(1)];
+    for lane in 0..LANES {
+        assert!((one.0[lane] - other.0[lane]).abs() < 1e-3, "{one:?} {other:?}");
+    }
+    let squares: f64 = one.0.iter().map(|x| x * x).sum();
+    assert!((0.007..0.04).contains(&(squares / LANES as f64).sqrt()), "{one:?}");
+}

@@ -7,7 +7,7 @@
 use super::errors::AllErrors;
 pub use super::errors::Origin;
 use super::factor::{Blocks, Pattern};
-use super::lean::Lean;
+use super::shared::{Shared, Sharing};
 use crate::quantity::{Lanes, Number};
 use rand_distr::{Distribution, StandardNormal};
 use rand_xoshiro::Xoshiro256PlusPlus;
@@ -19,7 +19,7 @@ pub struct Sampler {
     pattern: Pattern,
     factor: Blocks,
     held: Vec<[bool; 2]>,
-    lean: Option<Lean>,
+    shared: Shared,
     errors: AllErrors,
 }
 
@@ -30,6 +30,29 @@ pub struct Deviations {
     pub positions: Vec<[Lanes; 3]>,
     /// What heights deviate by beside what their elevations tell, by local node.
     pub own: Vec<Lanes>,
+    /// How far the height read at each node is off with what readings share, metres, by local node;
+    /// empty where they share nothing.
+    pub heights: Vec<Lanes>,
+}
+
+/// No part has this number: it stands for what the whole study shares.
+const STUDY: u64 = u64::MAX;
+
+fn generator(seed: u64, part: u64, batch: u64) -> Xoshiro256PlusPlus {
+    let mixed = seed ^ part.wrapping_mul(0x9e37_79b9_7f4a_7c15) ^ batch.rotate_left(40);
+    Xoshiro256PlusPlus::seed_from_u64(mixed)
+}
+
+/// The standard normal numbers of what the whole study shares, by place.
+fn of_study(seed: u64, batch: u64) -> impl FnMut(usize) -> Lanes {
+    let mut rng = generator(seed, STUDY, batch);
+    let mut drawn: Vec<Lanes> = Vec::new();
+    move |at| {
+        while drawn.len() <= at {
+            drawn.push(Lanes::lanes(|_| StandardNormal.sample(&mut rng)));
+        }
+        drawn[at]
+    }
 }
 
 impl Sampler {
@@ -37,10 +60,14 @@ impl Sampler {
         pattern: Pattern,
         factor: Blocks,
         held: Vec<[bool; 2]>,
-        lean: Option<Lean>,
         errors: AllErrors,
     ) -> Self {
-        Self { pattern, factor, held, lean, errors }
+        Self { pattern, factor, held, shared: Shared::default(), errors }
+    }
+
+    /// Adds what the readings of the part share.
+    pub(super) fn share(&mut self, shared: &Shared) {
+        self.shared.0.extend_from_slice(&shared.0);
     }
 
     /// Draws batch number `batch` of the errors of an origin, which is the same whoever draws it and
@@ -57,8 +84,7 @@ impl Sampler {
         into: &mut Deviations,
     ) {
         let count = self.pattern.node_at.len();
-        let mixed = seed ^ part.wrapping_mul(0x9e37_79b9_7f4a_7c15) ^ batch.rotate_left(40);
-        let mut rng = Xoshiro256PlusPlus::seed_from_u64(mixed);
+        let mut rng = generator(seed, part, batch);
         let mut normal = || Lanes::lanes(|_| StandardNormal.sample(&mut rng));
         into.positions.clear();
         into.positions.resize(count, [Lanes::default(); 3]);
@@ -72,12 +98,35 @@ impl Sampler {
         for column in (0..count).rev() {
             self.back_substitute(column, &mut into.positions);
         }
-        if let (Some(Lean(moves)), Origin::Stated) = (&self.lean, origin) {
-            let shared = normal();
-            for (x, moves) in into.positions.iter_mut().zip(moves) {
+        self.add_shared(&mut normal, seed, (origin, batch), into);
+    }
+
+    /// Moves all nodes by what their readings share: the lean of steep legs is stated, common errors
+    /// are read. What the whole study shares is drawn by itself, so that it is the same for every part.
+    fn add_shared(
+        &self,
+        normal: &mut impl FnMut() -> Lanes,
+        seed: u64,
+        (origin, batch): (Origin, u64),
+        into: &mut Deviations,
+    ) {
+        let mut of_study = of_study(seed, batch);
+        into.heights.clear();
+        for column in self.shared.0.iter().filter(|column| column.origin() == origin) {
+            let shared = match column.sharing {
+                Sharing::Part => normal(),
+                Sharing::Study(at) => of_study(at),
+            };
+            for (x, moves) in into.positions.iter_mut().zip(&column.moves) {
                 for (axis, &by) in x.iter_mut().zip(moves) {
                     *axis = *axis + Lanes::of(by) * shared;
                 }
+            }
+            if !column.heights.is_empty() {
+                into.heights.resize(column.heights.len(), Lanes::default());
+            }
+            for (height, &by) in into.heights.iter_mut().zip(&column.heights) {
+                *height = *height + Lanes::of(by) * shared;
             }
         }
     }

@@ -8,6 +8,7 @@ use nalgebra::Vector3;
 use std::f64::consts::FRAC_PI_2;
 
 /// A part's equations and their pattern.
+#[derive(Clone)]
 pub(super) struct Problem<'a> {
     pub(super) model: &'a Model,
     pub(super) ground: &'a Ground,
@@ -200,6 +201,12 @@ impl<'a> Problem<'a> {
     /// The factor of the undamped normal matrix at the solution, from which covariances follow; and what
     /// each line had to be held by, 1/m², where the matrix was not firm without.
     pub(super) fn factor(&self, positions: &Positions) -> Result<(Blocks, Vec<f64>), Stuck> {
+        let (system, within) = self.normal(positions)?;
+        Ok((system.blocks, within))
+    }
+
+    /// The same with the gradient there.
+    pub(super) fn normal(&self, positions: &Positions) -> Result<(System, Vec<f64>), Stuck> {
         // A leg that has come to stand plumb has no first derivative along its bearing: of it no
         // more is known than that it ends within its own length.
         let (mut system, mut terms) = (self.system(), Vec::new());
@@ -209,7 +216,7 @@ impl<'a> Problem<'a> {
         for damping in [Vec::new(), within] {
             fill(self, positions, (&terms, &damping), &mut system);
             if self.pattern.factorise(&mut system.blocks) && system.blocks.is_firm() {
-                return Ok((system.blocks, damping));
+                return Ok((system, damping));
             }
         }
         Err(Stuck { line: 0 })

@@ -192,7 +192,10 @@ impl<'a> Task<'a> {
             let height = &self.adjusted.heights[point.node];
             let above = u - self.ground_beyond(height.ground, position);
             let own = deviations.own[local].mirrored(second);
-            let deviated = Lanes::of(height.height) + Lanes::of(height.follows) * above + own;
+            let mut deviated = Lanes::of(height.height) + Lanes::of(height.follows) * above + own;
+            if let Some(read) = deviations.heights.get(local) {
+                deviated = deviated + Lanes::of(1.0 - height.follows) * read.mirrored(second);
+            }
             for shape in &mut *shapes {
                 shape.points[at] = position;
                 shape.heights[at] = deviated;

@@ -2,6 +2,7 @@
 
 use super::subjects::PartSubject;
 use super::trail::{MetricRow, StratumShare};
+use crate::adjust::common::Common;
 use crate::metrics::{Bound, Drawn, METRICS, Measured, Metric, Needs, Rule, Times, measured};
 use crate::network::Network;
 use crate::path::bouts::count_above;
@@ -27,6 +28,7 @@ const NOWHERE_M: f64 = 1e-6;
 pub(super) struct Part<'a> {
     pub(super) survey: &'a Survey,
     pub(super) network: &'a Network,
+    pub(super) common: &'a Common,
     pub(super) path: &'a Path,
     pub(super) which: usize,
     pub(super) subject: Option<&'a PartSubject>,
@@ -199,14 +201,16 @@ impl Part<'_> {
         leg.line.and_then(|line| self.network.lines[line].tape)
     }
 
-    /// Sum of the counted tapes, and its standard deviation.
+    /// Sum of the counted tapes, freed of what they have in common, and its standard deviation.
     fn taped(&self) -> (f64, f64) {
         let precision = &self.survey.settings.precision;
-        let tapes = self.legs().iter().filter(|leg| leg.counted).filter_map(|leg| self.tape(leg));
+        let counted = self.legs().iter().filter(|leg| leg.counted);
+        let lines = counted.filter_map(|leg| leg.line).map(|line| &self.network.lines[line]);
+        let tapes = lines.clone().filter_map(|line| self.common.tape(line));
         let (sum, variance) = tapes.fold((0.0, 0.0), |(sum, variance), tape| {
             (sum + tape, variance + precision.tape(tape).powi(2))
         });
-        (sum, variance.sqrt())
+        (sum, (variance + self.common.variance_of_tapes(lines)).sqrt())
     }
 
     /// Bouts above the ground, different trees used there, and crossings between trees or plants.

@@ -74,6 +74,8 @@ pub struct HeightReading {
     pub height: f64,
     /// How it was measured.
     pub by: Option<HeightMethod>,
+    /// By whom, where that was recorded.
+    pub observer: Option<Name>,
 }
 
 /// Where a line was written down.
@@ -162,6 +164,8 @@ pub struct Line {
     pub rise: Option<f64>,
     /// How its direction is known.
     pub course: Course,
+    /// Who read it, where that was recorded.
+    pub observer: Option<Name>,
 }
 
 impl Line {

@@ -18,7 +18,7 @@ use std::collections::BTreeMap;
 
 pub use choices::{Declination, EscapeRule, GroundModel, MissingBearing, North, SupportOfLeg};
 pub use described::{SETTINGS, Setting};
-pub use precision::{HeightPrecision, Precision};
+pub use precision::{CommonErrors, HeightPrecision, Precision};
 pub use read::read;
 pub use written::written;
 
@@ -60,6 +60,7 @@ pub struct Settings {
     pub north: North,
     pub declination: Declination,
     pub correction_deg: f64,
+    #[serde(flatten, serialize_with = "precision::beside_common")]
     pub precision: Precision,
     pub ground: GroundModel,
     pub ground_angle_deg: f64,

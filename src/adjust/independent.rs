@@ -7,12 +7,10 @@ use super::observation::{Kind, Observation};
 use super::raw::{Raw, raw, start};
 use super::solve::Problem;
 use super::weights::{Model, model};
+use super::written::grid;
 use super::{Method, adjust};
-use crate::fault::Faults;
 use crate::ground::Ground;
-use crate::input::csv::read_grid;
 use crate::network::{Network, build};
-use crate::survey::dictionary::ANCHORS;
 use crate::survey::{Grids, Survey, read_tables, settings};
 use nalgebra::Vector3;
 use serde_json::{Value, json};
@@ -31,9 +29,7 @@ impl Case {
     fn of(case: &Value) -> Self {
         let text = |key: &str| case[key].as_str().unwrap().to_owned();
         let (settings, _) = settings::read("survey.toml", &text("settings"), &[]);
-        let mut faults = Faults::default();
-        let rows = text("anchors");
-        let anchors = read_grid("anchors.csv", rows.as_bytes(), &ANCHORS, usize::MAX, &mut faults);
+        let anchors = grid("anchors.csv", &text("anchors"));
         let (survey, _) = read_tables(settings, Grids { anchors, ..Grids::default() });
         let network = build(&survey);
         assert_eq!(network.components.len(), 1);

@@ -91,6 +91,19 @@ fn a_trail_is_kept_together_and_a_missing_bearing_may_be_carried_on() {
     expect(&files, Code::CarriedOn, ("anchors.csv", 4, "bearing_deg"), Severity::Note);
 }
 
+/// By turning angles, with positions of which the second lies 300 m north where 7 m of thread lead.
+#[test]
+fn a_position_out_of_the_threads_reach_is_named_and_left_out() {
+    let row = |anchor: &str, north: f64| format!("A,{anchor},3.5,10,1,{north:.6},14.9,5\n");
+    let heading = "trail,anchor,tape_m,turn_deg,height_m,latitude,longitude,accuracy_m\n";
+    let rows = [("1", 46.100_03), ("2", 46.102_75), ("3", 46.100_08), ("4", 46.100_12)];
+    let rows: String = rows.iter().map(|(anchor, north)| row(anchor, *north)).collect();
+    let anchors = format!("{heading}A,0,,,1,46.1,14.9,5\n{rows}");
+    let files = [("anchors.csv", anchors.as_str())];
+    let place = ("anchors.csv", 4, "latitude");
+    expect(&files, Code::PositionOutOfReach, place, Severity::Warning);
+}
+
 #[test]
 fn rules_of_ties() {
     let cases = [
@@ -327,6 +340,7 @@ fn every_code_is_tested() {
         include_str!("faults.rs"),
         include_str!("input.rs"),
         include_str!("rasters.rs"),
+        include_str!("supports.rs"),
         include_str!("workbook_cells.rs"),
         include_str!("workbooks.rs"),
     ]
@@ -345,8 +359,8 @@ fn every_code_is_tested() {
 
 #[test]
 fn rules_of_what_was_on_offer() {
-    let anchors = "trail,anchor,tape_m,bearing_deg,height_m,support,plant\n\
-        A,0,,,1.0,litter,\nA,1,3.1,20,0.1,log,fir\n";
+    let anchors = "trail,anchor,tape_m,bearing_deg,height_m,support,leg_support,plant\n\
+        A,0,,,1.0,litter,,\nA,1,3.1,20,0.1,log,log,fir\n";
     let animals = "animal\nHazel\n";
     let sound = "support,amount\nlitter,3\nlog,0\n";
     let all = |available| {

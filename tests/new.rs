@@ -143,7 +143,7 @@ fn a_new_survey_asks_what_each_leg_lies_on() {
     let there = new(&[]);
     assert!(headings_of_text(&there, "anchors").contains(&"leg_support".to_owned()));
     let text = fs::read_to_string(there.path().join("study/anchors.csv")).unwrap();
-    assert!(text.contains("half of the leg counts to the support of each end"), "{text}");
+    assert!(text.contains("all the way from the anchor before to here; blank: half"), "{text}");
 }
 
 #[test]

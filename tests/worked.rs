@@ -172,22 +172,22 @@ fn an_upright_leg_is_known_by_its_clinometer() {
     }
 }
 
-/// Without a bearing, 3 m up on 3 m: within 0.2 m each way, and as high as the height says. With a
+/// Without a bearing, 3 m up a trunk on 3 m: within 0.2 m each way, and as high as the height says. With a
 /// clinometer at 88° in place of the height the tape tells the rise to 0.03 m, and the clinometer
 /// to √(0.03² + (3 cos 88° · 2°)² + 0.2²).
 #[test]
 fn a_plumb_leg_is_known_to_its_offset() {
     let rebuilt = |row: &str| {
-        let heading = "trail,anchor,tape_m,bearing_deg,incline_deg,height_m";
-        let anchors = format!("{heading}\nBor,0,,,,0\n{row}\n");
+        let heading = "trail,anchor,tape_m,bearing_deg,incline_deg,height_m,support";
+        let anchors = format!("{heading}\nBor,0,,,,0,\n{row}\n");
         let settings = format!("{CONSTANT}incline_deg = 2\nplumb_m = 0.2\n");
         Tables { anchors, settings, ..Tables::default() }.rebuild()
     };
-    let by_height = rebuilt("Bor,1,3,,,3");
+    let by_height = rebuilt("Bor,1,3,,,3,trunk");
     for axis in [0, 1] {
         assert_relative_eq!(sd(&by_height, "1", axis), 0.2, max_relative = 1e-6);
     }
-    let by_clinometer = rebuilt("Bor,1,3,,88,");
+    let by_clinometer = rebuilt("Bor,1,3,,88,,trunk");
     let lean = 3.0 * (2.0 * DEGREE).sin() * 2.0 * DEGREE;
     let clinometer = squares(&[TAPE, lean, 0.2]);
     let rise = 1.0 / (1.0 / (TAPE * TAPE) + 1.0 / clinometer);

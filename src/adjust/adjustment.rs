@@ -1,17 +1,24 @@
 //! The whole adjustment: every connected part solved, and gathered into one result.
 
+use super::border::{Border, Edge};
 use super::closure::closures;
+use super::common::Common;
 use super::compass_rule;
 use super::covariance::{Checked, Inverse, of_line, of_points, of_turns};
 use super::draws::Sampler;
+use super::errors::AllErrors;
+use super::factor::Blocks;
 use super::heights::{AdjustedHeight, back_substituted};
-use super::lean::Lean;
+use super::lean;
 use super::linear::Linear;
+use super::normal::Positions;
 use super::outcome::{Adjusted, Fit, Method, Part, Residual, Unsettled};
 use super::pieces::solved_by_pieces;
 use super::raw::{Raw, raw, start};
 use super::robust;
+use super::shared::Shared;
 use super::solve::{Problem, Solution, Stuck};
+use super::study::{Results, Sharing, share_heights, solve_study};
 use super::weights::{Model, model};
 use crate::cores;
 use crate::ground::Ground;
@@ -36,16 +43,18 @@ pub fn adjust(
     keep_factors: bool,
 ) -> Adjusted {
     let raw = raw(network, precision, ground);
+    let common = Common::of(network, precision);
     let mut adjusted =
-        Adjusted { closures: closures(network, precision, &raw), ..Adjusted::default() };
+        Adjusted { closures: closures(network, precision, &raw, &common), ..Adjusted::default() };
     adjusted.covariances = vec![Matrix3::zeros(); network.nodes.len()];
     match method {
         Method::LeastSquares | Method::Robust => {
             adjusted.positions.clone_from(&raw.start.positions);
             adjusted.line_covariances = vec![Matrix3::zeros(); network.lines.len()];
             let robust = method == Method::Robust;
-            let task = Task { network, precision, ground, raw: &raw, keep_factors, robust };
-            task.solve_all(&mut adjusted);
+            let (raw, common) = (&raw, &common);
+            let task = Task { network, precision, ground, raw, common, keep_factors, robust };
+            task.gather_all(&mut adjusted);
         }
         Method::CompassRule => {
             let by_hand = compass_rule::positions(network, &raw.traverse, &adjusted.closures);
@@ -53,8 +62,8 @@ pub fn adjust(
         }
         Method::None => adjusted.positions.clone_from(&raw.traverse.positions),
     }
-    adjusted.heights = heights(network, precision, ground, &adjusted);
     if !method.has_covariance() {
+        adjusted.heights = heights(network, precision, ground, &adjusted);
         adjusted.covariances = Vec::new();
     }
     adjusted.raw = raw.traverse;
@@ -79,37 +88,66 @@ fn heights(
         .collect()
 }
 
-struct Task<'a> {
-    network: &'a Network,
-    precision: &'a Precision,
-    ground: &'a Ground,
-    raw: &'a Raw,
-    keep_factors: bool,
-    robust: bool,
+/// What the parts are solved with.
+#[derive(Clone, Copy)]
+pub(super) struct Task<'a> {
+    pub(super) network: &'a Network,
+    pub(super) precision: &'a Precision,
+    pub(super) ground: &'a Ground,
+    pub(super) raw: &'a Raw,
+    /// The common errors that the readings of the network have been freed of.
+    pub(super) common: &'a Common,
+    pub(super) keep_factors: bool,
+    pub(super) robust: bool,
 }
 
 /// One part solved.
-struct PartResult {
-    positions: Vec<Vector3<f64>>,
-    covariances: Vec<Matrix3<f64>>,
-    line_covariances: Vec<Matrix3<f64>>,
-    residuals: Vec<Residual>,
-    fit: Fit,
-    sampler: Option<Sampler>,
+pub(super) struct PartResult {
+    pub(super) positions: Vec<Vector3<f64>>,
+    pub(super) covariances: Vec<Matrix3<f64>>,
+    pub(super) line_covariances: Vec<Matrix3<f64>>,
+    pub(super) residuals: Vec<Residual>,
+    pub(super) fit: Fit,
+    pub(super) sampler: Option<Sampler>,
+    /// `None` where no common error is allowed for.
+    pub(super) sharing: Option<Sharing>,
 }
 
 impl Task<'_> {
-    /// Solves every part, and gathers them in order.
-    fn solve_all(&self, adjusted: &mut Adjusted) {
-        let parts = &self.network.components;
+    /// Solves the study, and gathers its parts in order.
+    fn gather_all(&self, adjusted: &mut Adjusted) {
+        let (results, common) = solve_study(self);
+        let mut shared = Vec::with_capacity(results.len());
         let local = self.local_indices();
-        let results = cores::each(parts, |part| self.solve(part, &local));
-        for (part, result) in parts.iter().zip(results) {
+        for (part, result) in self.network.components.iter().zip(results) {
             match result {
-                Ok(result) => gather(part, result, adjusted),
-                Err(unsettled) => give_up(part, unsettled, adjusted),
+                Ok(mut result) => {
+                    let ends = |&line: &usize| {
+                        let line = &self.network.lines[line];
+                        [local[line.from], local[line.to]]
+                    };
+                    shared.push(result.share(part.lines.iter().map(ends), &common));
+                    gather(part, result, adjusted);
+                }
+                Err(unsettled) => {
+                    shared.push(Shared::default());
+                    give_up(part, unsettled, adjusted);
+                }
             }
         }
+        let network = common.corrected(self.network);
+        adjusted.heights = heights(&network, self.precision, self.ground, adjusted);
+        for (part, shared) in self.network.components.iter().zip(&shared) {
+            let Adjusted { positions, heights, .. } = adjusted;
+            share_heights(part, shared, self.ground, positions, heights);
+        }
+        adjusted.common = common;
+    }
+
+    /// Solves every part.
+    pub(super) fn solve_all(&self) -> Results {
+        let local = self.local_indices();
+        cores::each(&self.network.components, |part| self.solve(part, &local))
     }
 
     /// The index of every node within its own part.
@@ -209,33 +247,55 @@ impl Task<'_> {
             }
             Problem::new(&model, self.ground, part.nodes.len())
         };
-        let factor = problem.factor(x).map_err(|stuck| unsettled(part, stuck))?;
+        let (factor, within) = problem.factor(x).map_err(|stuck| unsettled(part, stuck))?;
         let inverse = Inverse::of(&problem, &factor);
-        let mut line_covariances: Vec<Matrix3<f64>> =
+        let line_covariances: Vec<Matrix3<f64>> =
             model.lines.iter().map(|line| inverse.of_line(line)).collect();
         let residuals = residuals(part, &problem, &inverse, &line_covariances, x);
         let fit = fit(part, &model, &residuals, solution.steps);
-        let mut covariances: Vec<Matrix3<f64>> =
+        let covariances: Vec<Matrix3<f64>> =
             (0..x.len()).map(|node| inverse.of_nodes(node, node)).collect();
         drop(inverse);
+        let known = (self.network, self.precision);
+        let errors =
+            self.keep_factors.then(|| AllErrors::of(&problem, known, &part.nodes, x, &within));
+        let sharing = self.sharing(part, &problem, (x, &factor), &fit);
         let Problem { pattern, .. } = problem;
-        let lean = Lean::of(&model, &pattern, &factor);
-        if let Some(lean) = &lean {
-            let nodes = covariances.iter_mut().enumerate();
-            nodes.for_each(|(node, covariance)| *covariance += lean.of_node(node));
-            let lines = line_covariances.iter_mut().zip(&model.lines);
-            lines.for_each(|(covariance, line)| *covariance += lean.between(line.from, line.to));
-        }
-        let keep = |factor| Sampler::new(pattern, factor, model.held.clone(), lean);
-        let sampler = self.keep_factors.then(|| keep(factor));
-        Ok(PartResult {
-            positions: solution.positions,
+        let lean = lean::column(&model, &pattern, &factor);
+        let sampler =
+            errors.map(|errors| Sampler::new(pattern, factor, model.held.clone(), errors));
+        let positions = solution.positions;
+        let mut result = PartResult {
+            positions,
             covariances,
             line_covariances,
             residuals,
             fit,
             sampler,
-        })
+            sharing,
+        };
+        let ends = model.lines.iter().map(|line| [line.from, line.to]);
+        result.widen(ends, &Shared(lean.into_iter().collect()));
+        Ok(result)
+    }
+
+    /// What the common errors have to do with a part; `None` where none is allowed for.
+    fn sharing(
+        &self,
+        part: &Component,
+        problem: &Problem<'_>,
+        (x, factor): (&Positions, &Blocks),
+        fit: &Fit,
+    ) -> Option<Sharing> {
+        let Self { network, precision, common, .. } = *self;
+        if common.is_empty() {
+            return None;
+        }
+        let border = Border::of(&Edge { network, precision, common, part }, problem, x);
+        let is_checked = fit.degrees_of_freedom > 0.0;
+        let evidence = if is_checked { border.evidence(problem, x) } else { None };
+        let response = border.response(|b| problem.pattern.solve(factor, b));
+        Some(Sharing { response, evidence })
     }
 }
 

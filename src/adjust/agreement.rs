@@ -1,7 +1,7 @@
 //! The linear network, which looks for slips, against the adjustment: two ways to the same numbers
 //! wherever all is read nearly right.
 
-use super::draws::Deviations;
+use super::draws::{Deviations, Origin};
 use super::linear::{Linear, Tested, stretch_plumb};
 use super::observation::{Kind, Observation};
 use super::raw::raw;
@@ -11,7 +11,7 @@ use crate::ground::Ground;
 use crate::network::Network;
 use crate::quantity::{Bearing, Incline, LANES, Lanes};
 use crate::survey::Survey;
-use crate::survey::settings::Precision;
+use crate::survey::settings::{CommonErrors, Precision};
 use nalgebra::{Matrix3, Vector3};
 
 /// An invented walk by bearings, back bearings, turns and a clinometer, on ground that falls 10°
@@ -160,6 +160,28 @@ fn scatter(drawn: &[Deviations], of: impl Fn(&Deviations, usize) -> Vector3<f64>
     all.map(|x| x * x.transpose()).sum::<Matrix3<f64>>() / (drawn.len() * LANES) as f64
 }
 
+/// Drawn heights scatter by their standard deviations, what their readings share included. On this
+/// little slope the ground beneath a draw moves as its tangent says.
+fn heights_scatter(adjusted: &Adjusted, drawn: &[Deviations]) {
+    let (_, _, ground) = walk();
+    let part = &adjusted.parts[0];
+    for (at, &node) in part.nodes.iter().enumerate() {
+        let height = &adjusted.heights[node];
+        let [e, n, _] = adjusted.positions[node];
+        let slope = ground.at(e, n).map_or([0.0; 2], |s| [s.slope_east, s.slope_north]);
+        let slope = if height.ground == 0.0 { [0.0; 2] } else { slope };
+        let of = |drawn: &Deviations, lane: usize| {
+            let [e, n, u] = drawn.positions[at].map(|axis| axis.0[lane]);
+            let above = u - slope[0] * e - slope[1] * n;
+            let read = drawn.heights.get(at).map_or(0.0, |read| read.0[lane]);
+            let own = height.own_sd * drawn.own[at].0[lane];
+            Vector3::x() * (height.follows * above + (1.0 - height.follows) * read + own)
+        };
+        let found = scatter(drawn, of).m11.sqrt();
+        assert!((found / height.sd - 1.0).abs() < 0.03, "{node}: {found} for {}", height.sd);
+    }
+}
+
 /// Draws scatter about the adjusted places as their covariances say, nodes as well as the lines
 /// between them, and so where steep legs share a lean. A sample of 16,000 has a variance right to
 /// √(2 / 16,000) = 0.011 of itself, one standard deviation.
@@ -174,15 +196,27 @@ Bor,3,2,165,4.9
 Bor,4,3.02,250,7.9";
     let (_, walked, ground) = walk();
     let (_, climbed) = survey(steep, "");
-    let precision = Precision::default();
-    for (network, ground, leans) in [(walked, ground, false), (climbed, Ground::flat(), true)] {
-        let adjusted = adjust(&network, &precision, &ground, Method::LeastSquares, true);
+    let apart = Precision::default();
+    let common = CommonErrors { tape_scale: 0.03, bearing_deg: 4.0, height_scale: 0.05 };
+    let alike = Precision { common, ..Precision::default() };
+    for (network, ground, precision, leans) in [
+        (&walked, &ground, &apart, false),
+        (&climbed, &Ground::flat(), &apart, true),
+        (&walked, &ground, &alike, false),
+        (&climbed, &Ground::flat(), &alike, true),
+    ] {
+        let adjusted = adjust(network, precision, ground, Method::LeastSquares, true);
         assert_eq!(adjusted.residuals.iter().any(|r| r.kind == Kind::Steep), leans);
         let part = &adjusted.parts[0];
         let draw = |batch| {
-            let mut into = Deviations::default();
-            part.sampler.draw(7, 0, batch, &mut into);
-            into
+            let [mut read, mut stated] = [Deviations::default(), Deviations::default()];
+            part.sampler.draw(7, 0, (Origin::Read, 2 * batch), &mut read);
+            part.sampler.draw(7, 0, (Origin::Stated, 2 * batch + 1), &mut stated);
+            for (x, y) in read.positions.iter_mut().zip(&stated.positions) {
+                *x = [0, 1, 2].map(|k| x[k] + y[k]);
+            }
+            read.own.iter_mut().zip(&stated.own).for_each(|(x, &y)| *x = *x + y);
+            read
         };
         let drawn: Vec<Deviations> = (0..BATCHES).map(draw).collect();
         let vector = |x: [Lanes; 3], lane: usize| Vector3::from(x.map(|axis| axis.0[lane]));
@@ -193,14 +227,20 @@ Bor,4,3.02,250,7.9";
         for (at, &node) in part.nodes.iter().enumerate() {
             let found = scatter(&drawn, |drawn, lane| vector(drawn.positions[at], lane));
             near(found, adjusted.covariances[node], "node");
-            // What heights have of their own is independent, of variance one.
-            let own = |drawn: &Deviations, lane: usize| {
-                let up = drawn.positions[at][2].0[lane] / found.m33.sqrt();
-                Vector3::new(drawn.own[at].0[lane], up, 0.0)
+            // A height follows what lies between its node and the ground, and has errors of its own.
+            let height = &adjusted.heights[node];
+            let [e, n, _] = adjusted.positions[node];
+            let slope = ground.at(e, n).map_or([0.0; 2], |s| [s.slope_east, s.slope_north]);
+            let above = Vector3::new(-slope[0], -slope[1], 1.0) * height.follows;
+            let deviation = |drawn: &Deviations, lane: usize| {
+                let by_place = above.dot(&vector(drawn.positions[at], lane));
+                Vector3::new(by_place + drawn.own[at].0[lane], 0.0, 0.0)
             };
-            near(scatter(&drawn, own), Matrix3::from_diagonal(&Vector3::new(1.0, 1.0, 0.0)), "own");
+            let known = Matrix3::from_diagonal(&Vector3::new(height.sd.powi(2), 0.0, 0.0));
+            near(scatter(&drawn, deviation), known, "height");
         }
         let local = |node: usize| part.nodes.binary_search(&node).unwrap();
+        heights_scatter(&adjusted, &drawn);
         for (line, known) in network.lines.iter().zip(&adjusted.line_covariances) {
             let [from, to] = [line.from, line.to].map(local);
             let along = |drawn: &Deviations, lane: usize| {
@@ -209,4 +249,29 @@ Bor,4,3.02,250,7.9";
             near(scatter(&drawn, along), *known, "line");
         }
     }
+}
+
+/// Two trails alike, both of three tapes of 2 m to a tenth of a millimetre, by one tape that is known
+/// to 1 %: in each draw both are longer by the same.
+#[test]
+fn what_a_study_shares_is_the_same_in_every_part() {
+    let legs = |trail: &str| {
+        format!("{trail},0,,,0\n{trail},1,2,0,0\n{trail},2,2,10,0\n{trail},3,2,20,0\n")
+    };
+    let rows = format!("trail,anchor,tape_m,bearing_deg,height_m\n{}{}", legs("Bor"), legs("Jel"));
+    let (_, network) = survey(rows.trim_end(), "");
+    let common = CommonErrors { tape_scale: 0.01, ..CommonErrors::default() };
+    let precision = Precision { tape_m: 1e-4, tape_per_m: 0.0, common, ..Precision::default() };
+    let adjusted = adjust(&network, &precision, &Ground::flat(), Method::LeastSquares, true);
+    let north = |part: usize| {
+        let mut into = Deviations::default();
+        adjusted.parts[part].sampler.draw(3, part as u64, (Origin::Read, 6), &mut into);
+        into.positions[1][1]
+    };
+    let [one, other] = [north(0), north(1)];
+    for lane in 0..LANES {
+        assert!((one.0[lane] - other.0[lane]).abs() < 1e-3, "{one:?} {other:?}");
+    }
+    let squares: f64 = one.0.iter().map(|x| x * x).sum();
+    assert!((0.007..0.04).contains(&(squares / LANES as f64).sqrt()), "{one:?}");
 }

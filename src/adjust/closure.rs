@@ -1,7 +1,8 @@
 //! Closures: how far each loop, each tie and each line between controls fails to meet, and what
 //! the stated instruments lead one to expect.
 
-use super::raw::{Raw, height};
+use super::common::{Common, Instrument};
+use super::raw::{Raw, height, height_shares};
 use crate::network::loops::{Step, along_tree, closing_lines};
 use crate::network::{Course, Line, Network, Written};
 use crate::quantity::Turn;
@@ -91,8 +92,13 @@ impl Closure {
 }
 
 /// Every closure of the network: loops and ties in order, then lines between controls.
-pub(super) fn closures(network: &Network, precision: &Precision, raw: &Raw) -> Vec<Closure> {
-    let survey = Surveyed { network, precision, raw };
+pub(super) fn closures(
+    network: &Network,
+    precision: &Precision,
+    raw: &Raw,
+    common: &Common,
+) -> Vec<Closure> {
+    let survey = Surveyed { network, precision, raw, common };
     let closing = closing_lines(network).filter_map(|line| survey.closing(line));
     closing.chain(survey.between_controls()).collect()
 }
@@ -115,6 +121,7 @@ struct Surveyed<'a> {
     network: &'a Network,
     precision: &'a Precision,
     raw: &'a Raw,
+    common: &'a Common,
 }
 
 impl Surveyed<'_> {
@@ -213,7 +220,39 @@ impl Surveyed<'_> {
         let spread = |(reading, by): (&Reading, &Vector3<f64>)| {
             by * by.transpose() * self.sd(*reading).powi(2)
         };
-        (total, derivatives.iter().map(spread).sum())
+        let own: Matrix3<f64> = derivatives.iter().map(spread).sum();
+        (total, own + self.common.stated_spread(&self.in_common(&derivatives)))
+    }
+
+    /// How far a sum moves with each common error of its readings.
+    fn in_common(
+        &self,
+        derivatives: &BTreeMap<Reading, Vector3<f64>>,
+    ) -> BTreeMap<usize, Vector3<f64>> {
+        let mut all: BTreeMap<usize, Vector3<f64>> = BTreeMap::new();
+        let mut add = |instrument, observer, by: Vector3<f64>| {
+            if let Some(at) = self.common.at(instrument, observer) {
+                *all.entry(at).or_insert_with(Vector3::zeros) += by;
+            }
+        };
+        for (&reading, by) in derivatives {
+            match reading {
+                Reading::Tape(line) => {
+                    let l = &self.network.lines[line];
+                    add(Instrument::Tape, l.observer, by * l.tape.unwrap_or(0.0));
+                }
+                Reading::Azimuth(line) if self.network.lines[line].needle().is_some() => {
+                    add(Instrument::Compass, self.network.lines[line].observer, *by);
+                }
+                Reading::Height(node) => {
+                    for (observer, share) in height_shares(self.network, self.precision, node) {
+                        add(Instrument::Height, observer, by * share);
+                    }
+                }
+                _ => {}
+            }
+        }
+        all
     }
 
     /// Adds what one line contributes to the derivatives of the sum by each reading.

@@ -1,10 +1,13 @@
-//! Paths that the readings allow: draws from the adjusted positions and their covariance.
+//! Paths that the readings allow: draws of the errors, and where they take the adjusted positions.
 //!
-//! With L Lᵀ the normal matrix and z standard normal, x = L⁻ᵀ z has its inverse as covariance.
+//! Errors of readings and of what is stated are drawn apart, since they bend what is measured in
+//! opposite ways (see [`Origin`]); both together have the covariance of the adjustment.
 //! Draws come in mirrored pairs, +x and −x: half the work, and odd errors of a mean cancel.
 
+use super::errors::AllErrors;
+pub use super::errors::Origin;
 use super::factor::{Blocks, Pattern};
-use super::lean::Lean;
+use super::shared::{Shared, Sharing};
 use crate::quantity::{Lanes, Number};
 use rand_distr::{Distribution, StandardNormal};
 use rand_xoshiro::Xoshiro256PlusPlus;
@@ -16,7 +19,8 @@ pub struct Sampler {
     pattern: Pattern,
     factor: Blocks,
     held: Vec<[bool; 2]>,
-    lean: Option<Lean>,
+    shared: Shared,
+    errors: AllErrors,
 }
 
 /// Deviations of every node of a part from its adjusted place, metres, for [`LANES`](crate::quantity::LANES) draws.
@@ -24,8 +28,31 @@ pub struct Sampler {
 pub struct Deviations {
     /// East, north and up, by local node.
     pub positions: Vec<[Lanes; 3]>,
-    /// Standard normal numbers for what elevations do not tell of heights, by local node.
+    /// What heights deviate by beside what their elevations tell, by local node.
     pub own: Vec<Lanes>,
+    /// How far the height read at each node is off with what readings share, metres, by local node;
+    /// empty where they share nothing.
+    pub heights: Vec<Lanes>,
+}
+
+/// No part has this number: it stands for what the whole study shares.
+const STUDY: u64 = u64::MAX;
+
+fn generator(seed: u64, part: u64, batch: u64) -> Xoshiro256PlusPlus {
+    let mixed = seed ^ part.wrapping_mul(0x9e37_79b9_7f4a_7c15) ^ batch.rotate_left(40);
+    Xoshiro256PlusPlus::seed_from_u64(mixed)
+}
+
+/// The standard normal numbers of what the whole study shares, by place.
+fn of_study(seed: u64, batch: u64) -> impl FnMut(usize) -> Lanes {
+    let mut rng = generator(seed, STUDY, batch);
+    let mut drawn: Vec<Lanes> = Vec::new();
+    move |at| {
+        while drawn.len() <= at {
+            drawn.push(Lanes::lanes(|_| StandardNormal.sample(&mut rng)));
+        }
+        drawn[at]
+    }
 }
 
 impl Sampler {
@@ -33,31 +60,109 @@ impl Sampler {
         pattern: Pattern,
         factor: Blocks,
         held: Vec<[bool; 2]>,
-        lean: Option<Lean>,
+        errors: AllErrors,
     ) -> Self {
-        Self { pattern, factor, held, lean }
+        Self { pattern, factor, held, shared: Shared::default(), errors }
     }
 
-    /// Draws batch number `batch`, which is the same whoever draws it and when.
-    pub fn draw(&self, seed: u64, part: u64, batch: u64, into: &mut Deviations) {
+    /// Adds what the readings of the part share.
+    pub(super) fn share(&mut self, shared: &Shared) {
+        self.shared.0.extend_from_slice(&shared.0);
+    }
+
+    /// Draws batch number `batch` of the errors of an origin, which is the same whoever draws it and
+    /// when.
+    ///
+    /// ```text
+    /// N x = Aᵀ W ε,   N = L Lᵀ
+    /// ```
+    pub fn draw(
+        &self,
+        seed: u64,
+        part: u64,
+        (origin, batch): (Origin, u64),
+        into: &mut Deviations,
+    ) {
         let count = self.pattern.node_at.len();
-        let mixed = seed ^ part.wrapping_mul(0x9e37_79b9_7f4a_7c15) ^ batch.rotate_left(40);
-        let mut rng = Xoshiro256PlusPlus::seed_from_u64(mixed);
-        into.positions.resize(count, [Lanes::default(); 3]);
-        into.own.resize(count, Lanes::default());
+        let mut rng = generator(seed, part, batch);
         let mut normal = || Lanes::lanes(|_| StandardNormal.sample(&mut rng));
-        for (position, own) in into.positions.iter_mut().zip(&mut into.own) {
-            position.iter_mut().chain([own]).for_each(|lanes| *lanes = normal());
+        into.positions.clear();
+        into.positions.resize(count, [Lanes::default(); 3]);
+        into.own.clear();
+        into.own.resize(count, Lanes::default());
+        self.errors.from(origin).draw(&mut normal, &mut into.positions, &mut into.own);
+        self.hold(&mut into.positions);
+        for column in 0..count {
+            self.substitute(column, &mut into.positions);
         }
         for column in (0..count).rev() {
             self.back_substitute(column, &mut into.positions);
         }
-        if let Some(Lean(moves)) = &self.lean {
-            let shared = Lanes::lanes(|_| StandardNormal.sample(&mut rng));
-            for (x, moves) in into.positions.iter_mut().zip(moves) {
+        self.add_shared(&mut normal, seed, (origin, batch), into);
+    }
+
+    /// Moves all nodes by what their readings share: the lean of steep legs is stated, common errors
+    /// are read. What the whole study shares is drawn by itself, so that it is the same for every part.
+    fn add_shared(
+        &self,
+        normal: &mut impl FnMut() -> Lanes,
+        seed: u64,
+        (origin, batch): (Origin, u64),
+        into: &mut Deviations,
+    ) {
+        let mut of_study = of_study(seed, batch);
+        into.heights.clear();
+        for column in self.shared.0.iter().filter(|column| column.origin() == origin) {
+            let shared = match column.sharing {
+                Sharing::Part => normal(),
+                Sharing::Study(at) => of_study(at),
+            };
+            for (x, moves) in into.positions.iter_mut().zip(&column.moves) {
                 for (axis, &by) in x.iter_mut().zip(moves) {
                     *axis = *axis + Lanes::of(by) * shared;
                 }
+            }
+            if !column.heights.is_empty() {
+                into.heights.resize(column.heights.len(), Lanes::default());
+            }
+            for (height, &by) in into.heights.iter_mut().zip(&column.heights) {
+                *height = *height + Lanes::of(by) * shared;
+            }
+        }
+    }
+
+    /// Nothing moves what is held.
+    fn hold(&self, b: &mut [[Lanes; 3]]) {
+        for ([e, n, u], &[plan, up]) in b.iter_mut().zip(&self.held) {
+            if plan {
+                (*e, *n) = (Lanes::default(), Lanes::default());
+            }
+            if up {
+                *u = Lanes::default();
+            }
+        }
+    }
+
+    /// One step of the forward substitution, for all lanes.
+    ///
+    /// ```text
+    /// y_j = L_jj⁻¹ ( b_j − Σ_k L_jk y_k )
+    /// ```
+    #[inline]
+    fn substitute(&self, column: usize, x: &mut [[Lanes; 3]]) {
+        let node = self.pattern.node_at[column];
+        let l = self.factor.diagonal[column].map(Lanes::of);
+        let [a, b, c] = x[node];
+        let a = a * l.m11;
+        let b = (b - l.m21 * a) * l.m22;
+        let c = (c - l.m31 * a - l.m32 * b) * l.m33;
+        x[node] = [a, b, c];
+        for at in self.pattern.starts[column]..self.pattern.starts[column + 1] {
+            let l = &self.factor.below[at];
+            let rest = &mut x[self.pattern.node_at[self.pattern.rows[at]]];
+            for (r, rest) in rest.iter_mut().enumerate() {
+                let known = Lanes::of(l[(r, 0)]) * a + Lanes::of(l[(r, 1)]) * b;
+                *rest = *rest - known - Lanes::of(l[(r, 2)]) * c;
             }
         }
     }

@@ -33,6 +33,23 @@ impl AdjustedHeight {
     };
 }
 
+impl AdjustedHeight {
+    /// The same where one standard deviation of each thing that readings share moves the elevation
+    /// over the ground and the reading by so much. The elevation's part is in `sd` already.
+    ///
+    /// ```text
+    /// var h + Σ ( (k dz + (1 − k) dh₀)² − (k dz)² )
+    /// ```
+    pub(super) fn shared(self, moves: impl Iterator<Item = [f64; 2]>) -> Self {
+        let more = moves.map(|[above, read]| {
+            let followed = self.follows * above;
+            (followed + (1.0 - self.follows) * read).powi(2) - followed * followed
+        });
+        let variance = self.sd.powi(2) + more.sum::<f64>();
+        Self { sd: variance.max(0.0).sqrt(), ..self }
+    }
+}
+
 /// The height at elevation z over ground g, when h₀ was read with variance σ² and the ground is
 /// rough with variance ρ²:
 ///

@@ -3,52 +3,36 @@
 
 use super::factor::{Blocks, Pattern};
 use super::observation::Kind;
+use super::shared::{Column, Sharing};
 use super::weights::Model;
-use nalgebra::{Matrix3, Vector3};
+use nalgebra::Vector3;
 
-/// How far every node of a part moves with one standard deviation of the shared lean, metres.
-#[derive(Clone, Debug)]
-pub(super) struct Lean(pub(super) Vec<Vector3<f64>>);
-
-impl Lean {
-    /// The adjusted positions follow the weak readings of all steep legs at once; `None` where
-    /// there are none.
-    ///
-    /// ```text
-    /// N u = Σ a dr / σ²        a derivative of a reading, dr how far it moves, σ its deviation
-    /// ```
-    pub(super) fn of(model: &Model, pattern: &Pattern, factor: &Blocks) -> Option<Self> {
-        if model.leaning.is_empty() {
-            return None;
-        }
-        let mut u = vec![Vector3::zeros(); model.held.len()];
-        for &(index, shared) in &model.leaning {
-            let line = &model.lines[index];
-            let readings = &model.readings[line.first..line.end];
-            for reading in readings.iter().filter(|reading| reading.kind == Kind::Steep) {
-                let pull = reading.gradient(Vector3::zeros()) * (shared * reading.sd.powi(-2));
-                u[line.to] += pull;
-                u[line.from] -= pull;
-            }
-        }
-        for (u, &[plan, up]) in u.iter_mut().zip(&model.held) {
-            let keep = |held: bool| if held { 0.0 } else { 1.0 };
-            u.component_mul_assign(&Vector3::new(keep(plan), keep(plan), keep(up)));
-        }
-        pattern.solve(factor, &mut u);
-        Some(Self(u))
+/// How far every node of a part moves with one standard deviation of the shared lean. The adjusted
+/// positions follow the weak readings of all steep legs at once; `None` where there are none.
+///
+/// ```text
+/// N u = Σ a dr / σ²        a derivative of a reading, dr how far it moves, σ its deviation
+/// ```
+pub(super) fn column(model: &Model, pattern: &Pattern, factor: &Blocks) -> Option<Column> {
+    if model.leaning.is_empty() {
+        return None;
     }
-
-    /// What it adds to the covariance of a node.
-    pub(super) fn of_node(&self, node: usize) -> Matrix3<f64> {
-        self.0[node] * self.0[node].transpose()
+    let mut u = vec![Vector3::zeros(); model.held.len()];
+    for &(index, shared) in &model.leaning {
+        let line = &model.lines[index];
+        let readings = &model.readings[line.first..line.end];
+        for reading in readings.iter().filter(|reading| reading.kind == Kind::Steep) {
+            let pull = reading.gradient(Vector3::zeros()) * (shared * reading.sd.powi(-2));
+            u[line.to] += pull;
+            u[line.from] -= pull;
+        }
     }
-
-    /// What it adds to the covariance of the vector from one node to another.
-    pub(super) fn between(&self, from: usize, to: usize) -> Matrix3<f64> {
-        let along = self.0[to] - self.0[from];
-        along * along.transpose()
+    for (u, &[plan, up]) in u.iter_mut().zip(&model.held) {
+        let keep = |held: bool| if held { 0.0 } else { 1.0 };
+        u.component_mul_assign(&Vector3::new(keep(plan), keep(plan), keep(up)));
     }
+    pattern.solve(factor, &mut u);
+    Some(Column { moves: u, heights: Vec::new(), sharing: Sharing::Part })
 }
 
 #[cfg(test)]
@@ -82,24 +66,15 @@ mod tests {
         let ground = Ground::flat();
         let problem = Problem::new(&model, &ground, 3);
         let places = [Vector3::zeros(), Vector3::new(0.0, 0.4, 1.0), Vector3::new(-0.4, 0.4, 0.0)];
-        let factor = problem.factor(&places).ok().unwrap();
-        let Lean(moves) = Lean::of(&model, &problem.pattern, &factor).unwrap();
+        let (factor, _) = problem.factor(&places).ok().unwrap();
+        let Column { moves, .. } = column(&model, &problem.pattern, &factor).unwrap();
         let known = [[0.0; 3], [0.0, 0.24, 0.0], [-0.1, 0.24, 0.0]].map(Vector3::from);
         for (found, known) in moves.iter().zip(known) {
             assert!((found - known).norm() < 1e-9, "{found} for {known}");
         }
         assert!(
-            Lean::of(&Model { leaning: vec![], ..model.clone() }, &problem.pattern, &factor)
+            column(&Model { leaning: vec![], ..model.clone() }, &problem.pattern, &factor)
                 .is_none()
         );
-    }
-
-    /// (1, 2, 0) and (4, 2, 0): the line between moves by (3, 0, 0).
-    #[test]
-    fn a_line_moves_by_the_difference_of_its_ends() {
-        let lean = Lean(vec![Vector3::new(1.0, 2.0, 0.0), Vector3::new(4.0, 2.0, 0.0)]);
-        let square = |v: Vector3<f64>| v * v.transpose();
-        assert_eq!(lean.of_node(0), square(Vector3::new(1.0, 2.0, 0.0)));
-        assert_eq!(lean.between(0, 1), square(Vector3::new(3.0, 0.0, 0.0)));
     }
 }

@@ -14,14 +14,21 @@ mod adjustment;
 pub mod advice;
 #[cfg(test)]
 mod agreement;
+mod border;
+#[cfg(test)]
+mod bordered;
 mod cell;
 pub mod closure;
+pub mod common;
 pub mod compass_rule;
 mod covariance;
 pub mod draws;
+mod errors;
 mod factor;
 mod habit;
 mod heights;
+#[cfg(test)]
+mod independent;
 mod lean;
 mod linear;
 #[cfg(test)]
@@ -35,9 +42,11 @@ mod raw;
 mod rest;
 pub mod robust;
 mod same_trunk;
+mod shared;
 pub mod slip;
 mod solve;
 mod steep;
+mod study;
 pub mod suspects;
 mod usual;
 mod usual_length;

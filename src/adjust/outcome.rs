@@ -1,10 +1,12 @@
 //! What the adjustment of a whole network gives.
 
 use super::closure::Closure;
+use super::common::Common;
 use super::draws::Sampler;
 use super::heights::AdjustedHeight;
 use super::observation::Kind;
 use crate::network::traverse::Traverse;
+use crate::statistics::interval::chi_square_upper;
 use nalgebra::Matrix3;
 
 /// How positions are found.
@@ -82,6 +84,16 @@ pub struct Fit {
     pub steps: usize,
 }
 
+impl Fit {
+    /// The same where the sum of squares has so many degrees of freedom less.
+    pub(super) fn free(&mut self, taken: f64) {
+        if let Some(p_value) = &mut self.p_value {
+            self.degrees_of_freedom -= taken;
+            *p_value = chi_square_upper(self.statistic, self.degrees_of_freedom);
+        }
+    }
+}
+
 /// A part that did not settle: nothing is known of its positions.
 #[derive(Clone, Debug, PartialEq, Eq)]
 pub struct Unsettled {
@@ -110,6 +122,8 @@ pub struct Adjusted {
     pub covariances: Vec<Matrix3<f64>>,
     /// Covariance of the vector along each line, metres²; empty without an adjustment.
     pub line_covariances: Vec<Matrix3<f64>>,
+    /// The common errors of the instruments, as far as the readings tell them.
+    pub common: Common,
     /// Heights above ground.
     pub heights: Vec<AdjustedHeight>,
     /// Every reading, part by part: lines in order, turns, then points.

@@ -4,7 +4,8 @@
 use super::steep::{Steep, SteepLeg, is_loose, readings};
 use crate::ground::Ground;
 use crate::network::traverse::{RawLine, Traverse, walk};
-use crate::network::{Course, Line, Network};
+use crate::network::{Course, HeightReading, Line, Network};
+use crate::survey::names::Name;
 use crate::survey::settings::Precision;
 use nalgebra::Vector3;
 
@@ -165,6 +166,19 @@ pub(super) fn height(network: &Network, precision: &Precision, node: usize) -> O
         sum += reading.height / (sd * sd);
     }
     (weight > 0.0).then(|| (sum / weight, (1.0 / weight).sqrt()))
+}
+
+/// How far the mean of the heights read at a node is off with a whole of each one's common error,
+/// metres, and who read it.
+pub(super) fn height_shares(
+    network: &Network,
+    precision: &Precision,
+    node: usize,
+) -> impl Iterator<Item = (Option<Name>, f64)> {
+    let weight = |read: &HeightReading| precision.height(read.height, read.by).max(1e-3).powi(-2);
+    let all = network.heights_at(node);
+    let sum: f64 = all.iter().map(weight).sum();
+    all.iter().map(move |read| (read.observer, read.height * weight(read) / sum))
 }
 
 fn sd_of_height(network: &Network, precision: &Precision, node: usize) -> Option<f64> {

@@ -95,9 +95,11 @@ pub(super) fn model(
             _ => None,
         };
         model.turns.extend(carried.map(|(line, before)| {
-            let sd = run(raw, part.lines[line]) * network.trails[l.trail].turn_spread;
-            let reading = Observation::new(Kind::Turn, 0.0, sd.max(1e-6)).assumed();
-            ModelTurn { line, before, reading: reading.scaled(run(raw, part.lines[line])) }
+            let run = run(raw, part.lines[line]);
+            let sd =
+                (run * network.trails[l.trail].turn_spread).hypot(precision.anchor_m).max(1e-6);
+            let reading = Observation::new(Kind::Turn, 0.0, sd).scaled(run).assumed();
+            ModelTurn { line, before, reading }
         }));
     }
     model

@@ -109,7 +109,7 @@ pub fn analyse(
         paths.iter().map(|path| subjects(&survey, path, &adjusted, wanted.all_metrics)).collect();
     let task = Task::new(&adjusted, &ground, &paths, &subjects, wanted.seed);
     let trails = draw_all(&task, draws, progress, |trail, drawn| {
-        result(&survey, &network, &paths[trail], &subjects[trail], drawn)
+        result(&survey, (&network, &adjusted.common), &paths[trail], &subjects[trail], drawn)
     });
     let compared = if wanted.compare_methods {
         let all = Method::ALL.iter();
@@ -132,7 +132,7 @@ fn by_method(
     let adjusted = adjust(network, &survey.settings.precision, ground, method, false);
     let of = |path: &Path| {
         let subjects = subjects(survey, path, &adjusted, all_metrics);
-        result(survey, network, path, &subjects, &DrawnTrail::default()).metrics
+        result(survey, (network, &adjusted.common), path, &subjects, &DrawnTrail::default()).metrics
     };
     paths(survey, network, &adjusted).iter().map(of).collect()
 }

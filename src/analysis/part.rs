@@ -2,6 +2,7 @@
 
 use super::subjects::PartSubject;
 use super::trail::{MetricRow, StratumShare};
+use crate::adjust::common::Common;
 use crate::metrics::{Bound, Drawn, METRICS, Measured, Metric, Needs, Rule, Times, measured};
 use crate::network::Network;
 use crate::path::bouts::count_above;
@@ -16,6 +17,10 @@ use std::collections::BTreeSet;
 /// Why nothing is known of a trail whose part of the network did not settle.
 const UNSETTLED: &str = "the adjustment did not settle: perchline check names the leg";
 
+/// Why a path has no divider dimension.
+const NO_DIMENSION: &str =
+    "no divider dimension between 1 and 2: the path is too short, or not alike at all scales";
+
 /// A path that ends no further than this from its start, in plan, leads nowhere, metres.
 const NOWHERE_M: f64 = 1e-6;
 
@@ -23,6 +28,7 @@ const NOWHERE_M: f64 = 1e-6;
 pub(super) struct Part<'a> {
     pub(super) survey: &'a Survey,
     pub(super) network: &'a Network,
+    pub(super) common: &'a Common,
     pub(super) path: &'a Path,
     pub(super) which: usize,
     pub(super) subject: Option<&'a PartSubject>,
@@ -131,6 +137,7 @@ impl Part<'_> {
             false if moved && metric == Metric::NetBearing => {
                 Some("the path ends where it began, seen from above")
             }
+            false if moved && metric == Metric::FractalDimension => Some(NO_DIMENSION),
             false if moved => Some("not defined for so few or so straight legs"),
             false => Some("no movement"),
         }
@@ -194,17 +201,19 @@ impl Part<'_> {
         leg.line.and_then(|line| self.network.lines[line].tape)
     }
 
-    /// Sum of the counted tapes, and its standard deviation.
+    /// Sum of the counted tapes, freed of what they have in common, and its standard deviation.
     fn taped(&self) -> (f64, f64) {
         let precision = &self.survey.settings.precision;
-        let tapes = self.legs().iter().filter(|leg| leg.counted).filter_map(|leg| self.tape(leg));
+        let counted = self.legs().iter().filter(|leg| leg.counted);
+        let lines = counted.filter_map(|leg| leg.line).map(|line| &self.network.lines[line]);
+        let tapes = lines.clone().filter_map(|line| self.common.tape(line));
         let (sum, variance) = tapes.fold((0.0, 0.0), |(sum, variance), tape| {
             (sum + tape, variance + precision.tape(tape).powi(2))
         });
-        (sum, variance.sqrt())
+        (sum, (variance + self.common.variance_of_tapes(lines)).sqrt())
     }
 
-    /// Bouts above the ground, different trees used there, and crossings between trees.
+    /// Bouts above the ground, different trees used there, and crossings between trees or plants.
     fn arboreal(&self) -> [f64; 3] {
         let above = self.survey.settings.above_ground_m();
         let Some(part) = self.subject else { return [f64::NAN; 3] };
@@ -216,11 +225,7 @@ impl Part<'_> {
         let climbs = count_above(self.legs(), heights, above);
         let used: BTreeSet<_> =
             self.legs().iter().flat_map(|leg| [tree(leg.from), tree(leg.to)]).flatten().collect();
-        let crosses = |leg: &&Leg| match (tree(leg.from), tree(leg.to)) {
-            (Some(a), Some(b)) => a != b,
-            _ => false,
-        };
-        let crossings = self.legs().iter().filter(crosses).count();
+        let crossings = self.legs().iter().filter(|leg| leg.counted && leg.support.crosses).count();
         [climbs as f64, used.len() as f64, crossings as f64]
     }
 

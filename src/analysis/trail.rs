@@ -3,6 +3,7 @@
 use super::drawing::DrawnTrail;
 use super::part::Part;
 use super::subjects::{TrailSubjects, part_of};
+use crate::adjust::common::Common;
 use crate::metrics::{Measured, Metric, Times};
 use crate::network::Network;
 use crate::path::bouts::{Bout, bouts};
@@ -72,7 +73,7 @@ impl TrailResult {
 /// Everything measured on one trail.
 pub(super) fn result(
     survey: &Survey,
-    network: &Network,
+    (network, common): (&Network, &Common),
     path: &Path,
     subjects: &TrailSubjects,
     drawn: &DrawnTrail,
@@ -89,6 +90,7 @@ pub(super) fn result(
         let part = Part {
             survey,
             network,
+            common,
             path,
             which,
             subject: subject.as_ref(),

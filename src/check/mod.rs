@@ -11,6 +11,7 @@ mod available;
 mod controls;
 mod legs;
 pub mod outlying;
+mod supports;
 mod ties;
 mod trails;
 mod trunks;
@@ -29,5 +30,6 @@ pub fn check(survey: &Survey, network: &Network) -> Faults {
     animals::check(survey, &mut faults);
     available::check(survey, &mut faults);
     legs::check(survey, network, &mut faults);
+    supports::check(survey, network, &mut faults);
     faults
 }

@@ -132,6 +132,8 @@ codes! {
     DeclinationUnknown = "declination_unknown",
     /// Controls of different elevation on flat ground.
     FlatGroundControls = "flat_ground_controls",
+    /// Metres by support that rest on halves of legs.
+    SupportInHalves = "support_in_halves",
     /// Something was used that is not among what was on offer.
     NotOnOffer = "not_on_offer",
     /// Something on offer that no trail ever met.

@@ -157,7 +157,8 @@ impl<'a> Builder<'a> {
         }
         if let Some(height) = anchor.height {
             let (height, by) = (height.to_metres(), anchor.height_by);
-            self.network.heights.push(HeightReading { node, row, height, by });
+            let observer = self.observer(self.network.trails.len() - 1, anchor.observer);
+            self.network.heights.push(HeightReading { node, row, height, by, observer });
         }
         node
     }
@@ -257,6 +258,12 @@ impl<'a> Builder<'a> {
         })
     }
 
+    /// Who read a row: whom it names, else the observer of the trail.
+    fn observer(&self, trail: usize, of_row: Option<Name>) -> Option<Name> {
+        let listed = self.network.trails.get(trail).and_then(|trail| trail.listed);
+        of_row.or_else(|| self.survey.trails[listed?].observer)
+    }
+
     /// A line with its readings corrected for its observer and for north.
     #[expect(clippy::too_many_arguments, reason = "a line is where, what and by whom")]
     fn line(
@@ -268,8 +275,7 @@ impl<'a> Builder<'a> {
         observer: Option<Name>,
     ) -> Line {
         let own = self.network.trails.get(trail);
-        let usual = own.and_then(|t| t.listed).and_then(|at| self.survey.trails[at].observer);
-        let observer = observer.or(usual);
+        let observer = self.observer(trail, observer);
         let Observer { bearing_deg, incline_deg, tape_scale } =
             self.survey.settings.observer(&self.survey.names, observer);
         let north = own.map_or(0.0, |trail| trail.declination.0);
@@ -294,6 +300,7 @@ impl<'a> Builder<'a> {
             incline: readings.incline.map(|incline| incline.to_radians() + clinometer),
             rise: readings.rise_m,
             course,
+            observer,
         }
     }
 }

@@ -74,6 +74,8 @@ pub struct HeightReading {
     pub height: f64,
     /// How it was measured.
     pub by: Option<HeightMethod>,
+    /// By whom, where that was recorded.
+    pub observer: Option<Name>,
 }
 
 /// Where a line was written down.
@@ -112,6 +114,11 @@ impl Course {
     /// Whether it was carried on from another line for want of any direction.
     pub fn is_assumed(self) -> bool {
         matches!(self, Self::StraightOn(_) | Self::StraightBack(_))
+    }
+
+    /// Whether it hangs on the directions of other lines, whose errors add up along the trail.
+    pub fn hangs_on_others(self) -> bool {
+        !matches!(self, Self::Needle | Self::Plumb | Self::Profile | Self::Open)
     }
 
     /// The same with `line` for the line that it names; free where there is none.
@@ -157,6 +164,8 @@ pub struct Line {
     pub rise: Option<f64>,
     /// How its direction is known.
     pub course: Course,
+    /// Who read it, where that was recorded.
+    pub observer: Option<Name>,
 }
 
 impl Line {

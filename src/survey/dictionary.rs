@@ -178,8 +178,8 @@ pub const ANCHORS: InputTable = InputTable {
             "leg_support",
             Kind::Name,
             "trunk",
-            "on what the thread lies, for this leg: all the way from the anchor before to here; \
-             where blank, half of the leg counts to the support of each end",
+            "what the thread lies on all the way from the anchor before to here; blank: half what \
+             each end does; crossing: through the air",
         ),
         column("plant", Kind::Name, "beech", "plant species of the support"),
         usual("tree", Kind::Name, "T12", "number or name of the tree"),

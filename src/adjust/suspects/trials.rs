@@ -1,6 +1,7 @@
 //! The trials: what each reading may have been, and what that would leave.
 
 use super::super::closure::closures;
+use super::super::common::Common;
 use super::super::linear::{Linear, Tested, stretch_plumb};
 use super::super::misreadings::{HeightMisreading, misread_heights, misreadings, other_starts};
 use super::super::observation::Kind;
@@ -130,7 +131,8 @@ impl Search<'_> {
 
     /// The largest misclosure of the loops that a line lies in, metres.
     pub(super) fn misclosure(&self, state: &State, line: usize) -> f64 {
-        let all = closures(&state.network, &self.survey.settings.precision, &state.raw);
+        let precision = &self.survey.settings.precision;
+        let all = closures(&state.network, precision, &state.raw, &Common::default());
         let here = all.iter().filter(|closure| closure.steps.iter().any(|s| s.line == line));
         here.map(|closure| closure.total()).fold(0.0, f64::max)
     }

@@ -101,6 +101,8 @@ const fn by_method(path: &'static str, slot: Slot, meaning: &'static str) -> Set
 const SD: super::value::Range = AboveZero(1000.0);
 /// One that may be nothing at all.
 const SD_OR_NONE: super::value::Range = From(0.0, 1000.0);
+/// A scale off by more than this is no instrument's.
+const COMMON_SCALE: super::value::Range = From(0.0, 0.2);
 const CIRCLE: super::value::Range = From(-360.0, 360.0);
 /// No tree is taller.
 const HEIGHT: super::value::Range = From(0.0, 130.0);
@@ -229,6 +231,22 @@ pub const SETTINGS: &[Setting] = &[
         }),
         "a height measured in this way, part for each metre",
     ),
+    setting(
+        "common.tape_scale",
+        Slot::Number(COMMON_SCALE, |s, _| &mut s.precision.common.tape_scale),
+        "scale error of a tape, shared by all its readings, one standard deviation; 0 allows for none",
+    ),
+    setting(
+        "common.bearing_deg",
+        Slot::Number(From(0.0, 45.0), |s, _| &mut s.precision.common.bearing_deg),
+        "error of a compass, shared by all its readings, one standard deviation; 0 allows for none",
+    ),
+    setting(
+        "common.height_scale",
+        Slot::Number(COMMON_SCALE, |s, _| &mut s.precision.common.height_scale),
+        "scale error of heights, shared by all of one observer, one standard deviation; 0 allows for \
+         none",
+    ),
     setting("ground.model", Slot::Word(|s| &mut s.ground), "the ground under the survey"),
     setting(
         "ground.angle_deg",
@@ -245,6 +263,12 @@ pub const SETTINGS: &[Setting] = &[
         "strata.edges_m",
         Slot::Edges(HEIGHT, |s, _| &mut s.strata_edges_m),
         "edges of the height bands, rising",
+    ),
+    setting(
+        "support.of_leg",
+        Slot::Word(|s| &mut s.support_of_leg),
+        "the anchor whose support, plant and diameter a leg has where leg_support is blank: half of \
+         each end, or all of the one it arrives at or departs from",
     ),
     setting(
         "supports.diameter_edges_cm",
@@ -284,7 +308,7 @@ pub const SETTINGS: &[Setting] = &[
     setting(
         "steps.step_m",
         Slot::Optional(From(0.01, 1000.0), |s, _| &mut s.step_m),
-        "step of the equally stepped path; else the median leg",
+        "one equal step in plan; else the median run of the legs",
     ),
     setting(
         "bobbin.thread_g_per_m",
@@ -352,7 +376,7 @@ mod tests {
             assert_eq!(shown, Some(default), "{setting:?}");
             stated += 1;
         }
-        assert_eq!(stated, 34);
+        assert_eq!(stated, 38);
     }
 
     #[test]

@@ -1,7 +1,7 @@
-//! How precise readings are: one standard deviation of each kind.
+//! How precise readings are: one standard deviation of each kind, and of what many readings share.
 
 use crate::survey::rows::HeightMethod;
-use serde::Serialize;
+use serde::{Serialize, Serializer};
 use std::collections::BTreeMap;
 
 /// One standard deviation of each kind of reading.
@@ -23,6 +23,32 @@ pub struct Precision {
     pub ground_m: f64,
     /// By method of measuring a height: at the ground, and for each metre above it.
     pub height_by: BTreeMap<String, HeightPrecision>,
+    /// Of what all readings of one instrument share; settings say it beside the precisions.
+    #[serde(skip)]
+    pub common: CommonErrors,
+}
+
+/// One standard deviation of how far an observer's instruments are off for a whole study; nothing
+/// where none is allowed for.
+#[derive(Clone, Copy, Debug, Default, PartialEq, Serialize)]
+#[expect(missing_docs, reason = "each is explained in SETTINGS; units are in the names")]
+pub struct CommonErrors {
+    pub tape_scale: f64,
+    pub bearing_deg: f64,
+    pub height_scale: f64,
+}
+
+/// Precisions and common errors side by side, as `survey.toml` has them.
+pub(super) fn beside_common<S: Serializer>(
+    precision: &Precision,
+    out: S,
+) -> Result<S::Ok, S::Error> {
+    #[derive(Serialize)]
+    struct Both<'a> {
+        precision: &'a Precision,
+        common: CommonErrors,
+    }
+    Both { precision, common: precision.common }.serialize(out)
 }
 
 /// One standard deviation of a height: `height_m` ⊕ `height_per_m` × height.
@@ -51,6 +77,7 @@ impl Default for Precision {
             plumb_m: 0.15,
             ground_m: 0.10,
             height_by: BTreeMap::new(),
+            common: CommonErrors::default(),
         }
     }
 }

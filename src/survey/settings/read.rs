@@ -58,6 +58,10 @@ fn dotted(key: &str) -> String {
     let mut found = SETTINGS.iter().filter(ends_so);
     match (found.next(), found.next()) {
         (Some(setting), None) => setting.path.to_owned(),
+        // What is shared has the names of the precisions, which were here first.
+        (Some(setting), Some(other)) if other.path.starts_with("common.") => {
+            setting.path.to_owned()
+        }
         _ => key.to_owned(),
     }
 }
@@ -193,6 +197,8 @@ mod tests {
         assert_eq!(dotted("ground_m"), "precision.ground_m");
         assert_eq!(dotted("limits.rows"), "limits.rows");
         assert_eq!(dotted("tape_m"), "precision.tape_m");
+        assert_eq!(dotted("bearing_deg"), "precision.bearing_deg");
+        assert_eq!(dotted("height_scale"), "common.height_scale");
     }
 
     #[test]

@@ -337,6 +337,7 @@ const ELSEWHERE: [&str; 2] = ["unknown_setting", "bad_setting"];
 #[test]
 fn every_code_is_tested() {
     let tests = [
+        include_str!("cells.rs"),
         include_str!("faults.rs"),
         include_str!("input.rs"),
         include_str!("rasters.rs"),

@@ -338,6 +338,11 @@ pub const SETTINGS: &[Setting] = &[
         "your own heading of this column",
     ),
     setting(
+        "words.LETTERS",
+        Slot::Point(|s, word| s.words.entry(word.to_uppercase()).or_default()),
+        "what these letters, or this word, mean under `bearing_point`",
+    ),
+    setting(
         "observer.NAME.bearing_deg",
         Slot::Number(CIRCLE, |s, name| {
             &mut s.observers.entry(name.to_owned()).or_default().bearing_deg

@@ -82,6 +82,7 @@ pub struct Settings {
     pub limit_bytes: usize,
     pub limit_unpacked_bytes: usize,
     pub columns: BTreeMap<String, String>,
+    pub words: BTreeMap<String, String>,
     pub observers: BTreeMap<String, Observer>,
 }
 
@@ -130,6 +131,7 @@ impl Default for Settings {
             limit_bytes: 512 << 20,
             limit_unpacked_bytes: 256 << 20,
             columns: BTreeMap::new(),
+            words: BTreeMap::new(),
             observers: BTreeMap::new(),
         }
     }

@@ -128,7 +128,7 @@ mod tests {
         assert_eq!(format!("{:?}", as_new.precision), format!("{:?}", set.precision));
         let common = as_new.precision.common;
         let stated = [common.tape_scale, common.bearing_deg, common.height_scale];
-        assert_eq!(stated, [0.003, 1.0, 0.02]);
+        assert_eq!(format!("{stated:?}"), "[0.003, 1.0, 0.02]");
         assert_eq!(as_new.limit_unpacked_bytes, set.limit_unpacked_bytes);
         for setting in SETTINGS {
             let key = setting.path.rsplit('.').next().unwrap();

@@ -1,6 +1,10 @@
 //! Errors that all readings of an instrument share, on made-up studies whose truth is known.
+#![expect(clippy::disallowed_methods, reason = "tests lay out surveys on disk")]
+#![expect(clippy::unwrap_used, reason = "a test that cannot lay out its survey has failed")]
+#![expect(clippy::print_stderr, reason = "what could not be tested here is told")]
 
 use perchline::adjust::common::Instrument;
+use perchline::analysis::methods::methods;
 use perchline::analysis::progress::Progress;
 use perchline::analysis::{Analysis, Wanted, analyse};
 use perchline::fault::Faults;
@@ -279,4 +283,52 @@ fn results_are_the_same_bytes_on_one_processor() {
             ["all", "one"].map(|out| fs::read(folder.path().join(out).join(file)).unwrap());
         assert!(all == one, "{file}");
     }
+}
+
+/// What is allowed for, and what is told of it, in the words and the numbers of the results.
+#[test]
+fn what_is_allowed_for_is_said() {
+    let (trails, controls, _) = between_positions(&mut Dice::of(4_711));
+    let anchors = HEAD.to_owned() + &trails.concat();
+    let text = |common: &str| {
+        let found = analysis(&anchors, &controls, &format!("{SETTINGS}{common}"), 0);
+        methods(&found, "0").text
+    };
+    let none = text("");
+    assert!(
+        none.contains("No error shared by all readings of an instrument was allowed for"),
+        "{none}"
+    );
+    assert!(!none.contains("By loops, ties and positions"), "{none}");
+    let two = text("[common]\ntape_scale = 0.01\nheight_scale = 0.02\n");
+    let said = "Intervals allow for a scale error of the tape of 1 % and a scale error of heights of 2 % \
+                (1 SD each), shared by all readings in the whole study.";
+    assert!(two.contains(said), "{two}");
+    assert!(two.contains("By loops, ties and positions the tape read 0."), "{two}");
+    assert!(two.contains("% too long (SD 0.3"), "{two}");
+}
+
+/// Two observers on one trail have an unknown each; thirteen are taken for no observers.
+#[test]
+fn each_observer_has_an_unknown() {
+    let survey = |observers: usize| {
+        let mut rows = String::from("trail,anchor,height_m,tape_m,bearing_deg,observer\n");
+        for at in 0..14 {
+            let _ = writeln!(
+                rows,
+                "Bor,{at},1.5,{},10,O{}",
+                if at > 0 { "2" } else { "" },
+                at % observers
+            );
+        }
+        let found = analysis(&rows, "", &format!("{SETTINGS}{ALLOWED}"), 0);
+        let unknowns = found.adjusted.common.unknowns.iter();
+        let unknowns: Vec<_> =
+            unknowns.map(|unknown| (unknown.instrument, unknown.observer)).collect();
+        let tapes = unknowns.iter().filter(|(instrument, _)| *instrument == Instrument::Tape);
+        (tapes.count(), unknowns.len(), unknowns[0].1.is_some())
+    };
+    assert_eq!(survey(2), (2, 6, true));
+    assert_eq!(survey(12), (12, 36, true));
+    assert_eq!(survey(13), (1, 3, false));
 }

@@ -182,6 +182,10 @@ fn heights_scatter(adjusted: &Adjusted, drawn: &[Deviations]) {
     }
 }
 
+fn vector(x: [Lanes; 3], lane: usize) -> Vector3<f64> {
+    Vector3::from(x.map(|axis| axis.0[lane]))
+}
+
 /// Draws scatter about the adjusted places as their covariances say, nodes as well as the lines
 /// between them, and so where steep legs share a lean. A sample of 16,000 has a variance right to
 /// √(2 / 16,000) = 0.011 of itself, one standard deviation.
@@ -214,7 +218,6 @@ Bor,4,3.02,250,7.9";
             into
         };
         let drawn: Vec<Deviations> = (0..BATCHES).map(draw).collect();
-        let vector = |x: [Lanes; 3], lane: usize| Vector3::from(x.map(|axis| axis.0[lane]));
         let near = |found: Matrix3<f64>, known: Matrix3<f64>, what: &str| {
             let apart = (found - known).norm();
             assert!(apart <= 0.05 * known.norm(), "{what}: {found} for {known}");

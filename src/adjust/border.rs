@@ -172,9 +172,11 @@ impl Border {
     /// How the part follows its common errors; `solve` turns a column of B into one of N⁻¹ B.
     pub(super) fn response(self, solve: impl Fn(&mut [Vector3<f64>])) -> Response {
         let (unknowns, all): (Vec<usize>, Vec<Unknown>) = self.unknowns.into_iter().unzip();
-        let (mut moves, heights): (Vec<_>, Vec<_>) =
+        let (mut moves, heights): (Vec<Vec<Vector3<f64>>>, Vec<Vec<f64>>) =
             all.into_iter().map(|unknown| (unknown.b, unknown.heights)).unzip();
-        moves.iter_mut().for_each(|b: &mut Vec<Vector3<f64>>| solve(b));
+        for b in &mut moves {
+            solve(b);
+        }
         Response { unknowns, moves, heights }
     }
 }

@@ -42,7 +42,8 @@ pub fn allowed_for(analysis: &Analysis) -> Option<String> {
     ))
 }
 
-/// What loops, ties and positions tell of each instrument of which they tell anything.
+/// What the readings together tell of each instrument of which they tell anything: by loops, ties and
+/// positions, and by tapes that hang where heights were read.
 pub fn told(analysis: &Analysis) -> Vec<String> {
     let unknowns = analysis.adjusted.common.unknowns.iter();
     unknowns
@@ -64,7 +65,7 @@ fn sentence(analysis: &Analysis, unknown: &Unknown) -> String {
     let way = if unknown.value < 0.0 { under } else { over };
     let size = |value: f64| size(unknown.instrument, value.abs());
     format!(
-        "By loops, ties and positions {what}{of} {verb} {} {way} (SD {}); this was taken off.",
+        "By all readings together {what}{of} {verb} {} {way} (SD {}); this was taken off.",
         size(unknown.value),
         size(unknown.sd)
     )

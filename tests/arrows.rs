@@ -23,7 +23,7 @@ const ROOMS: [(&str, &[&str]); 29] = [
     ("check", &["network", "load"]),
     ("adjust", &["network", "ground", "statistics"]),
     ("path", &["adjust", "network"]),
-    ("metrics", &["path", "statistics"]),
+    ("metrics", &["adjust", "path", "statistics"]),
     ("support", &["path", "statistics"]),
     ("compare", &["statistics"]),
     ("analysis", &ABOVE_ANALYSIS),

@@ -102,14 +102,14 @@ fn metres_visits_and_anchors_are_those_counted_by_hand() {
     };
     for (division, class, metres, visits, anchors) in [
         ("support", "litter", 8.0, "2", "4"),
-        ("support", "trunk", 4.0, "2", "1"),
+        ("support", "trunk", 5.0, "2", "1"), // half of the leg to the branch is trunk
         ("support", "branch", 1.0, "1", "3"),
-        ("support", "crossing", 2.0, "1", "0"), // trunk to branch, nothing noted for the leg
-        ("plant", "beech", 2.0, "1", "2"),
-        ("plant", "fir", 1.0, "1", "2"),
-        ("diameter_cm", "≥ 20", 2.0, "1", "1"),
+        ("support", "crossing", 1.0, "1", "0"), // T1 to T2, nothing noted for the leg
+        ("plant", "beech", 4.0, "1", "2"),
+        ("plant", "fir", 0.0, "0", "2"),
+        ("diameter_cm", "≥ 20", 3.0, "1", "1"),
         ("diameter_cm", "2 to 5", 1.0, "1", "3"),
-        ("incline_deg", "≥ 60", 2.0, "1", "1"),
+        ("incline_deg", "≥ 60", 3.0, "1", "1"),
         ("incline_deg", "< 30", 1.0, "1", "3"),
         // Half a metre of each plumb leg lies between 0.5 and 1 …
         ("height_m", "< 0.3", 8.6, "2", "4"),

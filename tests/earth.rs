@@ -169,6 +169,35 @@ fn local_coordinates_agree_with_the_topocentric_conversion() {
     }
 }
 
+/// A plan is that of the place at the origin's elevation: where a case stands at that elevation it
+/// is the published one. It leads back to the same latitude and longitude whatever stands there.
+#[test]
+fn a_plan_is_that_of_the_level_surface_and_leads_back_whatever_the_height() {
+    let cases = cases("geodetic_to_enu", 16);
+    let mut level = 0;
+    for case in &cases {
+        let origin = position(number(case, "lat0"), number(case, "lon0"), number(case, "h0"));
+        let at = position(number(case, "lat"), number(case, "lon"), number(case, "h"));
+        let frame = Frame::at(origin);
+        let [east, north] = frame.plan(at.latitude, at.longitude);
+        if number(case, "h") == number(case, "h0") {
+            assert_abs_diff_eq!(east, number(case, "east_m"), epsilon = 1e-6);
+            assert_abs_diff_eq!(north, number(case, "north_m"), epsilon = 1e-6);
+            level += 1;
+        }
+        for rise in [-1000.0, 0.0, 180.0, 1000.0] {
+            let back = frame.placed([east, north, rise]).unwrap();
+            let apart = (back.longitude.to_degrees() - at.longitude.to_degrees()).rem_euclid(360.0);
+            assert_abs_diff_eq!(apart.min(360.0 - apart), 0.0, epsilon = 1e-11);
+            let latitude = back.latitude.to_degrees();
+            assert_abs_diff_eq!(latitude, at.latitude.to_degrees(), epsilon = 1e-11);
+            let elevation = back.elevation.to_metres();
+            assert_abs_diff_eq!(elevation, number(case, "h0") + rise, epsilon = 1e-9);
+        }
+    }
+    assert!(level >= 3, "{level}");
+}
+
 #[test]
 fn grid_convergence_agrees_with_three_other_ways() {
     let cases = cases("utm_convergence", 16);

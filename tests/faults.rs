@@ -337,9 +337,11 @@ const ELSEWHERE: [&str; 2] = ["unknown_setting", "bad_setting"];
 #[test]
 fn every_code_is_tested() {
     let tests = [
+        include_str!("cells.rs"),
         include_str!("faults.rs"),
         include_str!("input.rs"),
         include_str!("rasters.rs"),
+        include_str!("supports.rs"),
         include_str!("workbook_cells.rs"),
         include_str!("workbooks.rs"),
     ]
@@ -358,8 +360,8 @@ fn every_code_is_tested() {
 
 #[test]
 fn rules_of_what_was_on_offer() {
-    let anchors = "trail,anchor,tape_m,bearing_deg,height_m,support,plant\n\
-        A,0,,,1.0,litter,\nA,1,3.1,20,0.1,log,fir\n";
+    let anchors = "trail,anchor,tape_m,bearing_deg,height_m,support,leg_support,plant\n\
+        A,0,,,1.0,litter,,\nA,1,3.1,20,0.1,log,log,fir\n";
     let animals = "animal\nHazel\n";
     let sound = "support,amount\nlitter,3\nlog,0\n";
     let all = |available| {

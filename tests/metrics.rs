@@ -10,6 +10,7 @@ use perchline::metrics::tortuosity::{
 };
 use perchline::metrics::{hull_area, hull_volume};
 use perchline::path::equal_steps::{dimension, slope, stepped};
+use perchline::path::moving_steps::moving_steps;
 use perchline::path::strata::{LengthByHeight, Stretch};
 use reference::cases;
 use serde_json::Value;
@@ -150,6 +151,35 @@ fn dimension_where_there_is_none() {
     close(dimension(&line, 1.0, 32.0).unwrap(), 1.0, "rulers 1, 2, 4 … 32 all go up in 64");
 }
 
+/// A line in plan has a dimension from 1 to 2. Dividers that leave the rest of this winding walk of
+/// 12 anchors away under their larger rulers once made it 3.05; with the rest it is 2.33, and that
+/// is none. Of 6 anchors they made 2.51 where there is 1.95. A walk that lengthens by chance under
+/// a longer ruler is a straight one.
+#[test]
+fn no_line_has_a_dimension_over_two() {
+    let winding = [
+        [0.0, 0.0],
+        [-0.1, -0.8],
+        [-1.8, -0.8],
+        [-1.2, 0.8],
+        [-0.2, 1.8],
+        [0.5, 2.3],
+        [1.3, 4.0],
+        [2.2, 3.9],
+        [2.6, 2.1],
+        [1.1, 1.6],
+        [0.0, 1.1],
+        [-0.8, 1.1],
+    ];
+    assert_eq!(dimension(&winding, 2.0_f64.sqrt(), 6.171_709_65 / 2.0), None);
+    let short = [[0.0, 0.0], [0.8, 0.6], [2.1, -0.2], [1.9, -1.6], [0.3, -1.8], [-4.7, -1.7]];
+    let found = dimension(&short, 1.526_433_75, 6.963_476_14 / 2.0).unwrap();
+    assert!((found - 1.948_87).abs() < 1e-4, "{found}");
+    let straight = [[0.0, 0.0], [1.0, 0.0], [2.0, 0.01], [3.0, 0.0], [4.3, 0.0]];
+    let found = dimension(&straight, 1.0, 2.15).unwrap();
+    assert!((1.0..1.001).contains(&found), "{found}");
+}
+
 #[test]
 fn expected_net_displacement_of_a_correlated_random_walk() {
     let mut compared = 0;
@@ -223,5 +253,54 @@ fn dividers_on_the_koch_curve() {
     }
     assert_eq!(compared, 10);
     let found = dimension(&koch(5), 1.0 / 81.0, 0.5).unwrap();
-    assert!((found - 4.0_f64.ln() / 3.0_f64.ln()).abs() < 0.1, "{found}");
+    assert!((found - 4.0_f64.ln() / 3.0_f64.ln()).abs() < 0.01, "{found}");
+}
+
+/// The plan of a walk of ten legs east and north in turn, 2 m each.
+fn stairs() -> Vec<[f64; 2]> {
+    (0..=10).map(|at| [f64::from((at + 1) / 2) * 2.0, f64::from(at / 2) * 2.0]).collect()
+}
+
+/// Steps of 4 m along stairs of 2 m: every chord leads 2 m east and 2 m north, none turns.
+#[test]
+fn equal_steps_along_stairs_go_straight() {
+    let steps = moving_steps(&stairs(), 4.0).unwrap();
+    assert!((steps.mean_chord - 8.0_f64.sqrt()).abs() < 1e-12, "{}", steps.mean_chord);
+    assert!(steps.variation < 1e-6 && (steps.turns.mean_cos().unwrap() - 1.0).abs() < 1e-12);
+    assert!((steps.length - 20.0).abs() < 1e-12);
+    assert!(moving_steps(&stairs(), 7.0).is_none(), "fewer than three steps");
+}
+
+/// Steps of 2 m: of the chord that has gone t of its way round a corner the ends lie √(t² + (2 − t)²)
+/// apart: the mean over t is √2/2 (√2 + asinh 1) = 1.623 225. The step after has gone as far round the
+/// next corner: both turn from (2 − t, t) to (t, 2 − t), whose cosine is 2 t (2 − t) / (t² + (2 − t)²).
+#[test]
+fn equal_steps_round_corners_as_worked_by_hand() {
+    let steps = moving_steps(&stairs(), 2.0).unwrap();
+    let chord = 0.5_f64.sqrt() * (2.0_f64.sqrt() + 1.0_f64.asinh());
+    assert!((steps.mean_chord - chord).abs() < 1e-3, "{} for {chord}", steps.mean_chord);
+    // ∫ of the cosine over t from 0 to 2, halved: π/2 − 1.
+    let cosine = std::f64::consts::FRAC_PI_2 - 1.0;
+    assert!((steps.turns.mean_cos().unwrap() - cosine).abs() < 1e-3);
+}
+
+/// A trunk climbed half way leaves the plan, and so the equal steps, as they are; a coordinate that
+/// changes by a ten-billionth of a metre changes them by no more.
+#[test]
+fn equal_steps_do_not_jump() {
+    let plan = stairs();
+    let of = |plan: &[[f64; 2]]| {
+        let steps = moving_steps(plan, 2.0).unwrap();
+        [steps.mean_chord, steps.variation, steps.turns.mean_cos().unwrap()]
+    };
+    let known = of(&plan);
+    let mut nudged = plan.clone();
+    nudged.iter_mut().enumerate().for_each(|(at, p)| p[at % 2] += 1e-10 * (at as f64).sin());
+    let mut standing = plan.clone();
+    standing.insert(5, plan[5]);
+    for (found, within) in [(of(&nudged), 1e-8), (of(&standing), 1e-3)] {
+        for (found, known) in found.into_iter().zip(known) {
+            assert!((found - known).abs() < within, "{found} for {known}");
+        }
+    }
 }

@@ -5,6 +5,7 @@ use perchline::adjust::{Method, adjust};
 use perchline::analysis::progress::Progress;
 use perchline::analysis::{Analysis, Wanted, analyse};
 use perchline::check::check;
+use perchline::fault::{Fault, Severity};
 use perchline::ground::Ground;
 use perchline::metrics::{METRICS, Metric};
 use perchline::network::build;
@@ -30,15 +31,65 @@ fn wish(habit: Habit, seed: u64) -> Wish {
     }
 }
 
+/// Readings err by chance, so that some tapes come out shorter than their rise and some needles do
+/// not fit there and back: that is told, and refuses nothing.
 #[test]
-fn a_made_up_survey_without_slips_has_no_fault() {
+fn a_made_up_survey_without_slips_is_never_refused() {
+    let (mut trails, mut warned) = (0, 0);
     for habit in [Habit::Walker, Habit::Climber, Habit::Mixed] {
         for seed in 0..60 {
             let survey = simulate(&Wish { trails: 2, ..wish(habit, seed) }).survey();
             let network = build(&survey);
             let faults = check(&survey, &network);
-            assert!(faults.sorted().is_empty(), "{habit:?} {seed}: {:#?}", faults.sorted());
+            assert!(!faults.stop(), "{habit:?} {seed}: {:#?}", faults.sorted());
+            let warns = |fault: &&&Fault| fault.severity == Severity::Warning;
+            trails += network.trails.len();
+            warned += faults.sorted().iter().filter(warns).count();
             assert!(network.trails.iter().all(|trail| trail.layout.has_plan()));
+        }
+    }
+    assert!(warned < trails, "{warned} warnings of {trails} trails");
+}
+
+/// Errors of one kind of reading, in stated standard deviations; `None` where the anchor before has
+/// none.
+type Errors = Vec<Option<f64>>;
+
+/// Their spread, and the correlation of neighbours.
+fn spread_and_correlation(errors: &Errors) -> [f64; 2] {
+    let known: Vec<f64> = errors.iter().copied().flatten().collect();
+    let square = known.iter().map(|error| error * error).sum::<f64>() / known.len() as f64;
+    let pairs = errors.windows(2).filter_map(|pair| pair[0].zip(pair[1]));
+    let (sum, count) = pairs.fold((0.0, 0.0), |(sum, count), (a, b)| (sum + a * b, count + 1.0));
+    [square.sqrt(), sum / count / square]
+}
+
+/// Of 300 climbers some 8,000 heights: their spread is known to 0.8 %, a correlation to 0.011. Once
+/// a height was read again until it fitted the one before, and 0.69 of each error came from there,
+/// so that they spread up to 1.5 times what is stated.
+#[test]
+fn simulated_readings_err_by_what_is_stated_each_by_itself() {
+    for writing in [Writing::Field, Writing::Fine] {
+        let wish = Wish { trails: 300, writing, ..wish(Habit::Climber, 5) };
+        let (mut heights, mut tapes): (Errors, Errors) = (Vec::new(), Vec::new());
+        for sheet in simulate(&wish).sheets {
+            for (at, (mark, row)) in sheet.truth.iter().zip(&sheet.rows).enumerate() {
+                let error = row.height.parse::<f64>().unwrap() - mark.height;
+                let off_ground = mark.height > 0.3; // on it 0 is written, whatever it is
+                heights.push(off_ground.then(|| error / wish.precision.height(mark.height, None)));
+                tapes.push(at.checked_sub(1).map(|before| {
+                    let d = [0, 1, 2].map(|k| mark.at[k] - sheet.truth[before].at[k]);
+                    let length = d[0].hypot(d[1]).hypot(d[2]);
+                    (row.leg.tape.parse::<f64>().unwrap() - length) / wish.precision.tape(length)
+                }));
+            }
+            heights.push(None);
+            tapes.push(None);
+        }
+        for (kind, errors) in [("height", heights), ("tape", tapes)] {
+            let [spread, correlation] = spread_and_correlation(&errors);
+            assert!((spread - 1.0).abs() < 0.03, "{kind} {writing:?}: {spread}");
+            assert!(correlation.abs() < 0.035, "{kind} {writing:?}: {correlation}");
         }
     }
 }

@@ -149,7 +149,6 @@ fn surrounded_points_change_no_area() {
         let none = |n: usize| vec![0.0; n];
         let noise = Noise {
             rises: none(path.legs.len()),
-            read: none(path.legs.len()),
             heights: none(path.points.len()),
             elevations: none(path.points.len()),
         };

@@ -1,7 +1,7 @@
 //! The sheet of one trail, filled in at the anchors.
 
 use crate::crew::{Crew, RISE_SD, height_sd, rounded, tape_sd};
-use crate::study::Plan;
+use crate::study::{LEG_SUPPORT_FROM, OBSERVERS, Plan};
 use crate::table::{Row, yes};
 use crate::wood::{Anchor, Way};
 
@@ -27,7 +27,7 @@ impl Sheet<'_> {
         row.insert("trail", self.plan.trail.to_owned());
         row.insert("anchor", format!("{}", at + 1));
         self.lengths(at, &mut row);
-        if at > 0 && self.truth[at - 1].support != anchor.support {
+        if at > 0 && self.truth[at - 1].support != anchor.support && self.writes_leg_support() {
             row.insert("leg_support", leg_support(anchor).to_owned());
         }
         if at > 0 && !self.is_plumb(at) {
@@ -47,6 +47,11 @@ impl Sheet<'_> {
             row.insert("time", format!("2025-09-{morning:02} 08:{:02}", 10 + at % 40));
         }
         row
+    }
+
+    /// The second observer did not from the first evening on.
+    fn writes_leg_support(&self) -> bool {
+        self.crew.observer != OBSERVERS[1] || self.plan.evening >= LEG_SUPPORT_FROM
     }
 
     fn nights_until(&self, at: usize) -> usize {

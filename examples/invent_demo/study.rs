@@ -6,6 +6,8 @@ pub(crate) const ORIGIN: (f64, f64) = (46.1, 14.9);
 pub(crate) const DECLINATION_DEG: f64 = 4.75;
 /// What has to be added to the bearings of each observer; the second one's compass reads high.
 pub(crate) const OBSERVERS: [(&str, f64); 2] = [("K.V.", 0.0), ("O.J.", -1.5)];
+/// The evening from which on the second observer, too, writes what a leg lies on where its ends differ.
+pub(crate) const LEG_SUPPORT_FROM: usize = 11;
 /// Weight of a metre of thread.
 pub(crate) const THREAD_G_PER_M: f64 = 0.011;
 /// Rain in millimetres and lowest temperature of the nights from 6 September on.

@@ -6,6 +6,7 @@ use super::common::Common;
 use super::compass_rule;
 use super::covariance::{Checked, Inverse, of_line, of_points, of_turns};
 use super::draws::Sampler;
+use super::errors::AllErrors;
 use super::factor::Blocks;
 use super::heights::{AdjustedHeight, back_substituted};
 use super::lean;
@@ -246,7 +247,7 @@ impl Task<'_> {
             }
             Problem::new(&model, self.ground, part.nodes.len())
         };
-        let factor = problem.factor(x).map_err(|stuck| unsettled(part, stuck))?;
+        let (factor, within) = problem.factor(x).map_err(|stuck| unsettled(part, stuck))?;
         let inverse = Inverse::of(&problem, &factor);
         let line_covariances: Vec<Matrix3<f64>> =
             model.lines.iter().map(|line| inverse.of_line(line)).collect();
@@ -255,10 +256,14 @@ impl Task<'_> {
         let covariances: Vec<Matrix3<f64>> =
             (0..x.len()).map(|node| inverse.of_nodes(node, node)).collect();
         drop(inverse);
+        let known = (self.network, self.precision);
+        let errors =
+            self.keep_factors.then(|| AllErrors::of(&problem, known, &part.nodes, x, &within));
         let sharing = self.sharing(part, &problem, (x, &factor), &fit);
         let Problem { pattern, .. } = problem;
         let lean = lean::column(&model, &pattern, &factor);
-        let sampler = self.keep_factors.then(|| Sampler::new(pattern, factor, model.held.clone()));
+        let sampler =
+            errors.map(|errors| Sampler::new(pattern, factor, model.held.clone(), errors));
         let positions = solution.positions;
         let mut result = PartResult {
             positions,

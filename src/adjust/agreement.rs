@@ -1,7 +1,7 @@
 //! The linear network, which looks for slips, against the adjustment: two ways to the same numbers
 //! wherever all is read nearly right.
 
-use super::draws::Deviations;
+use super::draws::{Deviations, Origin};
 use super::linear::{Linear, Tested, stretch_plumb};
 use super::observation::{Kind, Observation};
 use super::raw::raw;
@@ -213,9 +213,14 @@ Bor,4,3.02,250,7.9";
         assert_eq!(adjusted.residuals.iter().any(|r| r.kind == Kind::Steep), leans);
         let part = &adjusted.parts[0];
         let draw = |batch| {
-            let mut into = Deviations::default();
-            part.sampler.draw(7, 0, batch, &mut into);
-            into
+            let [mut read, mut stated] = [Deviations::default(), Deviations::default()];
+            part.sampler.draw(7, 0, (Origin::Read, 2 * batch), &mut read);
+            part.sampler.draw(7, 0, (Origin::Stated, 2 * batch + 1), &mut stated);
+            for (x, y) in read.positions.iter_mut().zip(&stated.positions) {
+                *x = [0, 1, 2].map(|k| x[k] + y[k]);
+            }
+            read.own.iter_mut().zip(&stated.own).for_each(|(x, &y)| *x = *x + y);
+            read
         };
         let drawn: Vec<Deviations> = (0..BATCHES).map(draw).collect();
         let near = |found: Matrix3<f64>, known: Matrix3<f64>, what: &str| {
@@ -225,12 +230,17 @@ Bor,4,3.02,250,7.9";
         for (at, &node) in part.nodes.iter().enumerate() {
             let found = scatter(&drawn, |drawn, lane| vector(drawn.positions[at], lane));
             near(found, adjusted.covariances[node], "node");
-            // What heights have of their own is independent, of variance one.
-            let own = |drawn: &Deviations, lane: usize| {
-                let up = drawn.positions[at][2].0[lane] / found.m33.sqrt();
-                Vector3::new(drawn.own[at].0[lane], up, 0.0)
+            // A height follows what lies between its node and the ground, and has errors of its own.
+            let height = &adjusted.heights[node];
+            let [e, n, _] = adjusted.positions[node];
+            let slope = ground.at(e, n).map_or([0.0; 2], |s| [s.slope_east, s.slope_north]);
+            let above = Vector3::new(-slope[0], -slope[1], 1.0) * height.follows;
+            let deviation = |drawn: &Deviations, lane: usize| {
+                let by_place = above.dot(&vector(drawn.positions[at], lane));
+                Vector3::new(by_place + drawn.own[at].0[lane], 0.0, 0.0)
             };
-            near(scatter(&drawn, own), Matrix3::from_diagonal(&Vector3::new(1.0, 1.0, 0.0)), "own");
+            let known = Matrix3::from_diagonal(&Vector3::new(height.sd.powi(2), 0.0, 0.0));
+            near(scatter(&drawn, deviation), known, "height");
         }
         let local = |node: usize| part.nodes.binary_search(&node).unwrap();
         heights_scatter(&adjusted, &drawn);
@@ -258,7 +268,7 @@ fn what_a_study_shares_is_the_same_in_every_part() {
     let adjusted = adjust(&network, &precision, &Ground::flat(), Method::LeastSquares, true);
     let north = |part: usize| {
         let mut into = Deviations::default();
-        adjusted.parts[part].sampler.draw(3, part as u64, 5, &mut into);
+        adjusted.parts[part].sampler.draw(3, part as u64, (Origin::Read, 6), &mut into);
         into.positions[1][1]
     };
     let [one, other] = [north(0), north(1)];

@@ -152,7 +152,7 @@ impl Border {
     }
 
     fn eliminated(&self, read: &Problem<'_>, x: &Positions) -> Option<Evidence> {
-        let system = read.normal(x).ok()?;
+        let (system, _) = read.normal(x).ok()?;
         let all: Vec<(&usize, &Unknown)> = self.unknowns.iter().collect();
         let solved = |(_, u): &(&usize, &Unknown)| {
             let mut moves = u.b.clone();

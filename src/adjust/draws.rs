@@ -1,8 +1,11 @@
-//! Paths that the readings allow: draws from the adjusted positions and their covariance.
+//! Paths that the readings allow: draws of the errors, and where they take the adjusted positions.
 //!
-//! With L Lᵀ the normal matrix and z standard normal, x = L⁻ᵀ z has its inverse as covariance.
+//! Errors of readings and of what is stated are drawn apart, since they bend what is measured in
+//! opposite ways (see [`Origin`]); both together have the covariance of the adjustment.
 //! Draws come in mirrored pairs, +x and −x: half the work, and odd errors of a mean cancel.
 
+use super::errors::AllErrors;
+pub use super::errors::Origin;
 use super::factor::{Blocks, Pattern};
 use super::shared::{Shared, Sharing};
 use crate::quantity::{Lanes, Number};
@@ -17,6 +20,7 @@ pub struct Sampler {
     factor: Blocks,
     held: Vec<[bool; 2]>,
     shared: Shared,
+    errors: AllErrors,
 }
 
 /// Deviations of every node of a part from its adjusted place, metres, for [`LANES`](crate::quantity::LANES) draws.
@@ -24,7 +28,7 @@ pub struct Sampler {
 pub struct Deviations {
     /// East, north and up, by local node.
     pub positions: Vec<[Lanes; 3]>,
-    /// Standard normal numbers for what elevations do not tell of heights, by local node.
+    /// What heights deviate by beside what their elevations tell, by local node.
     pub own: Vec<Lanes>,
     /// How far the height read at each node is off with what readings share, metres, by local node;
     /// empty where they share nothing.
@@ -52,8 +56,13 @@ fn of_study(seed: u64, batch: u64) -> impl FnMut(usize) -> Lanes {
 }
 
 impl Sampler {
-    pub(super) fn new(pattern: Pattern, factor: Blocks, held: Vec<[bool; 2]>) -> Self {
-        Self { pattern, factor, held, shared: Shared::default() }
+    pub(super) fn new(
+        pattern: Pattern,
+        factor: Blocks,
+        held: Vec<[bool; 2]>,
+        errors: AllErrors,
+    ) -> Self {
+        Self { pattern, factor, held, shared: Shared::default(), errors }
     }
 
     /// Adds what the readings of the part share.
@@ -61,34 +70,49 @@ impl Sampler {
         self.shared.0.extend_from_slice(&shared.0);
     }
 
-    /// Draws batch number `batch`, which is the same whoever draws it and when.
-    pub fn draw(&self, seed: u64, part: u64, batch: u64, into: &mut Deviations) {
+    /// Draws batch number `batch` of the errors of an origin, which is the same whoever draws it and
+    /// when.
+    ///
+    /// ```text
+    /// N x = Aᵀ W ε,   N = L Lᵀ
+    /// ```
+    pub fn draw(
+        &self,
+        seed: u64,
+        part: u64,
+        (origin, batch): (Origin, u64),
+        into: &mut Deviations,
+    ) {
         let count = self.pattern.node_at.len();
         let mut rng = generator(seed, part, batch);
-        into.positions.resize(count, [Lanes::default(); 3]);
-        into.own.resize(count, Lanes::default());
         let mut normal = || Lanes::lanes(|_| StandardNormal.sample(&mut rng));
-        for (position, own) in into.positions.iter_mut().zip(&mut into.own) {
-            position.iter_mut().chain([own]).for_each(|lanes| *lanes = normal());
+        into.positions.clear();
+        into.positions.resize(count, [Lanes::default(); 3]);
+        into.own.clear();
+        into.own.resize(count, Lanes::default());
+        self.errors.from(origin).draw(&mut normal, &mut into.positions, &mut into.own);
+        self.hold(&mut into.positions);
+        for column in 0..count {
+            self.substitute(column, &mut into.positions);
         }
         for column in (0..count).rev() {
             self.back_substitute(column, &mut into.positions);
         }
-        self.add_shared(&mut normal, seed, batch, into);
+        self.add_shared(&mut normal, seed, (origin, batch), into);
     }
 
-    /// Moves all nodes by what their readings share. What the whole study shares is drawn by itself,
-    /// so that it is the same for every part.
+    /// Moves all nodes by what their readings share: the lean of steep legs is stated, common errors
+    /// are read. What the whole study shares is drawn by itself, so that it is the same for every part.
     fn add_shared(
         &self,
         normal: &mut impl FnMut() -> Lanes,
         seed: u64,
-        batch: u64,
+        (origin, batch): (Origin, u64),
         into: &mut Deviations,
     ) {
         let mut of_study = of_study(seed, batch);
         into.heights.clear();
-        for column in &self.shared.0 {
+        for column in self.shared.0.iter().filter(|column| column.origin() == origin) {
             let shared = match column.sharing {
                 Sharing::Part => normal(),
                 Sharing::Study(at) => of_study(at),
@@ -103,6 +127,42 @@ impl Sampler {
             }
             for (height, &by) in into.heights.iter_mut().zip(&column.heights) {
                 *height = *height + Lanes::of(by) * shared;
+            }
+        }
+    }
+
+    /// Nothing moves what is held.
+    fn hold(&self, b: &mut [[Lanes; 3]]) {
+        for ([e, n, u], &[plan, up]) in b.iter_mut().zip(&self.held) {
+            if plan {
+                (*e, *n) = (Lanes::default(), Lanes::default());
+            }
+            if up {
+                *u = Lanes::default();
+            }
+        }
+    }
+
+    /// One step of the forward substitution, for all lanes.
+    ///
+    /// ```text
+    /// y_j = L_jj⁻¹ ( b_j − Σ_k L_jk y_k )
+    /// ```
+    #[inline]
+    fn substitute(&self, column: usize, x: &mut [[Lanes; 3]]) {
+        let node = self.pattern.node_at[column];
+        let l = self.factor.diagonal[column].map(Lanes::of);
+        let [a, b, c] = x[node];
+        let a = a * l.m11;
+        let b = (b - l.m21 * a) * l.m22;
+        let c = (c - l.m31 * a - l.m32 * b) * l.m33;
+        x[node] = [a, b, c];
+        for at in self.pattern.starts[column]..self.pattern.starts[column + 1] {
+            let l = &self.factor.below[at];
+            let rest = &mut x[self.pattern.node_at[self.pattern.rows[at]]];
+            for (r, rest) in rest.iter_mut().enumerate() {
+                let known = Lanes::of(l[(r, 0)]) * a + Lanes::of(l[(r, 1)]) * b;
+                *rest = *rest - known - Lanes::of(l[(r, 2)]) * c;
             }
         }
     }

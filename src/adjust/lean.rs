@@ -66,7 +66,7 @@ mod tests {
         let ground = Ground::flat();
         let problem = Problem::new(&model, &ground, 3);
         let places = [Vector3::zeros(), Vector3::new(0.0, 0.4, 1.0), Vector3::new(-0.4, 0.4, 0.0)];
-        let factor = problem.factor(&places).ok().unwrap();
+        let (factor, _) = problem.factor(&places).ok().unwrap();
         let Column { moves, .. } = column(&model, &problem.pattern, &factor).unwrap();
         let known = [[0.0; 3], [0.0, 0.24, 0.0], [-0.1, 0.24, 0.0]].map(Vector3::from);
         for (found, known) in moves.iter().zip(known) {

@@ -23,9 +23,12 @@ pub mod common;
 pub mod compass_rule;
 mod covariance;
 pub mod draws;
+mod errors;
 mod factor;
 mod habit;
 mod heights;
+#[cfg(test)]
+mod independent;
 mod lean;
 mod linear;
 #[cfg(test)]

@@ -1,5 +1,6 @@
 //! What many readings share: a covariance of low rank beside that of the factor, and its draws.
 
+use super::errors::Origin;
 use nalgebra::{Matrix3, Vector3};
 
 /// Where the standard normal number of a column is drawn.
@@ -19,6 +20,16 @@ pub(super) struct Column {
     /// How far the height read at each node moves, metres; empty where none does.
     pub(super) heights: Vec<f64>,
     pub(super) sharing: Sharing,
+}
+
+impl Column {
+    /// Where its error comes from: common errors are read, the lean of steep legs is stated.
+    pub(super) fn origin(&self) -> Origin {
+        match self.sharing {
+            Sharing::Part => Origin::Stated,
+            Sharing::Study(_) => Origin::Read,
+        }
+    }
 }
 
 /// Everything that the readings of a part share.

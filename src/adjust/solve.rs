@@ -198,24 +198,28 @@ impl<'a> Problem<'a> {
         sizes.max_by(|a, b| a.1.total_cmp(&b.1)).map_or(0, |(line, _)| line)
     }
 
-    /// The factor of the undamped normal matrix at the solution, from which covariances follow.
-    pub(super) fn factor(&self, positions: &Positions) -> Result<Blocks, Stuck> {
-        Ok(self.normal(positions)?.blocks)
+    /// The factor of the undamped normal matrix at the solution, from which covariances follow; and what
+    /// each line had to be held by, 1/m², where the matrix was not firm without.
+    pub(super) fn factor(&self, positions: &Positions) -> Result<(Blocks, Vec<f64>), Stuck> {
+        let (system, within) = self.normal(positions)?;
+        Ok((system.blocks, within))
     }
 
     /// The same with the gradient there.
-    pub(super) fn normal(&self, positions: &Positions) -> Result<System, Stuck> {
+    pub(super) fn normal(&self, positions: &Positions) -> Result<(System, Vec<f64>), Stuck> {
         // A leg that has come to stand plumb has no first derivative along its bearing: of it no
         // more is known than that it ends within its own length.
         let (mut system, mut terms) = (self.system(), Vec::new());
         linearise(self, positions, |_| Curvature::None, &mut terms);
         let own_length = |line| along(line, positions).norm_squared().max(1e-4).recip();
         let within: Vec<f64> = self.model.lines.iter().map(own_length).collect();
-        let definite = [&[], within.as_slice()].into_iter().any(|damping| {
-            fill(self, positions, (&terms, damping), &mut system);
-            self.pattern.factorise(&mut system.blocks) && system.blocks.is_firm()
-        });
-        if definite { Ok(system) } else { Err(Stuck { line: 0 }) }
+        for damping in [Vec::new(), within] {
+            fill(self, positions, (&terms, &damping), &mut system);
+            if self.pattern.factorise(&mut system.blocks) && system.blocks.is_firm() {
+                return Ok((system, damping));
+            }
+        }
+        Err(Stuck { line: 0 })
     }
 }
 

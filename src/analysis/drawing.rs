@@ -2,7 +2,7 @@
 
 use super::progress::Progress;
 use super::subjects::TrailSubjects;
-use crate::adjust::draws::Deviations;
+use crate::adjust::draws::{Deviations, Origin};
 use crate::adjust::{Adjusted, Part};
 use crate::cores;
 use crate::ground::Ground;
@@ -143,8 +143,11 @@ impl<'a> Task<'a> {
         let mut deviations = Deviations::default();
         for first in (piece.first..piece.end).step_by(LANES) {
             let second = !first.is_multiple_of(BATCH);
+            // Batch by batch: errors of readings, then of what is stated.
+            let even = (first / BATCH).is_multiple_of(2);
+            let origin = if even { Origin::Read } else { Origin::Stated };
             if !second {
-                let batch = (first / BATCH) as u64;
+                let batch = (origin, (first / BATCH) as u64);
                 part.sampler.draw(self.seed, piece.part as u64, batch, &mut deviations);
             }
             let count = LANES.min(piece.end - first);
@@ -154,7 +157,12 @@ impl<'a> Task<'a> {
                 for (which, drawn) in drawn.iter_mut().enumerate() {
                     let part = subjects.parts[which].as_ref();
                     if let Some((part, estimate)) = part.zip(estimates[at][which].as_ref()) {
-                        drawn.push(&part.subject, &mut shapes[at][which], estimate, count);
+                        drawn.push(
+                            &part.subject,
+                            &mut shapes[at][which],
+                            estimate,
+                            (origin, count),
+                        );
                     }
                 }
             }
@@ -183,7 +191,7 @@ impl<'a> Task<'a> {
             let position = [adjusted[0] + e, adjusted[1] + n, adjusted[2] + u];
             let height = &self.adjusted.heights[point.node];
             let above = u - self.ground_beyond(height.ground, position);
-            let own = Lanes::of(height.own_sd) * deviations.own[local].mirrored(second);
+            let own = deviations.own[local].mirrored(second);
             let mut deviated = Lanes::of(height.height) + Lanes::of(height.follows) * above + own;
             if let Some(read) = deviations.heights.get(local) {
                 deviated = deviated + Lanes::of(1.0 - height.follows) * read.mirrored(second);

@@ -89,7 +89,7 @@ fn in_frame(
     middle: [f64; 2],
 ) -> Option<Result<Raster, GroundError>> {
     let cell_of = |east: f64, north: f64| {
-        let place = frame.geodetic([east, north, 0.0])?;
+        let place = frame.placed([east, north, 0.0])?;
         Some(raster.cell_of(coordinates(raster.system, place)))
     };
     let placing = Placing::about(middle, cell_of)?;
@@ -176,11 +176,7 @@ fn tell_other_elevations(survey: &Survey, frame: &Frame, ground: &Ground, faults
         };
         let [east, north] = match position {
             Local(east, north) => [east, north],
-            Geodetic(latitude, longitude) => {
-                let elevation = frame.origin().elevation;
-                let [east, north, _] = frame.local(Position { latitude, longitude, elevation });
-                [east, north]
-            }
+            Geodetic(latitude, longitude) => frame.plan(latitude, longitude),
         };
         let Some(sample) = ground.at(east, north) else { continue };
         let raster = Elevation::from_metres(sample.elevation).to_metres();

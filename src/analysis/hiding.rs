@@ -188,9 +188,7 @@ impl Known {
 fn local_controls(survey: &Survey, frame: Option<&Frame>) -> Vec<(usize, [f64; 2])> {
     let local = survey.controls.iter().filter_map(|control| match control.position? {
         ControlPosition::Geodetic(latitude, longitude) => {
-            let elevation = frame?.origin().elevation;
-            let [east, north, _] = frame?.local(Position { latitude, longitude, elevation });
-            Some((control.row, [east, north]))
+            Some((control.row, frame?.plan(latitude, longitude)))
         }
         ControlPosition::Local(east, north) => Some((control.row, [east, north])),
     });

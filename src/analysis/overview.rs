@@ -1,6 +1,7 @@
 //! What a rebuild comes to, in sentences and one line a trail; for the terminal and the report.
 
 use super::tables::closure_name;
+use super::usage::halves_words;
 use super::{Analysis, TrailResult};
 use crate::adjust::Method;
 use crate::adjust::closure::{Closure, Verdict};
@@ -192,6 +193,7 @@ pub fn not_known(analysis: &Analysis) -> Vec<String> {
         names(&|path| !path.settled),
         "the adjustment did not settle; positions and what rests on them are blank",
     );
+    lines.extend(halves_words(analysis, 0).map(|words| format!("Supports: {words}.")));
     let sources = analysis.network.trails.first().map(|trail| trail.declination);
     if let Some((turn, source)) = sources {
         let size = degrees(Turn::from_radians(turn).to_degrees());

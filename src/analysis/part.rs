@@ -17,6 +17,10 @@ use std::collections::BTreeSet;
 /// Why nothing is known of a trail whose part of the network did not settle.
 const UNSETTLED: &str = "the adjustment did not settle: perchline check names the leg";
 
+/// Why a path has no divider dimension.
+const NO_DIMENSION: &str =
+    "no divider dimension between 1 and 2: the path is too short, or not alike at all scales";
+
 /// A path that ends no further than this from its start, in plan, leads nowhere, metres.
 const NOWHERE_M: f64 = 1e-6;
 
@@ -133,6 +137,7 @@ impl Part<'_> {
             false if moved && metric == Metric::NetBearing => {
                 Some("the path ends where it began, seen from above")
             }
+            false if moved && metric == Metric::FractalDimension => Some(NO_DIMENSION),
             false if moved => Some("not defined for so few or so straight legs"),
             false => Some("no movement"),
         }
@@ -208,7 +213,7 @@ impl Part<'_> {
         (sum, (variance + self.common.variance_of_tapes(lines)).sqrt())
     }
 
-    /// Bouts above the ground, different trees used there, and crossings between trees.
+    /// Bouts above the ground, different trees used there, and crossings between trees or plants.
     fn arboreal(&self) -> [f64; 3] {
         let above = self.survey.settings.above_ground_m();
         let Some(part) = self.subject else { return [f64::NAN; 3] };
@@ -220,11 +225,7 @@ impl Part<'_> {
         let climbs = count_above(self.legs(), heights, above);
         let used: BTreeSet<_> =
             self.legs().iter().flat_map(|leg| [tree(leg.from), tree(leg.to)]).flatten().collect();
-        let crosses = |leg: &&Leg| match (tree(leg.from), tree(leg.to)) {
-            (Some(a), Some(b)) => a != b,
-            _ => false,
-        };
-        let crossings = self.legs().iter().filter(crosses).count();
+        let crossings = self.legs().iter().filter(|leg| leg.counted && leg.support.crosses).count();
         [climbs as f64, used.len() as f64, crossings as f64]
     }
 

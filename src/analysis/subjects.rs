@@ -2,7 +2,7 @@
 
 use crate::adjust::Adjusted;
 use crate::metrics::{Noise, Shape, Subject, Values, measure};
-use crate::path::{Geometry, Leg, Path};
+use crate::path::{Geometry, Leg, LegClass, Path};
 use crate::quantity::Lanes;
 use crate::statistics::describe;
 use crate::survey::Survey;
@@ -37,6 +37,8 @@ impl TrailSubjects {
         let empty = || Shape {
             legs: &[],
             plumb: &[],
+            steep: &[],
+            turned: &[],
             follows: &[],
             start: 0,
             range: 0..0,
@@ -120,14 +122,12 @@ fn noise(path: &Path, legs: &[Leg], adjusted: &Adjusted) -> Noise {
         covariance.map_or(0.0, |covariance| covariance.m33.max(0.0).sqrt())
     };
     let height = |point: usize| &adjusted.heights[path.points[point].node];
-    let read = |leg: &Leg| 0.5 * (height(leg.from).follows + height(leg.to).follows);
     let elevation = |point: usize| {
         let covariance = adjusted.covariances.get(path.points[point].node);
         covariance.map_or(0.0, |covariance| covariance.m33.max(0.0).sqrt())
     };
     Noise {
         rises: counted().map(rise).collect(),
-        read: counted().map(read).collect(),
         heights: (0..path.points.len()).map(|point| height(point).sd).collect(),
         elevations: (0..path.points.len()).map(elevation).collect(),
     }
@@ -141,9 +141,13 @@ fn reversal_threshold(legs: &[Leg], adjusted: &Adjusted) -> f64 {
     describe::mean(&variances).map_or(0.0, |variance| 2.0 * variance.max(0.0).sqrt())
 }
 
-/// Step of the equally stepped path: stated, else the median counted leg.
+/// One equal step in plan: stated, else the median run of the counted legs that do not stand plumb.
 fn step_of(survey: &Survey, legs: &[Leg], geometry: &Geometry) -> f64 {
-    let counted = legs.iter().filter(|leg| leg.counted);
-    let lengths: Vec<f64> = counted.map(|leg| geometry.length(leg)).collect();
-    survey.settings.step_m.or_else(|| describe::median(&lengths)).unwrap_or(f64::NAN)
+    let legs = legs.iter().filter(|leg| leg.counted && leg.class != LegClass::Plumb);
+    let run = |leg: &Leg| {
+        let [east, north, _] = geometry.along(leg);
+        east.hypot(north)
+    };
+    let runs: Vec<f64> = legs.map(run).collect();
+    survey.settings.step_m.or_else(|| describe::median(&runs)).unwrap_or(f64::NAN)
 }

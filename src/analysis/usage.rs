@@ -5,6 +5,7 @@ use super::comparison::{MetricTest, roster};
 use crate::compare::TestRow;
 use crate::compare::factors::Factor;
 use crate::path::Path;
+use crate::quantity::percent;
 use crate::statistics::describe::{mean, sd};
 use crate::statistics::permutation::Permuted;
 use crate::statistics::rank::holm;
@@ -98,6 +99,21 @@ pub fn by_level<'a>(uses: &'a [AnimalUse], factor: &Factor) -> Vec<(String, Vec<
         (level.clone(), uses.iter().filter(own).collect())
     };
     levels.into_iter().map(of).collect()
+}
+
+/// How many of the metres of all trails asked for rest on halves of legs, as the start of a sentence;
+/// `None` where none do.
+pub fn halves_words(analysis: &Analysis, part: usize) -> Option<String> {
+    let mut all = PathUse::default();
+    for path in analysis.shown_paths() {
+        if let Some(used) = &analysis.trails[path.trail].used[part] {
+            all.add(used);
+        }
+    }
+    let share = all.halves_m / all.total.length;
+    (share > 0.0).then(|| {
+        format!("{} of the metres are halves of legs whose ends differ in support", percent(share))
+    })
 }
 
 /// Perches and refuges of the trails asked for.

@@ -3,6 +3,7 @@
 use crate::fault::{Code, Faults};
 use crate::survey::Survey;
 use crate::survey::dictionary;
+use crate::survey::leg_support::is_crossing;
 use crate::survey::names::Name;
 use crate::survey::rows::{AnchorRow, AvailableRow};
 use std::collections::{BTreeMap, BTreeSet};
@@ -86,7 +87,8 @@ fn same_classes(
     let mut met: BTreeMap<Name, usize> = BTreeMap::new();
     for row in &survey.anchors {
         let of_leg = row.leg_support.filter(|_| column == "support");
-        for name in used(row).into_iter().chain(of_leg) {
+        let names = used(row).into_iter().chain(of_leg);
+        for name in names.filter(|name| !is_crossing(survey, *name)) {
             met.entry(name).or_insert(row.row);
         }
     }

@@ -11,9 +11,11 @@ mod available;
 mod controls;
 mod legs;
 pub mod outlying;
+mod supports;
 mod ties;
 mod trails;
 mod trunks;
+mod turns;
 
 use crate::fault::Faults;
 use crate::network::Network;
@@ -29,5 +31,7 @@ pub fn check(survey: &Survey, network: &Network) -> Faults {
     animals::check(survey, &mut faults);
     available::check(survey, &mut faults);
     legs::check(survey, network, &mut faults);
+    turns::check(survey, network, &mut faults);
+    supports::check(survey, network, &mut faults);
     faults
 }

@@ -1,6 +1,7 @@
 //! `archive`: a survey and its results in one file, for a repository.
 
 use super::args::ArchiveArgs;
+use super::output::Door;
 use super::pack::{Entry, Packed};
 use super::terminal::Terminal;
 use super::{Failure, check, metadata, options, output, rebuild};
@@ -18,8 +19,10 @@ use crate::survey::settings::{Declination, FILE, written};
 use serde_json::json;
 
 pub(super) fn run(args: &ArchiveArgs, terminal: &mut Terminal) -> Result<(), Failure> {
-    options::is_zip(&args.out)?;
-    output::may_write(&args.survey.survey, &args.out)?;
+    let door = output::door(&args.survey, &args.out, terminal)?;
+    if !door.is_stream() {
+        options::is_zip(&args.out)?;
+    }
     let mut wanted = options::wanted(&args.wanted, &args.survey)?;
     wanted.hide_location = args.hide_location;
     let mut checked = check::read(&args.survey)?;
@@ -36,7 +39,7 @@ pub(super) fn run(args: &ArchiveArgs, terminal: &mut Terminal) -> Result<(), Fai
     if hidden.is_some() {
         round_declinations(&mut analysis);
     }
-    let entries = write(&analysis, &faults, hidden.as_ref(), args)?;
+    let entries = write(&analysis, &faults, hidden.as_ref(), (args, &door))?;
     tell(args, &analysis, hidden.as_ref(), entries, terminal)
 }
 
@@ -61,7 +64,7 @@ fn write(
     analysis: &Analysis,
     faults: &Faults,
     hidden: Option<&Hidden>,
-    args: &ArchiveArgs,
+    (args, door): (&ArchiveArgs, &Door),
 ) -> Result<usize, Failure> {
     let inputs = match hidden {
         None => read_inputs(&args.survey.survey, &analysis.survey)
@@ -75,7 +78,7 @@ fn write(
     let described = metadata::csv_metadata(&tables, "results/");
     let described = serde_json::to_string_pretty(&described).unwrap_or_default() + "\n";
     let kept_out = hidden.map(|hidden| hidden.coordinates.iter().cloned().collect());
-    let mut packed = Packed::beside(&args.out, kept_out.unwrap_or_default())?;
+    let mut packed = Packed::for_door(door, kept_out.unwrap_or_default())?;
     packed.add("README.md", Entry::Bytes(self::guide(&guide).into_bytes()))?;
     packed.add("csv-metadata.json", Entry::Bytes(described.into_bytes()))?;
     for (name, bytes) in inputs {

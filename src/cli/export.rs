@@ -10,8 +10,8 @@ use crate::quantity::count_of;
 use serde_json::json;
 
 pub(super) fn run(args: &ExportArgs, terminal: &mut Terminal) -> Result<(), Failure> {
-    let format = options::format(&args.out)?;
-    output::may_write(&args.survey.survey, &args.out)?;
+    let door = output::door(&args.survey, &args.out, terminal)?;
+    let format = options::format(&args.out, args.format.as_deref(), &door)?;
     let wanted = options::wanted(&args.wanted, &args.survey)?;
     let (analysis, _) = rebuild::analysed(&args.survey, wanted, terminal)?;
     let layers = Layers::of(&analysis);
@@ -21,7 +21,7 @@ pub(super) fn run(args: &ExportArgs, terminal: &mut Terminal) -> Result<(), Fail
         return Err(Failure::Usage(nothing(format).to_owned()));
     }
     let bytes = encode(&layers, format)?;
-    output::write_whole(&args.out, &bytes)?;
+    door.write(&bytes)?;
     if args.survey.print.json {
         let result = json!({"out": args.out, "trails": written, "left_out": left_out});
         terminal.print(&format!("{result}\n"))?;

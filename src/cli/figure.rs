@@ -9,8 +9,9 @@ use serde_json::json;
 
 pub(super) fn run(args: &FigureArgs, terminal: &mut Terminal) -> Result<(), Failure> {
     let wanted = options::wanted(&args.wanted, &args.survey)?;
-    let ending = args.out.extension().and_then(|ending| ending.to_str()).unwrap_or("");
-    let format = Format::of_ending(ending).ok_or_else(|| {
+    let door = output::door(&args.survey, &args.out, terminal)?;
+    let ending = options::figure_ending(&args.out, args.format.as_deref(), &door)?;
+    let format = Format::of_ending(&ending).ok_or_else(|| {
         let out = args.out.display();
         Failure::Usage(format!("{out}: the ending must be .svg, .pdf or .png"))
     })?;
@@ -20,7 +21,7 @@ pub(super) fn run(args: &FigureArgs, terminal: &mut Terminal) -> Result<(), Fail
     let drawing = svg(*kind, &analysis, args.width)
         .map_err(|why| Failure::Lacking(format!("{name}: {}", why.reason)))?;
     let bytes = encode(&drawing, format).map_err(Failure::Machine)?;
-    output::write_whole(&args.out, &bytes)?;
+    door.write(&bytes)?;
     if args.survey.print.json {
         let size = [drawing.width_mm, drawing.height_mm];
         let result = json!({"out": args.out, "caption": drawing.caption, "size_mm": size});

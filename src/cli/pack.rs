@@ -1,13 +1,13 @@
 //! Files packed into one, whose bytes follow from theirs alone: no clock, a fixed order.
 
 use super::Failure;
-use super::output::{named, scratch, write_whole};
+use super::output::{Door, named, scratch};
 use super::replace::Fresh;
 use sha2::{Digest, Sha256};
 use std::collections::BTreeSet;
 use std::fs;
 use std::io::{self, Cursor, Write};
-use std::path::{Path, PathBuf};
+use std::path::PathBuf;
 use zip::write::SimpleFileOptions;
 use zip::{DateTime, ZipWriter};
 
@@ -25,22 +25,22 @@ pub(super) enum Entry {
 
 /// A packed file in the making, and a folder that goes when it is done. It stands in memory until it
 /// is whole: of a disk that is full the library that packs would speak for itself.
-pub(super) struct Packed {
+pub(super) struct Packed<'d> {
     scratch: Fresh<'static>,
     zip: ZipWriter<Cursor<Vec<u8>>>,
-    out: PathBuf,
+    door: &'d Door,
     sums: String,
     files: usize,
     /// What may stand in no text.
     kept_out: BTreeSet<String>,
 }
 
-impl Packed {
-    /// A packed file that is to stand at `out`, and whose texts may not hold `kept_out`.
-    pub(super) fn beside(out: &Path, kept_out: BTreeSet<String>) -> Result<Self, Failure> {
-        let scratch = scratch(out)?;
-        let (zip, out) = (ZipWriter::new(Cursor::default()), out.to_path_buf());
-        Ok(Self { scratch, zip, out, sums: String::new(), files: 0, kept_out })
+impl<'d> Packed<'d> {
+    /// A packed file that is to leave by `door`, and whose texts may not hold `kept_out`.
+    pub(super) fn for_door(door: &'d Door, kept_out: BTreeSet<String>) -> Result<Self, Failure> {
+        let scratch = scratch(&door.workplace())?;
+        let zip = ZipWriter::new(Cursor::default());
+        Ok(Self { scratch, zip, door, sums: String::new(), files: 0, kept_out })
     }
 
     /// A path for files that are packed later.
@@ -73,16 +73,17 @@ impl Packed {
             .large_file(bytes.len() > u32::MAX as usize);
         let written = self.zip.start_file(name, options).map_err(io::Error::from);
         let written = written.and_then(|()| self.zip.write_all(bytes));
-        written.map_err(|error| named(&self.out, &error))
+        written.map_err(|error| named(self.scratch.path(), &error))
     }
 
     /// Adds the checksums and puts the file in its place; returns how many files it holds.
     pub(super) fn finish(mut self) -> Result<usize, Failure> {
         let sums = std::mem::take(&mut self.sums);
         self.put(SUMS, sums.as_bytes())?;
-        let Self { scratch, zip, out, files, .. } = self;
-        let packed = zip.finish().map_err(|error| named(&out, &io::Error::from(error)))?;
-        write_whole(&out, packed.get_ref())?;
+        let Self { scratch, zip, door, files, .. } = self;
+        let packed =
+            zip.finish().map_err(|error| named(scratch.path(), &io::Error::from(error)))?;
+        door.write(packed.get_ref())?;
         drop(scratch);
         Ok(files)
     }

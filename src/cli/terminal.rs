@@ -11,7 +11,7 @@ use std::time::Duration;
 
 /// Standard output and standard error.
 pub(super) struct Terminal {
-    out: io::BufWriter<io::Stdout>,
+    out: io::BufWriter<Box<dyn Write>>,
     colour: bool,
     bar: bool,
 }
@@ -30,7 +30,7 @@ impl Terminal {
     pub(super) fn standard() -> Self {
         let plain = std::env::var_os("NO_COLOR").is_some();
         Self {
-            out: io::BufWriter::new(io::stdout()),
+            out: io::BufWriter::new(Box::new(io::stdout())),
             colour: io::stdout().is_terminal() && !plain,
             bar: io::stderr().is_terminal(),
         }
@@ -38,10 +38,16 @@ impl Terminal {
 
     /// One for words that go elsewhere than to the screen.
     pub(super) fn plain() -> Self {
-        Self { out: io::BufWriter::new(io::stdout()), colour: false, bar: false }
+        Self { out: io::BufWriter::new(Box::new(io::stdout())), colour: false, bar: false }
     }
 
-    /// Prints text to standard output.
+    /// Leaves standard output to a file that is printed there: words go to standard error.
+    pub(super) fn step_aside(&mut self) {
+        self.out = io::BufWriter::new(Box::new(io::stderr()));
+        self.colour = self.colour && self.bar;
+    }
+
+    /// Prints text to standard output, unless that is left to a file.
     pub(super) fn print(&mut self, text: &str) -> Result<(), Failure> {
         self.out.write_all(text.as_bytes())?;
         Ok(())

@@ -40,14 +40,16 @@ fn picture(
     terminal: &mut Terminal,
 ) -> Result<(), Failure> {
     let size = options::pixels(&args.size)?;
-    options::is_png(out)?;
-    output::may_write(&args.survey.survey, out)?;
+    let door = output::door(&args.survey, out, terminal)?;
+    if !door.is_stream() {
+        options::is_png(out)?;
+    }
     let (analysis, faults) = rebuild::analysed(&args.survey, wanted(&args.survey), terminal)?;
     let rebuilt = rebuilt(&analysis, &faults);
     drop(analysis); // of a large survey it takes as much room as the picture
     let view = framed(&rebuilt, view, size.map(f64::from), 0.0);
     let png = snapshot(&rebuilt, &view, size).map_err(refused)?;
-    output::write_whole(out, &png)?;
+    door.write(&png)?;
     if args.survey.print.json {
         let look = look(args.look).name();
         let result = json!({"out": out, "size": size, "look": look});

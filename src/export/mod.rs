@@ -151,7 +151,7 @@ fn trail(analysis: &Analysis, at: usize, [positions, legs, trails]: &mut [Rows; 
     let anchor = |(at, attributes): (usize, Vec<Value>)| {
         let node = path.points[at].node;
         let local = geometry.points[at];
-        let position = frame.and_then(|frame| frame.geodetic(analysis.adjusted.positions[node]));
+        let position = frame.and_then(|frame| frame.placed(analysis.adjusted.positions[node]));
         let globe = position.map(|position| Globe {
             latitude: rounded(position.latitude.to_degrees(), 8),
             longitude: rounded(position.longitude.to_degrees(), 8),

@@ -108,6 +108,10 @@ codes! {
     EmptyTie = "empty_tie",
     /// A trail without the directions that a plan needs.
     ProfileOnly = "profile_only",
+    /// A turn on the first leg of a trail.
+    FirstTurn = "first_turn",
+    /// Turns written with L or R for their side.
+    TurnBySide = "turn_by_side",
     /// Legs whose missing directions were carried on.
     CarriedOn = "carried_on",
     /// A position further from others than the thread between them is long.
@@ -132,6 +136,8 @@ codes! {
     DeclinationUnknown = "declination_unknown",
     /// Controls of different elevation on flat ground.
     FlatGroundControls = "flat_ground_controls",
+    /// Metres by support that rest on halves of legs.
+    SupportInHalves = "support_in_halves",
     /// Something was used that is not among what was on offer.
     NotOnOffer = "not_on_offer",
     /// Something on offer that no trail ever met.

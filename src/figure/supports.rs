@@ -8,7 +8,7 @@ use super::legend::{Key, Mark, legend};
 use super::swarm::swarm;
 use super::{Drawing, NotDrawn, Width};
 use crate::analysis::Analysis;
-use crate::analysis::usage::{AnimalUse, of_animals, of_group};
+use crate::analysis::usage::{AnimalUse, halves_words, of_animals, of_group};
 use crate::quantity::count_of;
 use crate::scene::Scene;
 use crate::scene::palette::{ALERT, CATEGORIES, FAINT, Symbol};
@@ -54,17 +54,20 @@ pub(super) fn draw(analysis: &Analysis, scene: &Scene, width: Width) -> Result<D
     high += 1.5;
     high += legend(&mut canvas, [0.5, high], wide - 0.5, &keys) + 0.5;
     let moved = uses.iter().filter(|animal| animal.used.total.length > 0.0).count();
-    let caption = caption(moved, anchors.len(), all - classes.len());
+    let caption = caption(analysis, [moved, anchors.len(), all - classes.len()]);
     let alt = format!("Use of {} by {}.", count_of(all, "support"), count_of(moved, "animal"));
     Ok(Drawing::new(&canvas, [wide, high], caption, alt))
 }
 
-fn caption(animals: usize, anchors: usize, left_out: usize) -> String {
+fn caption(analysis: &Analysis, [animals, anchors, left_out]: [usize; 3]) -> String {
     let mut caption = format!(
-        "(a) Share of its path that each of {} spent on each support, escape run included; a leg \
-         from one support to another is a crossing.",
-        count_of(animals, "animal")
+        "(a) Share of its path that each of {} spent on each support, escape run included. A leg with \
+         no support of its own counts {}; a leg from one tree or plant straight to another, above \
+         ground, is a crossing.",
+        count_of(animals, "animal"),
+        analysis.survey.settings.support_of_leg.counts_for()
     );
+    caption += &halves_words(analysis, 0).map_or(String::new(), |words| format!(" {words}."));
     if anchors > 0 {
         caption += &format!(
             " (b) Diameter and incline of the support at {} where both were measured; those of \

@@ -7,15 +7,15 @@ use crate::sources::Source;
 pub enum Rule {
     /// It has none: a count, a duration, a test, or an estimate that is known to be biased.
     None,
-    /// Estimate ± 1.96 standard deviations of the draws.
+    /// The estimate; freed of what bends it ± 1.96 standard deviations.
     Linear,
     /// The same, around a direction.
     Angle,
     /// From the tape's own precision.
     Tape,
-    /// Horizontal length: measured legs lose what noise adds, plumb legs gain what it hides.
+    /// Freed of what bends it, ± 1.96 standard deviations of the levelled path.
     Horizontal,
-    /// A climb: the same; downward as far as if all that may be level were.
+    /// A climb: freed of what bends it; downward as far as if all that may be level were.
     Climb,
     /// Both climbs together.
     ClimbBoth,
@@ -25,11 +25,11 @@ pub enum Rule {
     Threshold,
     /// A maximum, which noise can only raise: downward as far as if all that may tie with it did.
     Highest,
-    /// Twice the estimate less the mean of the draws, ± 1.96 standard deviations.
+    /// Freed of what bends it, ± 1.96 standard deviations.
     Mirror,
     /// The same, lengthened at both ends by what cannot be taken off.
     Bent,
-    /// Both the estimate and twice it less the mean of the draws, ± 1.96 standard deviations.
+    /// From the estimate to it freed of what bends it, ± 1.96 standard deviations.
     Between,
     /// The quantiles of the draws.
     Quantiles,
@@ -219,10 +219,10 @@ pub const METRICS: [Entry; COUNT] = [
     Entry { metric: Metric::ClimbsPer100m, name: "climbs_per_100m", symbol: "", unit: "1/100 m", rule: Rule::None, bound: Bound::Open, needs: Needs::Nothing, extended: false, source: None, meaning: "stretches above the ground for each 100 m of path" },
     Entry { metric: Metric::Trees, name: "trees", symbol: "", unit: "1", rule: Rule::None, bound: Bound::Total, needs: Needs::Nothing, extended: false, source: None, meaning: "different trees used above the ground" },
     Entry { metric: Metric::TreesPer100m, name: "trees_per_100m", symbol: "", unit: "1/100 m", rule: Rule::None, bound: Bound::Open, needs: Needs::Nothing, extended: false, source: None, meaning: "different trees for each 100 m of path" },
-    Entry { metric: Metric::Crossings, name: "crossings", symbol: "", unit: "1", rule: Rule::None, bound: Bound::Total, needs: Needs::Nothing, extended: false, source: None, meaning: "crossings from tree to tree without touching the ground" },
+    Entry { metric: Metric::Crossings, name: "crossings", symbol: "", unit: "1", rule: Rule::None, bound: Bound::Total, needs: Needs::Nothing, extended: false, source: None, meaning: "crossings from tree to tree or plant to plant without touching the ground" },
     Entry { metric: Metric::Straightness, name: "straightness", symbol: "D/L", unit: "1", rule: Rule::Linear, bound: Bound::Open, needs: Needs::Whole, extended: false, source: Some(Source::Batschelet1981), meaning: "net displacement over path length, in space" },
     Entry { metric: Metric::LengthToNet, name: "length_to_net", symbol: "L/D", unit: "1", rule: Rule::Inverse, bound: Bound::Open, needs: Needs::Whole, extended: false, source: None, meaning: "path length over net displacement" },
-    Entry { metric: Metric::IntensityOfUse, name: "intensity_of_use", symbol: "IU", unit: "1", rule: Rule::Linear, bound: Bound::Open, needs: Needs::Plan, extended: false, source: Some(Source::Loretto2005), meaning: "horizontal length over the root of the home range area" },
+    Entry { metric: Metric::IntensityOfUse, name: "intensity_of_use", symbol: "IU", unit: "1", rule: Rule::Mirror, bound: Bound::Open, needs: Needs::Plan, extended: false, source: Some(Source::Loretto2005), meaning: "horizontal length over the root of the home range area" },
     Entry { metric: Metric::Sinuosity, name: "sinuosity", symbol: "S", unit: "1/√m", rule: Rule::Mirror, bound: Bound::Open, needs: Needs::Plan, extended: false, source: Some(Source::Benhamou2004), meaning: "sinuosity of turns and horizontal steps" },
     Entry { metric: Metric::DailyHomeRange, name: "daily_home_range", symbol: "DHR", unit: "m²", rule: Rule::Linear, bound: Bound::Total, needs: Needs::Plan, extended: false, source: Some(Source::Prevedello2010), meaning: "area of the convex hull in plan" },
     Entry { metric: Metric::Legs, name: "legs", symbol: "n", unit: "1", rule: Rule::None, bound: Bound::Total, needs: Needs::Nothing, extended: false, source: None, meaning: "legs that count" },
@@ -239,9 +239,9 @@ pub const METRICS: [Entry; COUNT] = [
     Entry { metric: Metric::NetPerNight, name: "net_per_night", symbol: "", unit: "m", rule: Rule::NetPerNight, bound: Bound::Open, needs: Needs::Whole, extended: false, source: None, meaning: "net displacement for each night" },
     Entry { metric: Metric::NightsActiveShare, name: "nights_active_share", symbol: "", unit: "1", rule: Rule::None, bound: Bound::Open, needs: Needs::Nothing, extended: false, source: None, meaning: "share of the nights with any movement" },
     Entry { metric: Metric::ThreadRatio, name: "thread_ratio", symbol: "", unit: "1", rule: Rule::None, bound: Bound::Open, needs: Needs::Nothing, extended: false, source: None, meaning: "thread let out over the taped length" },
-    Entry { metric: Metric::SinuosityStepped, name: "sinuosity_equal_steps", symbol: "", unit: "1/√m", rule: Rule::None, bound: Bound::Open, needs: Needs::Plan, extended: false, source: Some(Source::Benhamou2004), meaning: "sinuosity of the equally stepped path" },
-    Entry { metric: Metric::TurnResultantStepped, name: "turn_resultant_equal_steps", symbol: "", unit: "1", rule: Rule::None, bound: Bound::Open, needs: Needs::Plan, extended: false, source: Some(Source::Fisher1993), meaning: "mean resultant length of its turns" },
-    Entry { metric: Metric::StraightnessStepped, name: "straightness_equal_steps", symbol: "", unit: "1", rule: Rule::None, bound: Bound::Open, needs: Needs::Whole, extended: false, source: Some(Source::Batschelet1981), meaning: "its straightness" },
+    Entry { metric: Metric::SinuosityStepped, name: "sinuosity_equal_steps", symbol: "", unit: "1/√m", rule: Rule::None, bound: Bound::Open, needs: Needs::Plan, extended: false, source: Some(Source::Benhamou2004), meaning: "sinuosity of equal steps in plan" },
+    Entry { metric: Metric::TurnResultantStepped, name: "turn_resultant_equal_steps", symbol: "", unit: "1", rule: Rule::None, bound: Bound::Open, needs: Needs::Plan, extended: false, source: Some(Source::Fisher1993), meaning: "mean resultant length of their turns" },
+    Entry { metric: Metric::StraightnessStepped, name: "straightness_equal_steps", symbol: "", unit: "1", rule: Rule::None, bound: Bound::Open, needs: Needs::Whole, extended: false, source: Some(Source::Batschelet1981), meaning: "their straightness in plan" },
     Entry { metric: Metric::FractalDimension, name: "fractal_dimension", symbol: "", unit: "1", rule: Rule::None, bound: Bound::Open, needs: Needs::Plan, extended: true, source: Some(Source::Mandelbrot1967), meaning: "divider dimension in plan" },
     Entry { metric: Metric::MsdSlope, name: "msd_slope", symbol: "", unit: "1", rule: Rule::None, bound: Bound::Open, needs: Needs::Plan, extended: true, source: None, meaning: "slope of log mean squared displacement against log lag" },
     Entry { metric: Metric::CrwDeviation, name: "crw_deviation", symbol: "", unit: "1", rule: Rule::None, bound: Bound::Open, needs: Needs::Plan, extended: true, source: Some(Source::Kareiva1983), meaning: "squared net displacement over that of a correlated random walk" },

@@ -10,10 +10,9 @@ use super::shape::Shape;
 use super::subject::Subject;
 use super::{climb, height, hull, length, space, tortuosity, turning};
 use crate::path::equal_steps;
+use crate::path::moving_steps::{MovingSteps, moving_steps};
 use crate::path::strata::LengthByHeight;
 use crate::quantity::{Number, norm};
-use crate::statistics::circular::MeanVector;
-use crate::statistics::describe;
 
 /// Scratch space that formulas share from draw to draw.
 #[derive(Debug)]
@@ -130,25 +129,20 @@ fn set_turning<N: Number>(subject: &Subject, shape: &Shape<'_, N>, v: &mut Value
     }
 }
 
-/// What rests on the equally stepped path, and the slower extended metrics: for the estimate only.
+/// What rests on equal steps in plan, and the slower extended metrics: for the estimate only.
 fn stepped(subject: &Subject, shape: &Shape<'_>, v: &mut Values) {
     let points = &shape.points[shape.visited()];
-    let met = equal_steps::stepped(points, subject.step);
-    if met.len() >= 4 {
-        let azimuths = met.windows(2).map(|p| (p[1][0] - p[0][0]).atan2(p[1][1] - p[0][1]));
-        let azimuths: Vec<f64> = azimuths.collect();
-        let turns = azimuths.windows(2).map(|pair| pair[1] - pair[0]);
-        let turns = MeanVector::of(turns);
-        let run = |p: &[[f64; 3]]| (p[1][0] - p[0][0]).hypot(p[1][1] - p[0][1]);
-        let runs: Vec<f64> = met.windows(2).map(run).collect();
-        let mean = describe::mean(&runs).unwrap_or(f64::NAN);
-        let spread = runs.iter().map(|run| (run - mean).powi(2)).sum::<f64>() / runs.len() as f64;
+    let plan: Vec<[f64; 2]> = points.iter().map(|p| [p[0], p[1]]).collect();
+    if let Some(steps) = moving_steps(&plan, subject.step) {
+        let MovingSteps { mean_chord, variation, turns, length } = steps;
         let cos = turns.mean_cos().unwrap_or(f64::NAN);
-        let sinuosity = tortuosity::sinuosity(mean, cos, spread.sqrt() / mean);
+        let sinuosity = tortuosity::sinuosity(mean_chord, cos, variation);
         v[Metric::SinuosityStepped.at()] = sinuosity.unwrap_or(f64::NAN);
         v[Metric::TurnResultantStepped.at()] = turns.resultant().unwrap_or(f64::NAN);
-        let net = space::distance(met[0], met[met.len() - 1]);
-        v[Metric::StraightnessStepped.at()] = net / (subject.step * (met.len() - 1) as f64);
+        // Each step of the path is as long as its chord in the stepped one.
+        let stepped = length * mean_chord / subject.step;
+        let net = v[Metric::NetDisplacementHorizontal.at()];
+        v[Metric::StraightnessStepped.at()] = net / stepped;
     }
     if subject.extended {
         extended(subject, shape, v);
@@ -159,7 +153,9 @@ fn extended(subject: &Subject, shape: &Shape<'_>, v: &mut Values) {
     let points = &shape.points[shape.visited()];
     let plan: Vec<[f64; 2]> = points.iter().map(|p| [p[0], p[1]]).collect();
     let span = space::largest_span(points);
-    let dimension = equal_steps::dimension(&plan, subject.step, span / 2.0);
+    let level: Vec<[f64; 3]> = plan.iter().map(|&[e, n]| [e, n, 0.0]).collect();
+    let half = space::largest_span(&level) / 2.0;
+    let dimension = equal_steps::dimension(&plan, subject.step, half);
     v[Metric::FractalDimension.at()] = dimension.unwrap_or(f64::NAN);
     v[Metric::MsdSlope.at()] = tortuosity::msd_slope(&plan).unwrap_or(f64::NAN);
     v[Metric::LargestSpan.at()] = span;

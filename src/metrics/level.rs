@@ -10,15 +10,13 @@ use super::shape::Shape;
 use super::subject::Subject;
 use crate::path::LegClass;
 use crate::quantity::Number;
-use crate::statistics::interval::{largest_of_normal, rectified_mean};
+use crate::statistics::interval::largest_of_normal;
 
 /// Standard deviations of a subject, metres.
 #[derive(Clone, Debug, Default)]
 pub struct Noise {
     /// Of the rise of each counted leg.
     pub rises: Vec<f64>,
-    /// Share of the variance of that rise which readings have; the rest is rough ground.
-    pub read: Vec<f64>,
     /// Of the height of each point of the path.
     pub heights: Vec<f64>,
     /// Of its elevation.
@@ -30,10 +28,6 @@ pub struct Noise {
 pub(super) struct Level {
     /// The rise of each leg that may be level, 0 for every other, metres.
     offsets: Vec<f64>,
-    /// What noise adds to the ascent, and to the descent, where all these legs are level, metres.
-    pub(super) phantom: f64,
-    /// How far legs carry their noise already, on average.
-    pub(super) bent: f64,
     /// Root mean square of the noise of a height, metres.
     pub(super) height_sd: f64,
     /// The points that may be the greatest height, the highest and the lowest.
@@ -63,15 +57,9 @@ impl Level {
                 && estimate.rises[leg].abs() <= lost * noise.rises[leg]
         };
         let mut level = Self::default();
-        for (leg, &rise) in estimate.rises.iter().enumerate() {
-            let levelled = may_be_level(leg);
-            level.offsets.push(if levelled { rise } else { 0.0 });
-            if levelled {
-                level.phantom += subject.bent(leg) * rectified_mean(0.0, noise.rises[leg]);
-            }
-        }
-        let legs = estimate.legs.len();
-        level.bent = (0..legs).map(|leg| subject.bent(leg)).sum::<f64>() / legs as f64;
+        let rises = estimate.rises.iter().enumerate();
+        level.offsets =
+            rises.map(|(leg, &rise)| if may_be_level(leg) { rise } else { 0.0 }).collect();
         let visited = || estimate.visited();
         let squares = visited().map(|at| noise.heights[at].powi(2));
         level.height_sd = (squares.sum::<f64>() / visited().len() as f64).sqrt();

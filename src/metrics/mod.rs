@@ -7,8 +7,8 @@
 //! how draws become an interval stands in `estimate`. Assumes right precisions and no slips.
 //! Left out: what the animal moved on (room `support`), and animals (room `compare`).
 
+mod bend;
 mod catalogue;
-mod class_sums;
 pub mod climb;
 mod drawn;
 mod estimate;

@@ -18,6 +18,10 @@ pub struct Subject {
     pub(super) class: Vec<LegClass>,
     /// Whether each stands plumb.
     pub(super) plumb: Vec<bool>,
+    /// Whether the run of each is matched, not measured.
+    pub(super) steep: Vec<bool>,
+    /// Whether the direction of each hangs on those of other legs.
+    pub(super) turned: Vec<bool>,
     /// Whether each follows the one before without a gap.
     pub(super) follows: Vec<bool>,
     /// Its points.
@@ -36,8 +40,6 @@ pub struct Subject {
     pub(super) extended: bool,
     /// Edges of the height bands, metres.
     pub(super) edges: Vec<f64>,
-    /// Share of the variance of each leg's rise which readings have; the rest is rough ground.
-    read: Vec<f64>,
     /// What may be level of it.
     pub(super) level: Level,
 }
@@ -52,6 +54,8 @@ impl Subject {
             legs: counted.iter().map(|leg| [leg.from, leg.to]).collect(),
             class: counted.iter().map(|leg| leg.class).collect(),
             plumb: counted.iter().map(|leg| leg.class == LegClass::Plumb).collect(),
+            steep: counted.iter().map(|leg| leg.class == LegClass::Steep).collect(),
+            turned: counted.iter().map(|leg| leg.turned).collect(),
             follows: (0..counted.len()).map(follows).collect(),
             visited: start..path.points.len(),
             eastward: (start..path.points.len()).collect(),
@@ -61,7 +65,6 @@ impl Subject {
             step: f64::NAN,
             extended: false,
             edges: Vec::new(),
-            read: vec![1.0; counted.len()],
             level: Level::default(),
         }
     }
@@ -69,24 +72,12 @@ impl Subject {
     /// Sets how well its rises, heights and elevations are known at its `estimate`.
     #[must_use]
     pub fn with_noise(mut self, estimate: &Geometry, noise: &Noise) -> Self {
-        self.read.clone_from(&noise.read);
         let east = |point: &usize| estimate.points[*point][0];
         self.eastward.sort_by(|a, b| east(a).total_cmp(&east(b)));
         let plan = |&point: &usize| [estimate.points[point][0], estimate.points[point][1]];
         self.corners = hull::corners(&self.eastward.iter().map(plan).collect::<Vec<_>>());
         self.level = Level::of(&self, &Shape::of(&self, estimate), noise);
         self
-    }
-
-    /// How far a measured leg carries noise already, as a share of what its draws show: noise of a
-    /// reading is in the estimate, rough ground is in the truth instead.
-    ///
-    /// ```text
-    /// reading: estimate = truth + noise      ground: truth = estimate + noise
-    /// share of readings − share of ground = 2 read − 1
-    /// ```
-    pub(super) fn bent(&self, leg: usize) -> f64 {
-        2.0 * self.read[leg] - 1.0
     }
 
     /// Sets the edges of the height bands, metres.

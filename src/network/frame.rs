@@ -46,20 +46,16 @@ pub(super) fn frame(survey: &Survey) -> Option<Frame> {
     let stated = latitude.zip(longitude);
     let control = || {
         survey.controls.iter().find_map(|control| match control.position? {
-            ControlPosition::Geodetic(latitude, longitude) => {
-                Some((latitude, longitude, control.elevation))
-            }
+            ControlPosition::Geodetic(latitude, longitude) => Some((latitude, longitude)),
             ControlPosition::Local(..) => None,
         })
     };
     let fix = || {
         let fix = survey.anchors.iter().find_map(|row| row.fix)?;
-        Some((fix.latitude, fix.longitude, None))
+        Some((fix.latitude, fix.longitude))
     };
-    let (latitude, longitude, ground) =
-        stated.map(|(n, e)| (n, e, None)).or_else(control).or_else(fix)?;
-    let stated = s.origin_elevation_m.map(Elevation::from_metres);
-    let elevation = stated.or(ground).unwrap_or(Elevation::from_metres(0.0));
+    let (latitude, longitude) = stated.or_else(control).or_else(fix)?;
+    let elevation = Elevation::from_metres(datum(survey).unwrap_or(0.0));
     Some(Frame::at(Position { latitude, longitude, elevation }))
 }
 
@@ -71,13 +67,6 @@ pub fn datum(survey: &Survey) -> Option<f64> {
     stated.or_else(|| first().map(Elevation::to_metres))
 }
 
-/// The plan position of a place on the globe.
-fn local(frame: &Frame, latitude: Latitude, longitude: Longitude) -> (f64, f64) {
-    let elevation = frame.origin().elevation;
-    let [east, north, _] = frame.local(Position { latitude, longitude, elevation });
-    (east, north)
-}
-
 /// What a control says of a node.
 pub(super) fn known_control(
     survey: &Survey,
@@ -85,21 +74,21 @@ pub(super) fn known_control(
     control: &ControlRow,
 ) -> Option<Known> {
     let plan = match control.position {
-        Some(ControlPosition::Geodetic(n, e)) => Some(local(frame?, n, e)),
-        Some(ControlPosition::Local(east, north)) => Some((east, north)),
+        Some(ControlPosition::Geodetic(n, e)) => Some(frame?.plan(n, e)),
+        Some(ControlPosition::Local(east, north)) => Some([east, north]),
         None => None,
     };
     let sd = control.elevation_accuracy.map(|sd| sd.to_metres());
     let elevation =
         control.elevation.map(|ground| (ground.to_metres() - datum(survey).unwrap_or(0.0), sd));
-    let (east, north) = plan.unwrap_or((0.0, 0.0));
+    let [east, north] = plan.unwrap_or_default();
     let accuracy = control.accuracy.map(|sd| sd.to_metres());
     Some(Known { east, north, sd: accuracy, elevation, in_plan: plan.is_some() })
 }
 
 /// What an anchor's own position says of it.
 pub(super) fn known_fix(frame: Option<&Frame>, fix: &Fix) -> Option<Known> {
-    let (east, north) = local(frame?, fix.latitude, fix.longitude);
+    let [east, north] = frame?.plan(fix.latitude, fix.longitude);
     let sd = fix.accuracy.map(|sd| sd.to_metres());
     Some(Known { east, north, sd, elevation: None, in_plan: true })
 }

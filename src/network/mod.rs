@@ -116,6 +116,11 @@ impl Course {
         matches!(self, Self::StraightOn(_) | Self::StraightBack(_))
     }
 
+    /// Whether it hangs on the directions of other lines, whose errors add up along the trail.
+    pub fn hangs_on_others(self) -> bool {
+        !matches!(self, Self::Needle | Self::Plumb | Self::Profile | Self::Open)
+    }
+
     /// The same with `line` for the line that it names; free where there is none.
     fn of_line(self, line: impl Fn(usize) -> Option<usize>) -> Self {
         let named =

@@ -1,6 +1,5 @@
 //! Which legs without a direction stand plumb: those that stand up by tape and heights.
 
-use crate::quantity::Turn;
 use crate::survey::Survey;
 use crate::survey::names::Name;
 use crate::survey::rows::AnchorRow;
@@ -9,8 +8,11 @@ use crate::survey::settings::Precision;
 /// A leg that rises by this share of its length stands up: within 26° of the plumb line. Common
 /// practice, no source.
 const UPRIGHT: f64 = 0.9;
-/// Standard deviations by which tape and heights may be out.
-const ALLOWED: f64 = 2.0;
+/// Standard deviations by which the rise of a plumb leg may fall short of its tape, ...
+const ALLOWED: f64 = 2.5;
+/// ... and where it lies on what stands up, or leads from one such place to another: of true trunk legs
+/// one in 160 falls short by 2.5.
+const ALLOWED_STANDING: f64 = 4.0;
 /// The supports that stand up.
 const STANDING: [&str; 3] = ["trunk", "stem", "wall"];
 
@@ -26,25 +28,27 @@ pub(super) fn stands_up(
         let name = name.map(|name| survey.text(name));
         name.is_some_and(|name| STANDING.iter().any(|standing| standing.eq_ignore_ascii_case(name)))
     };
-    let standing =
-        || to.leg_support.map_or(on(from.support) || on(to.support), |own| on(Some(own)));
-    rises(&survey.settings.precision, [from, to], tape.to_metres())
-        && (directed_elsewhere || standing())
+    let ends = [on(from.support), on(to.support)];
+    let standing = |by_ends: bool| to.leg_support.map_or(by_ends, |own| on(Some(own)));
+    let allowed = if standing(ends == [true; 2]) { ALLOWED_STANDING } else { ALLOWED };
+    rises(&survey.settings.precision, [from, to], (tape.to_metres(), allowed))
+        && (directed_elsewhere || standing(ends.contains(&true)))
 }
 
-/// Whether a leg rises by nine tenths of its tape, as far as both are known.
+/// Whether a leg rises by nine tenths of its tape, or falls short of all of it by no more than both are
+/// uncertain by.
 ///
 /// ```text
-/// |Δz| + 2 √( σΔz² + (0.9 σd)² ) ≥ 0.9 d          by a clinometer: |incline| + 2 σ ≥ asin 0.9
+/// |Δz| ≥ 0.9 d  or  |Δz| + c √( σΔz² + 2 ρ² + σd² ) ≥ d          by a clinometer: |incline| ≥ asin 0.9
 /// ```
-fn rises(precision: &Precision, [from, to]: [&AnchorRow; 2], d: f64) -> bool {
+fn rises(precision: &Precision, [from, to]: [&AnchorRow; 2], (d, allowed): (f64, f64)) -> bool {
     if let Some(incline) = to.readings.incline {
-        let sd = Turn::from_degrees(precision.incline_deg).to_radians();
-        return incline.to_radians().abs() + ALLOWED * sd >= UPRIGHT.asin();
+        return incline.to_radians().abs() >= UPRIGHT.asin();
     }
     let Some((a, b)) = from.height.zip(to.height) else { return false };
     let (a, b) = (a.to_metres(), b.to_metres());
     let sd_rise = precision.height(a, from.height_by).hypot(precision.height(b, to.height_by));
-    let sd = sd_rise.hypot(UPRIGHT * precision.tape(d));
-    (b - a).abs() > sd_rise && (b - a).abs() + ALLOWED * sd >= UPRIGHT * d
+    let rough = precision.ground_m.hypot(precision.ground_m);
+    let (rise, short) = ((b - a).abs(), allowed * sd_rise.hypot(rough).hypot(precision.tape(d)));
+    rise > sd_rise && (rise >= UPRIGHT * d || rise + short >= d)
 }

@@ -58,8 +58,10 @@ fn leaves<const N: usize>(
     (t > from && t <= 1.0 + TOUCHING && outside).then(|| t.min(1.0))
 }
 
-/// The divider dimension: 1 less the slope of log length against log ruler, over rulers from the
-/// median step to half the largest span; `None` where the path is too short for three rulers.
+/// The divider dimension: 1 less the slope of log length against log ruler, over rulers from
+/// `smallest` to `largest`; what is left over beyond the last whole step counts as its part of a
+/// step. `None` where the path is too short for three rulers, and where the fit is none of a line,
+/// whose dimension lies between 1 and 2: by more than its standard error under 1, or over 2.
 pub fn dimension<const N: usize>(points: &[[f64; N]], smallest: f64, largest: f64) -> Option<f64> {
     const RULERS: i32 = 6;
     if smallest.is_nan() || largest.is_nan() || smallest <= 0.0 || largest < 2.0 * smallest {
@@ -68,11 +70,36 @@ pub fn dimension<const N: usize>(points: &[[f64; N]], smallest: f64, largest: f6
     let ratio = (largest / smallest).powf(1.0 / f64::from(RULERS - 1));
     let pair = |k| {
         let ruler = smallest * ratio.powi(k);
-        let steps = stepped(points, ruler).len() as f64 - 1.0;
-        (steps >= 1.0).then(|| (ruler.ln(), (steps * ruler).ln()))
+        let met = stepped(points, ruler);
+        let rest = distance(met.last()?, points.last()?);
+        let steps = met.len() as f64 - 1.0;
+        (steps >= 1.0).then(|| (ruler.ln(), (steps * ruler + rest).ln()))
     };
     let pairs: Vec<(f64, f64)> = (0..RULERS).filter_map(pair).collect();
-    (pairs.len() >= 3).then(|| 1.0 - slope(&pairs))
+    if pairs.len() < 3 {
+        return None;
+    }
+    let dimension = 1.0 - slope(&pairs);
+    let least = 1.0 - slope_error(&pairs) - TOUCHING;
+    (least..=2.0).contains(&dimension).then(|| dimension.max(1.0))
+}
+
+fn distance<const N: usize>(a: &[f64; N], b: &[f64; N]) -> f64 {
+    a.iter().zip(b).map(|(a, b)| (a - b).powi(2)).sum::<f64>().sqrt()
+}
+
+/// Standard error of that slope.
+///
+/// ```text
+/// √( Σ (y − ŷ)² / (n − 2) / Σ (x − x̄)² )
+/// ```
+fn slope_error(pairs: &[(f64, f64)]) -> f64 {
+    let n = pairs.len() as f64;
+    let (x, y) = pairs.iter().fold((0.0, 0.0), |sum, p| (sum.0 + p.0 / n, sum.1 + p.1 / n));
+    let slope = slope(pairs);
+    let off: f64 = pairs.iter().map(|p| (p.1 - y - slope * (p.0 - x)).powi(2)).sum();
+    let xx: f64 = pairs.iter().map(|p| (p.0 - x).powi(2)).sum();
+    (off / (n - 2.0) / xx).sqrt()
 }
 
 /// Slope of the least-squares line through the pairs.

@@ -6,8 +6,8 @@ use crate::adjust::observation::Kind;
 use crate::network::{Course, Layout, Network, Trail};
 use crate::quantity::norm;
 use crate::survey::Survey;
-use crate::survey::names::Name;
-use crate::survey::rows::{AnchorRow, Gap};
+use crate::survey::leg_support::{LegSupport, leg_support};
+use crate::survey::rows::Gap;
 
 /// A point of a path: one visit to an anchor.
 #[derive(Clone, Copy, Debug)]
@@ -35,17 +35,6 @@ pub enum LegClass {
     Unmeasured,
 }
 
-/// What a leg lies on.
-#[derive(Clone, Copy, Debug, PartialEq, Eq)]
-pub enum LegSupport {
-    /// One support.
-    On(Name),
-    /// From one support to another.
-    Crossing(Name, Name),
-    /// Not written down.
-    Unknown,
-}
-
 /// A straight piece between two points.
 #[derive(Clone, Copy, Debug)]
 pub struct Leg {
@@ -63,6 +52,8 @@ pub struct Leg {
     pub counted: bool,
     /// How its geometry is known.
     pub class: LegClass,
+    /// Whether its direction in plan hangs on those of other legs, by turns or for want of any.
+    pub turned: bool,
     /// The gap it crosses.
     pub gap: Option<Gap>,
     /// What it lies on.
@@ -166,9 +157,22 @@ fn path(
         if let Some(from) = visit.from.and_then(|node| last_visit(&points[..to], node)) {
             let class = class(network, visit.line, steep);
             let counted = row.gap.is_none() && class != LegClass::Unmeasured;
-            let support = support(&survey.anchors[points[from].row], row);
+            let support = support(survey, adjusted, [&points[from], &points[to]]);
             let (line, gap) = (visit.line, row.gap);
-            legs.push(Leg { from, to, line, section, escape: false, counted, class, gap, support });
+            let turned = line.is_some_and(|line| network.lines[line].course.hangs_on_others());
+            let escape = false;
+            legs.push(Leg {
+                from,
+                to,
+                line,
+                section,
+                escape,
+                counted,
+                class,
+                turned,
+                gap,
+                support,
+            });
         }
         if row.seen && to > 0 {
             section += 1;
@@ -210,14 +214,8 @@ fn class(network: &Network, line: Option<usize>, steep: &[bool]) -> LegClass {
     }
 }
 
-/// `leg_support` if written; else that of both ends if they agree; else a crossing.
-fn support(from: &AnchorRow, to: &AnchorRow) -> LegSupport {
-    if let Some(own) = to.leg_support {
-        return LegSupport::On(own);
-    }
-    match (from.support, to.support) {
-        (Some(a), Some(b)) if a == b => LegSupport::On(a),
-        (Some(a), Some(b)) => LegSupport::Crossing(a, b),
-        _ => LegSupport::Unknown,
-    }
+/// What the leg between two points lies on.
+fn support(survey: &Survey, adjusted: &Adjusted, ends: [&Point; 2]) -> LegSupport {
+    let rows = ends.map(|point| &survey.anchors[point.row]);
+    leg_support(survey, rows, ends.map(|point| adjusted.heights[point.node].height))
 }

@@ -10,8 +10,9 @@ pub mod bouts;
 pub mod equal_steps;
 mod escape;
 pub mod legs;
+pub mod moving_steps;
 pub mod sections;
 pub mod strata;
 
 pub use escape::EscapeFound;
-pub use legs::{Geometry, Leg, LegClass, LegSupport, Path, Point, paths};
+pub use legs::{Geometry, Leg, LegClass, Path, Point, paths};

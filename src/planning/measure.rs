@@ -14,13 +14,6 @@ pub enum Writing {
     Fine,
 }
 
-/// How often a reading that cannot be right is taken again before it is let stand.
-const AGAIN: usize = 200;
-
-/// A height further off than this, in standard deviations, would leave the next anchor no height
-/// that fits both: it would be seen in the field.
-const LIKELY: f64 = 2.0;
-
 /// What the instruments are and how they are read.
 #[derive(Clone, Copy, Debug)]
 pub struct Instruments<'a> {
@@ -43,96 +36,40 @@ pub struct Written {
     pub incline: String,
 }
 
+/// Steps to which people write: tapes, heights under [`COARSE_FROM_M`] and over it, metres; angles,
+/// degrees.
+const TAPE_STEP: f64 = 0.01;
+const HEIGHT_STEPS: [f64; 2] = [0.05, 0.1];
+const COARSE_FROM_M: f64 = 2.0;
+const ANGLE_STEP: f64 = 1.0;
+
+/// Every reading errs by itself, by what is stated and no more: none is read again because it fits
+/// ill with another, which would tie the errors of neighbours together.
 impl Instruments<'_> {
-    /// A height as read.
+    /// A height as read. Where the animal sits on the ground nobody measures: 0 is written.
     pub fn height(&self, mark: &Mark, dice: &mut Dice) -> String {
-        let read = mark.height + dice.normal(self.precision.height(mark.height, None));
+        let step = HEIGHT_STEPS[usize::from(mark.height >= COARSE_FROM_M)];
+        let sd = self.precision.height(mark.height, None);
+        let read = mark.height + self.error(sd, step, dice);
         if self.writing == Writing::Fine {
             return format!("{read:.6}");
         }
-        // Where the animal sits on the ground nobody measures.
         let read = if mark.height == 0.0 { 0.0 } else { read.max(0.0) };
-        let step = if read < 2.0 { 0.05 } else { 0.1 };
         self.written(read, step, 2)
     }
 
-    /// A height as read at `mark` after the height `before` was read at `from`. One that the thread
-    /// cannot reach, or that leaves a trunk leaning, is read again, as in the field; so is one that
-    /// the thread to the ground, `after` it, cannot reach.
-    pub fn next_height(
-        &self,
-        [from, mark]: [&Mark; 2],
-        after: Option<&Mark>,
-        before: f64,
-        dice: &mut Dice,
-    ) -> String {
-        let length = distance(from, mark);
-        let ground = after.filter(|after| after.height == 0.0);
-        let lands = |read: f64| {
-            ground.is_none_or(|to| self.fits(distance(mark, to), [read, 0.0], to.plumb))
-        };
-        for _ in 0..AGAIN {
-            let height = self.height(mark, dice);
-            let read: f64 = height.parse().unwrap_or(0.0);
-            let sd = self.precision.height(mark.height, None);
-            let likely = self.writing == Writing::Fine || (read - mark.height).abs() < LIKELY * sd;
-            if likely && self.fits(length, [before, read], mark.plumb) && lands(read) {
-                return height;
-            }
-        }
-        // The height before was far off: this one is then taped from there.
-        self.written((before + mark.height - from.height).max(0.0), 0.05, 2)
-    }
-
-    /// Whether a length reaches from one height to the other and, along a trunk, leaves room for no
-    /// more than its lean and two standard deviations.
-    fn fits(&self, length: f64, heights: [f64; 2], plumb: bool) -> bool {
-        let climb = (heights[1] - heights[0]).abs();
-        let [a, b] = heights.map(|height| self.precision.height(height, None));
-        let spread = 2.0 * (length * self.precision.tape(length)).hypot(climb * a.hypot(b));
-        let lean = (3.0 * self.precision.plumb_m).powi(2) + 2.0 * spread;
-        let straight = length * length - climb * climb <= lean;
-        // Finely written, only what would change the kind of leg is read again: all else is noise.
-        let reaches =
-            self.writing == Writing::Fine || climb - length <= self.precision.tape(length);
-        reaches && (straight || !plumb)
-    }
-
-    /// A leg as read between two anchors whose heights were read as `heights`. A tape that does not
-    /// fit them is read again.
-    pub fn leg(&self, ends: [&Mark; 2], heights: [f64; 2], dice: &mut Dice) -> Written {
+    /// A leg as read; along a trunk nobody reads a needle.
+    pub fn leg(&self, ends: [&Mark; 2], dice: &mut Dice) -> Written {
         let mut written = self.line(ends, dice);
-        for _ in 0..AGAIN {
-            let tape: f64 = written.tape.parse().unwrap_or(0.0);
-            if self.fits(tape, heights, ends[1].plumb) {
-                break;
-            }
-            written = self.line(ends, dice);
-        }
         if ends[1].plumb {
             written.bearing.clear();
         }
         written
     }
 
-    /// A line as read from either end. A needle that does not fit there and back within two and a
-    /// half of their standard deviations is read again, as in the field.
+    /// A line as read from either end.
     pub fn there_and_back(&self, [from, to]: [&Mark; 2], dice: &mut Dice) -> [Written; 2] {
-        const FITS: f64 = 2.5;
-        let run = (to.at[0] - from.at[0]).hypot(to.at[1] - from.at[1]).max(0.02);
-        let sd = Turn::from_radians(self.sideways(run) / run).to_degrees();
-        let there = self.line([from, to], dice);
-        let mut back = self.line([to, from], dice);
-        for _ in 0..AGAIN {
-            let needle =
-                |line: &Written| Bearing::from_degrees(line.bearing.parse().unwrap_or(0.0));
-            let off = needle(&back).reversed().turn_from(needle(&there)).to_degrees();
-            if self.writing == Writing::Fine || off.abs() < FITS * std::f64::consts::SQRT_2 * sd {
-                break;
-            }
-            back = self.line([to, from], dice);
-        }
-        [there, back]
+        [self.line([from, to], dice), self.line([to, from], dice)]
     }
 
     /// Standard deviation of a needle's sideways error at the far end of a run, metres.
@@ -147,22 +84,38 @@ impl Instruments<'_> {
         let run = d[0].hypot(d[1]);
         let length = run.hypot(d[2]);
         let p = self.precision;
-        let off = dice.normal(self.sideways(run)) / run.max(0.02);
-        let bearing = Bearing::from_radians(d[0].atan2(d[1]) + off).to_degrees();
-        let incline = Incline::of_rise(d[2], run).to_degrees() + dice.normal(p.incline_deg);
+        let off = Turn::from_radians(self.sideways(run) / run.max(0.02)).to_degrees();
+        let off = self.error(off, ANGLE_STEP, dice);
+        let bearing = Bearing::from_radians(d[0].atan2(d[1])).to_degrees() + off;
+        let incline = Incline::of_rise(d[2], run).to_degrees();
+        let incline = incline + self.error(p.incline_deg, ANGLE_STEP, dice);
+        let tape = length + self.error(p.tape(length), TAPE_STEP, dice);
         let bearing = match self.writing {
-            Writing::Field => (bearing.round()).rem_euclid(360.0),
+            Writing::Field => bearing.round(),
             Writing::Fine => bearing,
         };
         Written {
-            tape: self.written((length + dice.normal(p.tape(length))).max(0.05), 0.01, 2),
-            bearing: self.written(bearing, 1.0, 0),
+            tape: self.written(tape.max(0.05), TAPE_STEP, 2),
+            bearing: self.written(bearing.rem_euclid(360.0), ANGLE_STEP, 0),
             incline: if self.clinometer {
-                self.written(incline.clamp(-90.0, 90.0), 1.0, 0)
+                self.written(incline.clamp(-90.0, 90.0), ANGLE_STEP, 0)
             } else {
                 String::new()
             },
         }
+    }
+
+    /// An error of this standard deviation. What rounding to `step` adds is part of it.
+    ///
+    /// ```text
+    /// σ² = σ(read)² + step² / 12
+    /// ```
+    fn error(&self, sd: f64, step: f64, dice: &mut Dice) -> f64 {
+        let rounding = match self.writing {
+            Writing::Field => step * step / 12.0,
+            Writing::Fine => 0.0,
+        };
+        dice.normal((sd * sd - rounding).max(0.0).sqrt())
     }
 
     fn written(&self, value: f64, step: f64, decimals: usize) -> String {
@@ -175,9 +128,4 @@ impl Instruments<'_> {
             Writing::Fine => format!("{value:.6}"),
         }
     }
-}
-
-fn distance(from: &Mark, to: &Mark) -> f64 {
-    let d: [f64; 3] = std::array::from_fn(|k| to.at[k] - from.at[k]);
-    d[0].hypot(d[1]).hypot(d[2])
 }

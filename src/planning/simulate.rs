@@ -4,7 +4,7 @@ use super::dice::Dice;
 use super::measure::{Instruments, Writing, Written};
 use super::slips::plant;
 use super::ties::tie_ends;
-use super::truth::{Habit, Mark, walk};
+use super::truth::{Habit, Mark, leg_support, walk};
 use crate::adjust::slip::Slip;
 use crate::survey::grid::Grid;
 use crate::survey::settings::{self, FILE, Precision};
@@ -117,21 +117,15 @@ pub fn measured(
 ) -> Sheet {
     let Wish { precision, clinometer, writing, .. } = wish;
     let instruments = Instruments { precision, clinometer: *clinometer, writing: *writing };
-    let mut rows: Vec<SheetRow> = Vec::with_capacity(truth.len());
-    for (k, mark) in truth.iter().enumerate() {
-        let before = k.checked_sub(1).map(|before| &truth[before]).zip(rows.last());
-        let (height, leg) = match before {
-            Some((from, last)) => {
-                let start = last.height.parse().unwrap_or(0.0);
-                let height = instruments.next_height([from, mark], truth.get(k + 1), start, dice);
-                let read = [start, height.parse().unwrap_or(0.0)];
-                let leg = instruments.leg([from, mark], read, dice);
-                (height, leg)
-            }
-            None => (instruments.height(mark, dice), Written::default()),
+    let row = |at: usize| {
+        let height = instruments.height(&truth[at], dice);
+        let leg = match at.checked_sub(1) {
+            Some(before) => instruments.leg([&truth[before], &truth[at]], dice),
+            None => Written::default(),
         };
-        rows.push(SheetRow { from: String::new(), leg, height });
-    }
+        SheetRow { from: String::new(), leg, height }
+    };
+    let rows = (0..truth.len()).map(row).collect();
     let tie = |&ends: &[usize; 2]| {
         let [line, back] = instruments.there_and_back(ends.map(|end| &truth[end]), dice);
         let back = back.bearing;
@@ -200,6 +194,8 @@ impl Made {
     fn anchors(&self) -> MadeTable {
         let row = |sheet: &Sheet, k: usize| {
             let (read, mark) = (&sheet.rows[k], &sheet.truth[k]);
+            let before = k.checked_sub(1).map(|before| &sheet.truth[before]);
+            let along = before.map(|before| leg_support(before, mark).word());
             vec![
                 sheet.trail.clone(),
                 (k + 1).to_string(),
@@ -209,6 +205,7 @@ impl Made {
                 read.leg.incline.clone(),
                 read.height.clone(),
                 mark.support.word().to_owned(),
+                along.unwrap_or_default().to_owned(),
                 mark.tree.map_or_else(String::new, |tree| format!("{}-{tree}", sheet.trail)),
             ]
         };
@@ -224,6 +221,7 @@ impl Made {
                 "incline_deg",
                 "height_m",
                 "support",
+                "leg_support",
                 "tree",
             ],
             rows: self.sheets.iter().flat_map(rows).collect(),

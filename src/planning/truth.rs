@@ -78,6 +78,17 @@ pub struct Mark {
     pub plumb: bool,
 }
 
+/// What the leg between two marks lies on: beside a branch the branch, else beside a trunk the bark,
+/// and from one thing on the ground to another the litter between them.
+pub fn leg_support(from: &Mark, to: &Mark) -> Support {
+    let ends = [from.support, to.support];
+    if ends[0] == ends[1] {
+        return ends[0];
+    }
+    let beside = [Support::Branch, Support::Trunk].into_iter().find(|on| ends.contains(on));
+    beside.unwrap_or(Support::Litter)
+}
+
 /// Median leg on the ground, metres, and the spread of its logarithm: small animals' legs have a
 /// long right tail. Common practice, no source.
 const LEG_M: f64 = 1.7;

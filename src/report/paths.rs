@@ -1,7 +1,7 @@
 //! The paths for the page's own drawing, as JSON: metres, names and what was noted.
 
 use crate::analysis::Analysis;
-use crate::scene::{about, support_of, supports};
+use crate::scene::{about, supports, supports_of};
 use serde::Serialize;
 use std::collections::BTreeMap;
 
@@ -20,7 +20,8 @@ pub(super) struct Drawing<'a> {
     pub(super) left_out: Vec<String>,
 }
 
-/// One trail; lists go by point, `legs` hold its two points, its support and whether it is a gap.
+/// One trail; lists go by point, `legs` hold its two points, the supports of its two halves
+/// and whether it is a gap.
 #[derive(Debug, Serialize)]
 pub(super) struct DrawnTrail<'a> {
     pub(super) name: &'a str,
@@ -37,7 +38,7 @@ pub(super) struct DrawnTrail<'a> {
     escape: Vec<u8>,
     seen: Vec<u8>,
     about: Vec<String>,
-    legs: Vec<[usize; 4]>,
+    legs: Vec<[usize; 5]>,
 }
 
 pub(super) fn drawing(analysis: &Analysis) -> Drawing<'_> {
@@ -100,8 +101,9 @@ fn drawn<'a>(
             .legs
             .iter()
             .map(|leg| {
-                let support = supports.get(support_of(analysis, leg)).copied();
-                [leg.from, leg.to, support.unwrap_or(0), usize::from(!leg.counted)]
+                let place = |half| supports.get(half).copied().unwrap_or(0);
+                let [first, second] = supports_of(analysis, leg).map(place);
+                [leg.from, leg.to, first, second, usize::from(!leg.counted)]
             })
             .collect(),
     }

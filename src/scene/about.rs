@@ -1,13 +1,13 @@
 //! What was noted of an anchor and of a leg, in words.
 
 use crate::analysis::Analysis;
-use crate::path::{Leg, LegSupport, Path};
+use crate::path::{Leg, Path};
 use crate::quantity::metres;
+use crate::survey::leg_support::CROSSING;
 use crate::survey::rows::{AnchorRow, Perch};
 use std::collections::BTreeMap;
 
-/// A leg between two supports, and one of which nobody noted what it lies on.
-const CROSSING: &str = "crossing";
+/// Half a leg of which nobody noted what it lies on.
 const NOT_NOTED: &str = "not noted";
 
 /// The supports of all legs that are shown by how many metres lie on them, then by name.
@@ -16,7 +16,9 @@ pub fn supports(analysis: &Analysis) -> Vec<&str> {
     for path in analysis.shown_paths() {
         let geometry = &analysis.trails[path.trail].geometry;
         for leg in &path.legs {
-            *lengths.entry(support_of(analysis, leg)).or_default() += geometry.length(leg);
+            for half in supports_of(analysis, leg) {
+                *lengths.entry(half).or_default() += 0.5 * geometry.length(leg);
+            }
         }
     }
     let mut supports: Vec<(&str, f64)> = lengths.into_iter().collect();
@@ -24,13 +26,12 @@ pub fn supports(analysis: &Analysis) -> Vec<&str> {
     supports.into_iter().map(|(name, _)| name).collect()
 }
 
-/// What a leg lies on, in a word.
-pub fn support_of<'a>(analysis: &'a Analysis, leg: &Leg) -> &'a str {
-    match leg.support {
-        LegSupport::On(name) => analysis.survey.text(name),
-        LegSupport::Crossing(..) => CROSSING,
-        LegSupport::Unknown => NOT_NOTED,
+/// What the two halves of a leg lie on, in a word each.
+pub fn supports_of<'a>(analysis: &'a Analysis, leg: &Leg) -> [&'a str; 2] {
+    if leg.support.is_crossing() {
+        return [CROSSING; 2];
     }
+    leg.support.halves.map(|half| half.map_or(NOT_NOTED, |name| analysis.survey.text(name)))
 }
 
 /// What is known of an anchor, one thing a line.

@@ -12,6 +12,6 @@ pub mod palette;
 mod space;
 mod trails;
 
-pub use about::{about, support_of, supports};
+pub use about::{about, supports, supports_of};
 pub use space::{LegInSpace, Misclosure, PointInSpace, Space, TrailInSpace, Trunk, space};
 pub use trails::{Kind, Piece, Scene, SceneLeg, ScenePoint, TrailScene, scene};

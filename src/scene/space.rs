@@ -1,7 +1,7 @@
 //! What stands around the paths in space: the ground below them, the raw traverse, how well each
 //! anchor is known, where it was written down, trunks, and what does not close.
 
-use super::about::{about, support_of, supports};
+use super::about::{about, supports, supports_of};
 use super::{Scene, ScenePoint, TrailScene, scene};
 use crate::analysis::Analysis;
 use crate::analysis::comparison::usual;
@@ -73,8 +73,8 @@ pub struct LegInSpace {
     pub escape: bool,
     /// Whether it counts.
     pub counted: bool,
-    /// What it lies on, among the supports of the space.
-    pub support: usize,
+    /// What its two halves lie on, among the supports of the space.
+    pub supports: [usize; 2],
 }
 
 /// The stem of a tree, as far as anchors stand on it.
@@ -171,7 +171,8 @@ fn leg_in(analysis: &Analysis, leg: &Leg, supports: &BTreeMap<&str, usize>) -> L
         section: leg.section,
         escape: leg.escape,
         counted: leg.counted,
-        support: supports.get(support_of(analysis, leg)).copied().unwrap_or_default(),
+        supports: supports_of(analysis, leg)
+            .map(|half| supports.get(half).copied().unwrap_or_default()),
     }
 }
 

@@ -1,8 +1,9 @@
 //! Into which class a leg or anchor falls.
 
-use crate::path::{Leg, LegSupport, Path};
+use crate::path::{Leg, Path};
 use crate::quantity::Incline;
 use crate::survey::Survey;
+use crate::survey::leg_support::{CROSSING, is_crossing};
 use crate::survey::names::Name;
 use crate::survey::rows::AnchorRow;
 use crate::survey::settings::Settings;
@@ -50,7 +51,7 @@ pub enum Class {
     Named(Name),
     /// A band of numbers: that before the first edge is 0.
     Band(usize),
-    /// From one support to another.
+    /// From one tree or plant straight to another, above ground.
     Crossing,
     /// Nobody wrote it down.
     NotRecorded,
@@ -60,7 +61,7 @@ pub enum Class {
 pub fn words(class: Class, division: Division, survey: &Survey) -> String {
     match class {
         Class::Named(name) => survey.text(name).to_owned(),
-        Class::Crossing => "crossing".into(),
+        Class::Crossing => CROSSING.into(),
         Class::NotRecorded => "not recorded".into(),
         Class::Band(at) => {
             let edges = division.edges(&survey.settings);
@@ -80,25 +81,36 @@ pub fn band(value: f64, edges: &[f64]) -> usize {
     edges.iter().take_while(|&&edge| value >= edge).count()
 }
 
-/// The row that tells plant, diameter and incline of a leg: of its two ends the one that stands on
-/// the leg's support, the far one where both do. A crossing lies on neither.
-pub fn carrier<'a>(survey: &'a Survey, path: &Path, leg: &Leg) -> Option<&'a AnchorRow> {
-    let row = |point: usize| &survey.anchors[path.points[point].row];
-    let LegSupport::On(support) = leg.support else { return None };
-    let stands = |row: &&AnchorRow| row.support == Some(support);
-    Some(row(leg.to)).filter(stands).or_else(|| Some(row(leg.from)).filter(stands))
+/// The rows that tell plant, tree, diameter and incline of the two halves of a leg: by its ends as
+/// they tell of its support; where the support was written for the leg, an end that stands on it
+/// tells for one that does not. A crossing lies on nothing that an end could tell of.
+pub fn carriers<'a>(survey: &'a Survey, path: &Path, leg: &Leg) -> [Option<&'a AnchorRow>; 2] {
+    if leg.support.is_crossing() {
+        return [None; 2];
+    }
+    let rows = [leg.from, leg.to].map(|point| &survey.anchors[path.points[point].row]);
+    let stands = |row: &&AnchorRow| !leg.support.written || row.support == leg.support.halves[0];
+    let ends = survey.settings.support_of_leg.ends();
+    ends.map(|end| [rows[end], rows[1 - end]].into_iter().find(stands))
 }
 
-/// The class of a leg; of a stratum there is none, since a leg may cross several.
-pub fn of_leg(division: Division, survey: &Survey, path: &Path, leg: &Leg) -> Class {
-    if let LegSupport::Crossing(..) = leg.support {
-        return Class::Crossing;
+/// The classes of the two halves of a leg; of a stratum there is none, since a leg may cross several.
+pub fn of_leg(division: Division, survey: &Survey, path: &Path, leg: &Leg) -> [Class; 2] {
+    if leg.support.is_crossing() {
+        return [Class::Crossing; 2];
     }
-    match (division, leg.support) {
-        (Division::Support, LegSupport::On(support)) => Class::Named(support),
-        (Division::Support, _) => Class::NotRecorded,
-        _ => carrier(survey, path, leg)
-            .map_or(Class::NotRecorded, |row| of_row(division, survey, row)),
+    if division == Division::Support {
+        return leg.support.halves.map(|half| of_support(survey, half));
+    }
+    let of = |row: Option<&AnchorRow>| row.map(|row| of_row(division, survey, row));
+    carriers(survey, path, leg).map(|row| of(row).unwrap_or(Class::NotRecorded))
+}
+
+fn of_support(survey: &Survey, support: Option<Name>) -> Class {
+    match support {
+        Some(support) if is_crossing(survey, support) => Class::Crossing,
+        Some(support) => Class::Named(support),
+        None => Class::NotRecorded,
     }
 }
 
@@ -110,7 +122,7 @@ pub fn of_row(division: Division, survey: &Survey, row: &AnchorRow) -> Class {
     };
     let named = |name: Option<Name>| name.map_or(Class::NotRecorded, Class::Named);
     match division {
-        Division::Support => named(row.support),
+        Division::Support => of_support(survey, row.support),
         Division::Plant => named(row.plant),
         Division::Diameter => banded(row.diameter_cm),
         Division::Incline => banded(row.support_incline.map(Incline::to_degrees).map(f64::abs)),

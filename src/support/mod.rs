@@ -3,8 +3,9 @@
 //!
 //! In: paths with their geometry, and the survey's rows. Out: metres, visits and anchors by class,
 //! perches and refuges, and selection with the animal as the unit.
-//! Assumes that a leg lies on one support throughout; a crossing is a class of its own, and what
-//! nobody wrote down another. Metres of one animal are never counted as independent.
+//! Each counted leg is two halves of its length, and each half falls into exactly one class of each
+//! division: what its end or its leg says, a crossing, or not recorded. So the classes of a division
+//! add up to the counted length. Metres of one animal are never counted as independent.
 //! Left out: differences between groups of animals (room `compare`).
 
 pub mod availability;

@@ -2,7 +2,7 @@
 
 use super::classes::{Class, Division, band, of_leg, of_row};
 use crate::path::strata::{LengthByHeight, Stretch};
-use crate::path::{Geometry, Leg, LegSupport, Path};
+use crate::path::{Geometry, Leg, Path};
 use crate::survey::Survey;
 use crate::survey::names::Name;
 use std::collections::BTreeMap;
@@ -36,8 +36,12 @@ pub struct PathUse {
     pub total: ClassUse,
     /// Changes from one support to another.
     pub changes: usize,
-    /// Legs from one tree straight into another.
+    /// Counted legs from one tree or plant straight to another, above ground.
     pub crossings: usize,
+    /// Their metres, whatever class these lie in.
+    pub crossing_m: f64,
+    /// Metres that count for a support by halves of legs whose ends differ or of which one is blank.
+    pub halves_m: f64,
     /// Legs that could not be followed.
     pub gaps: usize,
 }
@@ -51,6 +55,8 @@ impl PathUse {
         self.total.add(&other.total);
         self.changes += other.changes;
         self.crossings += other.crossings;
+        self.crossing_m += other.crossing_m;
+        self.halves_m += other.halves_m;
         self.gaps += other.gaps;
     }
 
@@ -94,7 +100,12 @@ pub fn used(stage: &Stage<'_>) -> PathUse {
         anchors: stage.path.points.len() - stage.start,
     };
     used.changes = changes(stage.legs);
-    used.crossings = crossings(stage);
+    for leg in stage.legs.iter().filter(|leg| leg.counted) {
+        let metres = stage.geometry.length(leg);
+        used.crossings += usize::from(leg.support.crosses);
+        used.crossing_m += if leg.support.crosses { metres } else { 0.0 };
+        used.halves_m += metres * leg.support.share_in_halves();
+    }
     used.gaps = stage.legs.iter().filter(|leg| leg.gap.is_some()).count();
     used
 }
@@ -124,15 +135,20 @@ fn goes_on(path: &Path, legs: &[Leg], at: usize) -> bool {
     })
 }
 
+/// Metres and visits half leg by half leg.
 fn count_legs(stage: &Stage<'_>, division: Division, used: &mut PathUse) {
     let mut before = None;
     for (at, leg) in stage.legs.iter().enumerate().filter(|(_, leg)| leg.counted) {
-        let class = of_leg(division, stage.survey, stage.path, leg);
-        let same = before == Some(class) && goes_on(stage.path, stage.legs, at);
-        let entry = used.classes.entry((division, class)).or_default();
-        entry.length += length(stage.geometry, leg);
-        entry.visits += usize::from(!same);
-        before = Some(class);
+        if !goes_on(stage.path, stage.legs, at) {
+            before = None;
+        }
+        let half = 0.5 * length(stage.geometry, leg);
+        for class in of_leg(division, stage.survey, stage.path, leg) {
+            let entry = used.classes.entry((division, class)).or_default();
+            entry.length += half;
+            entry.visits += usize::from(before != Some(class));
+            before = Some(class);
+        }
     }
 }
 
@@ -162,25 +178,7 @@ fn strata(stage: &Stage<'_>, used: &mut PathUse) {
 /// How often the support changes, crossings counted by their ends; what nobody wrote down neither
 /// makes a change nor hides one.
 fn changes(legs: &[Leg]) -> usize {
-    let mut met: Vec<Name> = Vec::new();
-    for leg in legs.iter().filter(|leg| leg.counted) {
-        match leg.support {
-            LegSupport::On(support) => met.push(support),
-            LegSupport::Crossing(from, to) => met.extend([from, to]),
-            LegSupport::Unknown => {}
-        }
-    }
+    let counted = legs.iter().filter(|leg| leg.counted);
+    let met: Vec<Name> = counted.flat_map(|leg| leg.support.halves).flatten().collect();
     met.windows(2).filter(|pair| pair[0] != pair[1]).count()
-}
-
-/// Legs between two trees, off the ground at both ends.
-fn crossings(stage: &Stage<'_>) -> usize {
-    let above = stage.survey.settings.above_ground_m();
-    let tree = |point: usize| {
-        let tree = stage.survey.anchors[stage.path.points[point].row].tree;
-        tree.filter(|_| stage.geometry.heights[point] >= above)
-    };
-    let crosses =
-        |leg: &&Leg| tree(leg.from).zip(tree(leg.to)).is_some_and(|(from, to)| from != to);
-    stage.legs.iter().filter(crosses).count()
 }

@@ -174,7 +174,12 @@ pub const ANCHORS: InputTable = InputTable {
             "yes: out of reach, the height may be greater",
         ),
         usual("support", Kind::Name, "branch", "what the thread lies on at this anchor"),
-        column("leg_support", Kind::Name, "trunk", "what the leg to here lies on"),
+        column(
+            "leg_support",
+            Kind::Name,
+            "trunk",
+            "what the leg to here lies on; blank: half what each end does; crossing: through the air",
+        ),
         column("plant", Kind::Name, "beech", "plant species of the support"),
         usual("tree", Kind::Name, "T12", "number or name of the tree"),
         usual("diameter_cm", Kind::Number(0.0, 1000.0), "4.5", "diameter of the support"),

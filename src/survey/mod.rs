@@ -10,6 +10,7 @@ pub mod dictionary;
 pub mod elevations;
 pub mod grid;
 mod headings;
+pub mod leg_support;
 pub mod names;
 mod nearest;
 mod number;

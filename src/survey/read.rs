@@ -12,8 +12,8 @@ use super::rows::{
 use super::settings::{FILE, Settings};
 use super::{Grids, Survey};
 use crate::fault::{Code, Faults, Place, Severity};
-use crate::quantity::{Bearing, Elevation, Height, Incline, Latitude, Length, Longitude, Turn};
-use std::collections::BTreeSet;
+use crate::quantity::{Bearing, Elevation, Height, Incline, Latitude, Length, Longitude};
+use std::collections::{BTreeMap, BTreeSet};
 
 /// Reads all tables of a survey. Rows that lack what names them are left out; everything else
 /// that is wrong is reported and taken as not measured.
@@ -22,14 +22,15 @@ pub fn read_tables(settings: Settings, mut grids: Grids) -> (Survey, Faults) {
     map_headings(&settings, &mut grids, &mut faults);
     let mut survey = Survey { settings, ..Survey::default() };
     let names = &mut survey.names;
-    let all = &mut faults;
-    survey.anchors = rows(Some(&grids.anchors), &dictionary::ANCHORS, names, all, anchor);
-    survey.ties = rows(grids.ties.as_ref(), &dictionary::TIES, names, all, tie);
-    survey.controls = rows(grids.controls.as_ref(), &dictionary::CONTROLS, names, all, control);
-    survey.trails = rows(grids.trails.as_ref(), &dictionary::TRAILS, names, all, trail);
-    survey.animals = rows(grids.animals.as_ref(), &dictionary::ANIMALS, names, all, animal);
+    let (all, words) = (&mut faults, &survey.settings.words);
+    survey.anchors = rows(Some(&grids.anchors), &dictionary::ANCHORS, words, names, all, anchor);
+    survey.ties = rows(grids.ties.as_ref(), &dictionary::TIES, words, names, all, tie);
+    survey.controls =
+        rows(grids.controls.as_ref(), &dictionary::CONTROLS, words, names, all, control);
+    survey.trails = rows(grids.trails.as_ref(), &dictionary::TRAILS, words, names, all, trail);
+    survey.animals = rows(grids.animals.as_ref(), &dictionary::ANIMALS, words, names, all, animal);
     survey.available =
-        rows(grids.available.as_ref(), &dictionary::AVAILABLE, names, all, available);
+        rows(grids.available.as_ref(), &dictionary::AVAILABLE, words, names, all, available);
     survey.grids = grids;
     (survey, faults)
 }
@@ -69,6 +70,7 @@ fn map_headings(settings: &Settings, grids: &mut Grids, faults: &mut Faults) {
 fn rows<Row>(
     grid: Option<&Grid>,
     table: &'static InputTable,
+    words: &BTreeMap<String, String>,
     names: &mut Names,
     faults: &mut Faults,
     read: fn(&mut Reader<'_>) -> Option<Row>,
@@ -80,7 +82,7 @@ fn rows<Row>(
     if !complete {
         return Vec::new(); // a missing column would be reported again for every row
     }
-    let mut reader = Reader::new(grid, table.columns, names, faults);
+    let mut reader = Reader::new(grid, table.columns, words, names, faults);
     let mut found = Vec::with_capacity(grid.len());
     for index in 0..grid.len() {
         reader.turn_to(index);
@@ -104,7 +106,7 @@ fn readings(cells: &mut Reader<'_>) -> Readings {
         tape,
         bearing: bearing.or_else(|| point.map(|value| ReadBearing { value, named_point: true })),
         back_bearing: cells.number("back_bearing_deg").map(Bearing::from_degrees),
-        turn: cells.number("turn_deg").map(Turn::from_degrees),
+        turn: cells.turn("turn_deg"),
         incline: cells.number("incline_deg").and_then(Incline::from_degrees),
         rise_m: cells.number("rise_m"),
     }

@@ -7,8 +7,9 @@ use super::nearest::nearest;
 use super::number::{number, range_hint};
 use super::rows::Moment;
 use crate::fault::{Code, Faults};
-use crate::quantity::Bearing;
+use crate::quantity::{Bearing, Turn};
 use jiff::civil::{Date, DateTime, Time};
+use std::collections::BTreeMap;
 
 /// Words for yes and no, in any case; a blank cell is no.
 const YES: [&str; 5] = ["yes", "y", "true", "1", "x"];
@@ -19,6 +20,7 @@ pub(super) struct Reader<'a> {
     grid: &'a Grid,
     columns: Vec<(&'static Column, usize)>,
     index: usize,
+    words: &'a BTreeMap<String, String>,
     pub(super) names: &'a mut Names,
     pub(super) faults: &'a mut Faults,
 }
@@ -28,6 +30,7 @@ impl<'a> Reader<'a> {
     pub(super) fn new(
         grid: &'a Grid,
         columns: &'static [Column],
+        words: &'a BTreeMap<String, String>,
         names: &'a mut Names,
         faults: &'a mut Faults,
     ) -> Self {
@@ -35,7 +38,7 @@ impl<'a> Reader<'a> {
             .iter()
             .filter_map(|column| grid.column(column.heading).map(|at| (column, at)))
             .collect();
-        Self { grid, columns: present, index: 0, names, faults }
+        Self { grid, columns: present, index: 0, words, names, faults }
     }
 
     /// Turns to row `index`.
@@ -151,12 +154,48 @@ impl<'a> Reader<'a> {
     /// The point of the compass under `heading`.
     pub(super) fn point(&mut self, heading: &str) -> Option<Bearing> {
         let (_, text) = self.text(heading)?;
-        let bearing = Bearing::from_point(text);
+        let bearing = point(text, self.words);
         if bearing.is_none() {
-            let hint = "in English letters, east is E; degrees go under bearing_deg";
+            let hint = if text.contains(['O', 'o']) {
+                "O is east in German, west in Spanish, Portuguese, French and Italian: write E or W, \
+                 or say in survey.toml, under [words], O = \"E\" or O = \"W\""
+            } else {
+                "in English letters, east is E; degrees go under bearing_deg; other letters can be \
+                 told in survey.toml under [words]"
+            };
             self.complain(Code::UnknownWord, heading, text, &Kind::Point.accepts(), hint);
         }
         bearing
+    }
+
+    /// The turn under `heading`: a number, right positive, or a number with L or R beside it.
+    pub(super) fn turn(&mut self, heading: &str) -> Option<Turn> {
+        let (_, text) = self.text(heading)?;
+        if let Some((side, size)) = sided(text)
+            && let Ok(degrees) = number(size, self.grid)
+            && (0.0..=180.0).contains(&degrees)
+        {
+            return Some(Turn::from_degrees(side * degrees));
+        }
+        match number(text, self.grid) {
+            Ok(degrees) if degrees.abs() > 180.0 && degrees.abs() <= 360.0 => {
+                let same = Turn::from_degrees(wrapped(degrees)).to_degrees();
+                let hint = format!(
+                    "turns run from -180 to 180, right positive: a turn of {text} is {same:.0}; a \
+                     bearing goes under bearing_deg"
+                );
+                let accepts = "a turn from -180 to 180, right positive";
+                self.complain(Code::OutOfRange, heading, text, accepts, &hint);
+                None
+            }
+            Err(_) if text.contains(char::is_alphabetic) => {
+                let hint = "left is negative, right positive: write -45 or 30, or L45 or R30";
+                let accepts = "a number of degrees";
+                self.complain(Code::UnreadableNumber, heading, text, accepts, hint);
+                None
+            }
+            _ => self.number(heading).map(Turn::from_degrees),
+        }
     }
 
     /// The date under `heading`.
@@ -191,6 +230,37 @@ impl<'a> Reader<'a> {
         let time = || text.contains(':').then(|| padded(text).parse::<Time>().ok())?;
         Some((text, date_time().map(Moment::DateTime).or_else(|| time().map(Moment::Time))))
     }
+}
+
+/// The side that a turn written with L or R is to, and the text of its size: `L45` is −1 and `45`.
+pub(crate) fn sided(text: &str) -> Option<(f64, &str)> {
+    let side = |letter: char| match letter.to_ascii_uppercase() {
+        'L' => Some(-1.0),
+        'R' => Some(1.0),
+        _ => None,
+    };
+    let mut letters = text.chars();
+    let (first, last) = (letters.next()?, letters.next_back()?);
+    let before = side(first).zip(text.get(1..));
+    let after = || side(last).zip(text.get(..text.len() - 1));
+    before.or_else(after).map(|(side, size)| (side, size.trim()))
+}
+
+/// The same direction within half a turn, degrees.
+fn wrapped(degrees: f64) -> f64 {
+    (degrees + 180.0).rem_euclid(360.0) - 180.0
+}
+
+/// A point of the compass by its English name, once letters and words that the settings explain are
+/// put into English.
+fn point(text: &str, words: &BTreeMap<String, String>) -> Option<Bearing> {
+    let text = text.to_uppercase();
+    if let Some(meant) = words.get(&text) {
+        return Bearing::from_point(meant);
+    }
+    let english = |letter: char| words.get(letter.encode_utf8(&mut [0; 4])).cloned();
+    let letters = text.chars().map(|letter| english(letter).unwrap_or_else(|| letter.into()));
+    Bearing::from_point(&letters.collect::<String>())
 }
 
 /// `5:40` as `05:40`.

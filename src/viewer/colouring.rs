@@ -9,8 +9,8 @@ use crate::scene::{Space, TrailInSpace};
 /// The colours of all legs, and what they mean.
 #[derive(Clone, Debug, PartialEq)]
 pub struct Colouring {
-    /// For each trail the colour of each leg.
-    pub legs: Vec<Vec<Colour>>,
+    /// For each trail the colours of the two halves of each leg.
+    pub legs: Vec<Vec<[Colour; 2]>>,
     /// What the colours say.
     pub title: String,
     /// Each colour and its meaning, from the top.
@@ -37,9 +37,9 @@ impl Colouring {
     }
 }
 
-fn each_leg(space: &Space, colour: impl Fn(usize, usize) -> Colour) -> Vec<Vec<Colour>> {
+fn each_leg(space: &Space, colour: impl Fn(usize, usize) -> Colour) -> Vec<Vec<[Colour; 2]>> {
     let of = |(at, trail): (usize, &TrailInSpace)| {
-        (0..trail.legs.len()).map(|leg| colour(at, leg)).collect()
+        (0..trail.legs.len()).map(|leg| [colour(at, leg); 2]).collect()
     };
     space.trails.iter().enumerate().map(of).collect()
 }
@@ -94,7 +94,9 @@ fn named(names: &[String]) -> (impl Fn(usize) -> Colour, Vec<(Colour, String)>) 
 
 fn by_support(space: &Space) -> Colouring {
     let (colour, keys) = named(&space.supports);
-    let legs = each_leg(space, |trail, leg| colour(space.trails[trail].legs[leg].support));
+    let of =
+        |trail: &TrailInSpace| trail.legs.iter().map(|leg| leg.supports.map(&colour)).collect();
+    let legs = space.trails.iter().map(of).collect();
     Colouring { legs, title: "support".to_owned(), keys }
 }
 

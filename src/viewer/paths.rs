@@ -52,14 +52,21 @@ impl Shown<'_> {
             }
             return;
         }
-        for (known, colour) in self.space.trails[trail].legs.iter().zip(&colouring.legs[trail]) {
-            let ends = [known.from, known.to].map(|point| self.laid.points[trail][point]);
+        for (known, colours) in self.space.trails[trail].legs.iter().zip(&colouring.legs[trail]) {
+            let [from, to] = [known.from, known.to].map(|point| self.laid.points[trail][point]);
             let kind = match (known.counted, known.escape) {
                 (false, _) => Kind::Gap,
                 (true, true) => Kind::Escape,
                 (true, false) => Kind::Walked,
             };
-            leg(marks, ends, kind, (radius, self.paled(*colour)));
+            let [first, second] = colours.map(|colour| self.paled(colour));
+            if first == second || kind == Kind::Gap {
+                leg(marks, [from, to], kind, (radius, first));
+                continue;
+            }
+            let middle = [0, 1, 2].map(|k| 0.5 * (from[k] + to[k]));
+            leg(marks, [from, middle], kind, (radius, first));
+            leg(marks, [middle, to], kind, (radius, second));
         }
     }
 

@@ -4,6 +4,7 @@ use super::eye::{Place, dot, minus};
 use super::marks::Shown;
 use super::view::Pick;
 use crate::quantity::{Bearing, degrees, metres, plain};
+use crate::scene::LegInSpace;
 
 impl Shown<'_> {
     /// The lines to read, for all that is picked and for where the walk has come to.
@@ -46,10 +47,9 @@ impl Shown<'_> {
         let points = &self.space.scene.trails[trail].points;
         let (from, to) = (&points[known.from], &points[known.to]);
         let along = minus(to.position, from.position);
-        let support = self.space.supports.get(known.support);
         let mut lines = vec![format!("{name}, leg {} to {}", from.name, to.name)];
         lines.push(vector_words(along, self.space.scene.trails[trail].has_plan));
-        lines.extend(support.map(|support| format!("on: {support}")));
+        lines.extend(self.lies_on(known));
         if !known.counted {
             lines.push("a gap: its length and climb are not counted".to_owned());
         }
@@ -58,6 +58,15 @@ impl Shown<'_> {
         }
         lines.push(self.space.trails[trail].points[known.to].place.phrase());
         Some(lines)
+    }
+
+    /// What a leg lies on, the half at its start first.
+    fn lies_on(&self, leg: &LegInSpace) -> Option<String> {
+        let [first, second] = leg.supports.map(|at| self.space.supports.get(at));
+        Some(match (first?, second?) {
+            (first, second) if first == second => format!("on: {first}"),
+            (first, second) => format!("on: half {first}, half {second}"),
+        })
     }
 
     /// How far apart two anchors are, where both stand in one frame.

@@ -115,7 +115,8 @@ impl Shown<'_> {
             format!("{} of {} along the thread", metres(along), metres(end(trail))),
             format!("{} above ground", metres(at.between(from.height, to.height))),
         ];
-        lines.extend(self.space.supports.get(at.leg.support).map(|on| format!("on: {on}")));
+        let half = at.leg.supports[usize::from(at.share >= 0.5)];
+        lines.extend(self.space.supports.get(half).map(|on| format!("on: {on}")));
         Some(lines)
     }
 }

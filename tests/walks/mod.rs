@@ -2,7 +2,8 @@
 
 use perchline::metrics::{Shape, Subject, Values, measure};
 use perchline::network::Layout;
-use perchline::path::{EscapeFound, Geometry, Leg, LegClass, LegSupport, Path, Point};
+use perchline::path::{EscapeFound, Geometry, Leg, LegClass, Path, Point};
+use perchline::survey::leg_support::LegSupport;
 use serde_json::Value;
 
 pub(crate) fn number(case: &Value, key: &str) -> f64 {
@@ -29,8 +30,9 @@ pub(crate) fn walk(places: &[[f64; 3]]) -> (Path, Geometry) {
         escape: false,
         counted: true,
         class: if plumb(pair) { LegClass::Plumb } else { LegClass::Measured },
+        turned: false,
         gap: None,
-        support: LegSupport::Unknown,
+        support: LegSupport::default(),
     };
     let path = Path {
         trail: 0,

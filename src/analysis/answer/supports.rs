@@ -3,7 +3,9 @@
 use super::words::{list, shuffles};
 use crate::analysis::Analysis;
 use crate::analysis::comparison::MetricTest;
-use crate::analysis::usage::{AnimalUse, CHOICE_PART, GroupUse, choices, of_animals, of_group};
+use crate::analysis::usage::{
+    AnimalUse, CHOICE_PART, GroupUse, choices, halves_words, of_animals, of_group,
+};
 use crate::quantity::{count_of, percent, significant};
 use crate::support::classes::{Class, Division, words};
 use crate::support::selection::{Choice, selected};
@@ -24,9 +26,11 @@ pub(super) fn used(analysis: &Analysis) -> Option<String> {
         format!("{} {name}", percent(used.share.unwrap_or(0.0)))
     };
     let shares: Vec<String> = classes.iter().take(NAMED).map(of).collect();
+    let halves =
+        halves_words(analysis, CHOICE_PART).map_or(String::new(), |words| format!("; {words}"));
     (!shares.is_empty()).then(|| {
         format!(
-            "After the escape run the path lay on {} (mean share of {}).",
+            "After the escape run the path lay on {} (mean share of {}{halves}).",
             list(&shares),
             count_of(moved.len(), "animal")
         )

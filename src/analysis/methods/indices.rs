@@ -3,6 +3,7 @@
 use super::Text;
 use crate::analysis::Analysis;
 use crate::analysis::answer::list;
+use crate::analysis::usage::halves_words;
 use crate::metrics::Metric;
 use crate::quantity::short;
 use crate::survey::rows::AnchorRow;
@@ -26,10 +27,7 @@ pub(super) fn paragraph(analysis: &Analysis, text: &mut Text) {
     };
     let any = |has: fn(&AnchorRow) -> bool| rows().any(has);
     if any(|row| row.support.is_some() || row.leg_support.is_some()) {
-        text.say(
-            "A leg lay on the support noted for it, else on that of its two ends if they agreed; a \
-             leg from one support to another was a crossing, a class of its own.",
-        );
+        supports(analysis, text);
     }
     if any(|row| row.diameter_cm.is_some()) {
         let edges = edges(&s.diameter_edges_cm);
@@ -46,6 +44,22 @@ pub(super) fn paragraph(analysis: &Analysis, text: &mut Text) {
              path.",
             analysis.wanted.draws
         ));
+    }
+}
+
+/// How the legs came to their supports.
+fn supports(analysis: &Analysis, text: &mut Text) {
+    let halves = halves_words(analysis, 0).map_or(String::new(), |words| format!(" ({words})"));
+    text.say(&format!(
+        "A leg counted for the support noted for it, else {}{halves}.",
+        analysis.survey.settings.support_of_leg.counts_for()
+    ));
+    let mut legs = analysis.shown_paths().flat_map(|path| &path.legs);
+    if legs.any(|leg| leg.counted && leg.support.is_crossing()) {
+        text.say(
+            "A leg off the ground from one tree or plant straight to another, with no support noted \
+             for it, was a crossing, a class of its own.",
+        );
     }
 }
 

@@ -2,7 +2,7 @@
 
 use super::{Analysis, Printed, spread, stays};
 use crate::analysis::comparison::roster;
-use crate::analysis::usage::{AnimalUse, CHOICE_PART, choices, of_animals, of_group};
+use crate::analysis::usage::{AnimalUse, CHOICE_PART, choices, halves_words, of_animals, of_group};
 use crate::path::{Path, Point};
 use crate::quantity::{percent, significant};
 use crate::statistics::describe::mean;
@@ -53,11 +53,23 @@ pub(super) fn table(analysis: &Analysis) -> Printed {
              of the escape run included, and visits are stays; those without a time of day stand \
              apart from those by day and by night."
                 .into(),
+            between_supports(analysis),
             "Selection ratio: share used over share on offer, the animal as the unit; the intervals \
              of all supports hold together with 95 %."
                 .into(),
         ],
     }
+}
+
+/// What becomes of legs between two supports.
+fn between_supports(analysis: &Analysis) -> String {
+    let rule = analysis.survey.settings.support_of_leg.counts_for();
+    let halves = halves_words(analysis, CHOICE_PART);
+    format!(
+        "A leg with no support of its own counts {rule}{}. Crossing: from one tree or plant straight \
+         to another, above ground.",
+        halves.map_or(String::new(), |words| format!("; {words}"))
+    )
 }
 
 fn share(share: Option<f64>, sd: Option<f64>, animals: usize) -> String {

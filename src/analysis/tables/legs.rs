@@ -1,19 +1,39 @@
 //! `legs.csv`: each leg, with the factors that a mixed model elsewhere needs.
 
 use super::{
-    Analysis, Cell, Emit, Table, count, factors, metres, number, part_name, passed_on, text,
+    Analysis, Cell, Column, Emit, Table, count, factors, metres, number, part_name, passed_on, text,
 };
-use crate::path::{Geometry, Leg, LegClass, LegSupport, Path};
+use crate::path::{Geometry, Leg, LegClass, Path};
 use crate::quantity::{Bearing, Incline, Turn, norm};
-use crate::support::classes::carrier;
+use crate::statistics::describe::mean;
+use crate::support::classes::{Class, Division, carriers, of_leg};
 use crate::survey::dictionary;
 use crate::survey::grid::Grid;
+use crate::survey::leg_support::CROSSING;
+use crate::survey::names::Name;
 use nalgebra::{Matrix3, Vector3};
+use std::borrow::Cow;
 
-const COLUMNS: usize = 22;
+const COLUMNS: usize = 24;
 
 pub(super) fn table(analysis: &Analysis) -> Table {
-    let mut columns = vec![
+    let mut columns = measured();
+    columns.extend(lies_on());
+    let grids = &analysis.survey.grids;
+    for (grid, known) in [
+        (grids.animals.as_ref(), &dictionary::ANIMALS),
+        (grids.trails.as_ref(), &dictionary::TRAILS),
+    ] {
+        let own = factors(grid, known);
+        let heading = |at: usize| grid.map_or("", |grid| &grid.headings()[at]);
+        columns.extend(own.into_iter().map(|at| passed_on(heading(at))));
+    }
+    Table { name: "legs", meaning: "one leg of a trail", columns, rows }
+}
+
+/// Where a leg lies, and how well that is known.
+fn measured() -> Vec<Column> {
+    vec![
         text("trail", "the thread"),
         text("animal", "whose thread it is"),
         count("section", "from one place the animal was seen to the next, from 1"),
@@ -30,23 +50,30 @@ pub(super) fn table(analysis: &Analysis) -> Table {
         metres("sd_horizontal_m", "standard deviation of horizontal_m"),
         metres("sd_vertical_m", "standard deviation of vertical_m"),
         metres("height_m", "height above ground halfway"),
-        text("support", "what it lies on; a crossing leads from one support to another"),
-        text("plant", "plant species, by the end that stands on the support of the leg"),
-        text("tree", "number or name of the tree, by the same end"),
-        number("diameter_cm", "cm", 2, "diameter of the support, by the same end"),
+    ]
+}
+
+/// What it lies on, and whether it counts.
+fn lies_on() -> Vec<Column> {
+    vec![
+        text(
+            "support",
+            "what it lies on; first half/second half where these differ, a half that nobody noted \
+             blank; crossing: from one tree or plant straight to another, above ground",
+        ),
+        text("plant", "plant species, in halves like the support; blank for a crossing"),
+        text("tree", "number or name of the tree, in halves like the support"),
+        number(
+            "diameter_cm",
+            "cm",
+            2,
+            "diameter of the support, the mean of the halves that have one",
+        ),
         text("counted", "whether its length and climb count: yes, or no across a gap"),
         text("known_by", "measured, plumb, steep or unmeasured"),
-    ];
-    let grids = &analysis.survey.grids;
-    for (grid, known) in [
-        (grids.animals.as_ref(), &dictionary::ANIMALS),
-        (grids.trails.as_ref(), &dictionary::TRAILS),
-    ] {
-        let own = factors(grid, known);
-        let heading = |at: usize| grid.map_or("", |grid| &grid.headings()[at]);
-        columns.extend(own.into_iter().map(|at| passed_on(heading(at))));
-    }
-    Table { name: "legs", meaning: "one leg of a trail", columns, rows }
+        text("support_first_half", "what the half next to its start lies on, or crossing"),
+        text("support_second_half", "what the half next to its end lies on, or crossing"),
+    ]
 }
 
 fn rows(analysis: &Analysis, emit: &mut Emit<'_>) {
@@ -64,7 +91,10 @@ fn rows(analysis: &Analysis, emit: &mut Emit<'_>) {
             *cell = if text.is_empty() { Cell::Blank } else { Cell::Text(text) };
         }
         for (at, leg) in path.legs.iter().enumerate() {
+            let lies = Lies::of(analysis, path, leg);
+            let mut row = row.clone();
             names(analysis, path, leg, &mut row);
+            lies.cells(&mut row);
             geometry(analysis, path, at, &mut row);
             emit(&row);
         }
@@ -79,18 +109,12 @@ fn own<'a>(grid: Option<&'a Grid>, row: Option<usize>, columns: &[usize]) -> Vec
 
 fn names<'a>(analysis: &'a Analysis, path: &Path, leg: &Leg, row: &mut [Cell<'a>]) {
     let node = |point: usize| analysis.node_name(path.points[point].node);
-    let carrier = carrier(&analysis.survey, path, leg);
-    let name = |name: Option<_>| Cell::text(name.map(|name| analysis.survey.text(name)));
     row[0] = Cell::Text(analysis.trail_name(path.trail));
     row[1] = analysis.animal_name(path.trail);
     row[2] = Cell::Count(leg.section);
     row[3] = Cell::Text(part_name(leg.escape));
     row[4] = Cell::Text(node(leg.from));
     row[5] = Cell::Text(node(leg.to));
-    row[16] = support_words(analysis, leg);
-    row[17] = name(carrier.and_then(|row| row.plant));
-    row[18] = name(carrier.and_then(|row| row.tree));
-    row[19] = Cell::number(carrier.and_then(|row| row.diameter_cm));
     row[20] = Cell::Text(if leg.counted { "yes" } else { "no" });
     row[21] = Cell::Text(match leg.class {
         LegClass::Measured => "measured",
@@ -100,12 +124,49 @@ fn names<'a>(analysis: &'a Analysis, path: &Path, leg: &Leg, row: &mut [Cell<'a>
     });
 }
 
-fn support_words<'a>(analysis: &'a Analysis, leg: &Leg) -> Cell<'a> {
-    match leg.support {
-        LegSupport::On(name) => Cell::Text(analysis.survey.text(name)),
-        LegSupport::Crossing(..) => Cell::Text("crossing"),
-        LegSupport::Unknown => Cell::Blank,
+/// What the two halves of a leg lie on.
+struct Lies<'a> {
+    halves: [Option<&'a str>; 2],
+    /// Support, plant and tree, as [`in_halves`] says them.
+    words: [Cow<'a, str>; 3],
+    diameter_cm: Option<f64>,
+}
+
+impl<'a> Lies<'a> {
+    fn of(analysis: &'a Analysis, path: &Path, leg: &Leg) -> Self {
+        let survey = &analysis.survey;
+        let carriers = carriers(survey, path, leg);
+        let text = |name: Name| survey.text(name);
+        let halves = of_leg(Division::Support, survey, path, leg).map(|class| match class {
+            Class::Named(name) => Some(text(name)),
+            Class::Crossing => Some(CROSSING),
+            Class::Band(_) | Class::NotRecorded => None,
+        });
+        let plants = carriers.map(|row| row?.plant.map(text));
+        let trees = carriers.map(|row| row?.tree.map(text));
+        let diameters: Vec<f64> = carriers.iter().filter_map(|row| (*row)?.diameter_cm).collect();
+        Self {
+            halves,
+            words: [halves, plants, trees].map(in_halves),
+            diameter_cm: mean(&diameters),
+        }
     }
+
+    fn cells<'b>(&'b self, row: &mut [Cell<'b>]) {
+        for (cell, words) in row[16..19].iter_mut().zip(&self.words) {
+            *cell = if words.is_empty() { Cell::Blank } else { Cell::Text(words) };
+        }
+        row[19] = Cell::number(self.diameter_cm);
+        [row[22], row[23]] = self.halves.map(Cell::text);
+    }
+}
+
+/// One word where the halves agree, else both: `litter/trunk`, `/T4` where the first is not noted.
+fn in_halves([first, second]: [Option<&str>; 2]) -> Cow<'_, str> {
+    if first == second {
+        return Cow::Borrowed(first.unwrap_or_default());
+    }
+    Cow::Owned([first, second].map(Option::unwrap_or_default).join("/"))
 }
 
 /// Lengths, directions and their standard deviations.

@@ -105,7 +105,7 @@ fn is_placed(analysis: &Analysis, path: &Path) -> bool {
 }
 
 fn globe(frame: Option<Frame>, local: [f64; 3]) -> [Cell<'static>; 2] {
-    let position = frame.and_then(|frame| frame.geodetic(local));
+    let position = frame.and_then(|frame| frame.placed(local));
     position.map_or([Cell::Blank; 2], |position| {
         let (north, east) = (position.latitude.to_degrees(), position.longitude.to_degrees());
         [Cell::Number(north), Cell::Number(east)]

@@ -1,6 +1,6 @@
 //! `supports.csv`: metres, visits and anchors of each class, by trail, animal and group.
 
-use super::{Analysis, Cell, Emit, Table, count, metres, number, text};
+use super::{Analysis, Cell, Column, Emit, Table, count, metres, number, text};
 use crate::analysis::PART_NAMES;
 use crate::analysis::comparison::usual;
 use crate::analysis::usage::{AnimalUse, by_level, of_animals, of_group};
@@ -8,7 +8,7 @@ use crate::support::classes::{Division, words};
 use crate::support::visits::PathUse;
 
 pub(super) fn table() -> Table {
-    let columns = vec![
+    let mut columns = vec![
         text("level", "trail, animal, group, or pooled: all animals"),
         text("trail", "the thread"),
         text("animal", "whose thread it is"),
@@ -16,19 +16,41 @@ pub(super) fn table() -> Table {
         text("group", "the level of the factor"),
         text("part", "whole, or after_escape: without the escape run"),
         text("division", "support, plant, diameter_cm, incline_deg, height_m, or all"),
-        text("class", "the class; crossing and not recorded are classes of their own"),
+        text(
+            "class",
+            "the class; crossing (without leg_support) and not recorded are classes of their own",
+        ),
         metres("length_m", "metres of path that count"),
         number("share", "1", 5, "share of the length; of several animals the mean of their shares"),
         number("share_sd", "1", 5, "standard deviation of the share between animals"),
         count("animals", "animals that have a share"),
         count("visits", "unbroken stretches"),
         count("anchors", "anchors in the class"),
-        count("changes", "changes from one support to another, where class is all"),
-        count("crossings", "legs from one tree straight into another, where class is all"),
-        count("gaps", "legs that could not be followed, where class is all"),
     ];
+    columns.extend(between_classes());
     let meaning = "one class as a trail, an animal or a group used it";
     Table { name: "supports", meaning, columns, rows }
+}
+
+/// What lies between the classes.
+fn between_classes() -> [Column; 5] {
+    [
+        count("changes", "changes from one support to another, where class is all"),
+        count(
+            "crossings",
+            "counted legs from one tree or plant straight to another above ground, where class is all",
+        ),
+        count("gaps", "legs that could not be followed, where class is all"),
+        metres(
+            "crossing_m",
+            "metres of the crossings, also those with a leg_support, where class is all",
+        ),
+        metres(
+            "halves_m",
+            "metres that count by halves: leg_support is blank, and the two ends of the leg differ or \
+             one is blank; where class is all",
+        ),
+    ]
 }
 
 /// Who: level, trail, animal, factor, group.
@@ -81,7 +103,7 @@ fn one(analysis: &Analysis, who: Who<'_>, part: usize, used: &PathUse, emit: &mu
                 Cell::Count(own.visits),
                 Cell::Count(own.anchors),
             ];
-            row(who, (part, [name, &class]), counted, [Cell::Blank; 3], emit);
+            row(who, (part, [name, &class]), counted, [Cell::Blank; 5], emit);
         }
     }
 }
@@ -96,7 +118,9 @@ fn whole(who: Who<'_>, part: usize, used: &PathUse, animals: Cell<'_>, emit: &mu
         Cell::Count(used.total.visits),
         Cell::Count(used.total.anchors),
     ];
-    let between = [used.changes, used.crossings, used.gaps].map(Cell::Count);
+    let [changes, crossings, gaps] = [used.changes, used.crossings, used.gaps].map(Cell::Count);
+    let [crossing_m, halves_m] = [used.crossing_m, used.halves_m].map(Cell::Number);
+    let between = [changes, crossings, gaps, crossing_m, halves_m];
     row(who, (part, ["all", "all"]), counted, between, emit);
 }
 
@@ -106,7 +130,7 @@ fn row(
     who: Who<'_>,
     (part, class): (usize, [&str; 2]),
     counted: [Cell<'_>; 6],
-    between: [Cell<'_>; 3],
+    between: [Cell<'_>; 5],
     emit: &mut Emit<'_>,
 ) {
     let class = class.map(Cell::Text);
@@ -138,7 +162,7 @@ fn several(
                 Cell::Count(own.visits),
                 Cell::Count(own.anchors),
             ];
-            row(who, (part, [name, &class]), counted, [Cell::Blank; 3], emit);
+            row(who, (part, [name, &class]), counted, [Cell::Blank; 5], emit);
         }
     }
 }

@@ -1,6 +1,7 @@
 //! What each command on a survey takes.
 
 use super::shared::{SurveyArgs, WantedArgs};
+use crate::cli::options::{EXPORTS, FIGURES};
 use crate::figure::{KINDS, Width};
 use clap::builder::{PossibleValue, PossibleValuesParser};
 use clap::{Args, ValueEnum};
@@ -60,9 +61,12 @@ pub(in crate::cli) struct FigureArgs {
     /// What is shown
     #[arg(value_parser = PossibleValuesParser::new(kinds()))]
     pub(in crate::cli) kind: String,
-    /// The file to write; its ending, .svg, .pdf or .png, says the format
+    /// The file to write; its ending, .svg, .pdf or .png, says the format; - prints the figure
     #[arg(long, value_name = "FILE")]
     pub(in crate::cli) out: PathBuf,
+    /// The format of what has no ending, such as - or a pipe (default: svg)
+    #[arg(long, value_name = "ENDING", value_parser = PossibleValuesParser::new(FIGURES))]
+    pub(in crate::cli) format: Option<String>,
     /// Millimetres across: one column of a journal, one and a half, or the page
     #[arg(long, value_enum, default_value_t = Width::Wide)]
     pub(in crate::cli) width: Width,
@@ -79,9 +83,12 @@ fn kinds() -> Vec<PossibleValue> {
 pub(in crate::cli) struct ExportArgs {
     #[command(flatten)]
     pub(in crate::cli) survey: SurveyArgs,
-    /// The file to write; its ending says the format
+    /// The file to write; its ending says the format; - prints it
     #[arg(long, value_name = "FILE")]
     pub(in crate::cli) out: PathBuf,
+    /// The format of what has no ending, such as - or a pipe (default: csv)
+    #[arg(long, value_name = "ENDING", value_parser = PossibleValuesParser::new(EXPORTS))]
+    pub(in crate::cli) format: Option<String>,
     #[command(flatten)]
     pub(in crate::cli) wanted: WantedArgs,
 }
@@ -91,7 +98,7 @@ pub(in crate::cli) struct ExportArgs {
 pub(in crate::cli) struct ArchiveArgs {
     #[command(flatten)]
     pub(in crate::cli) survey: SurveyArgs,
-    /// The file, whose ending is .zip
+    /// The file, whose ending is .zip; - prints it
     #[arg(long, value_name = "FILE")]
     pub(in crate::cli) out: PathBuf,
     /// Under which others may use the data, like CC-BY-4.0 (else licence in survey.toml)

@@ -16,7 +16,7 @@ use crate::analysis::Wanted;
 use crate::network::Network;
 use crate::survey::Survey;
 pub(super) use before::{LoadTable, load_table, planned, stated, wish};
-pub(super) use endings::{Format, format, is_zip};
+pub(super) use endings::{EXPORTS, FIGURES, Format, figure_ending, format, is_zip};
 #[cfg(feature = "viewer")]
 pub(super) use picture::{is_png, pixels};
 pub(super) use question::question;

@@ -55,12 +55,12 @@ pub(in crate::cli) fn files_below(folder: &Path) -> Result<Vec<String>, Failure>
     Ok(files)
 }
 
-/// A hidden folder beside the place of a file, for what is needed until that is whole.
+/// A hidden folder beside a place, for what is needed until a file is whole.
 ///
 /// # Errors
 /// The machine's.
-pub(in crate::cli) fn scratch(out: &Path) -> Result<Fresh<'static>, Failure> {
-    Fresh::beside(out, &[]).map_err(misplaced)
+pub(in crate::cli) fn scratch(place: &Path) -> Result<Fresh<'static>, Failure> {
+    Fresh::beside(place, &[]).map_err(misplaced)
 }
 
 /// A file that names itself when it fails.

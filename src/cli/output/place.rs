@@ -3,6 +3,7 @@
 //! In: a survey and what was named by `--out`. Out: the place, or [`Failure::Usage`] with the
 //! reason; nothing is touched.
 
+use super::door::{held_open, is_dash};
 use super::file::named;
 use crate::cli::Failure;
 use std::ffi::OsString;
@@ -12,6 +13,19 @@ use std::path::{Path, PathBuf};
 /// The files by which earlier results are known.
 pub(super) const MARKS: [&str; 2] = ["results.json", "csv-metadata.json"];
 
+/// Standard output, or another open file, cannot take a folder.
+///
+/// # Errors
+/// Wrong usage: it is asked to.
+pub(super) fn refuse_stream(target: &Path) -> Result<(), Failure> {
+    if is_dash(target) || held_open(target).is_some() {
+        let shown = target.display();
+        let why = "a folder is written, which cannot be printed; name one";
+        return Err(Failure::Usage(format!("{shown}: {why}")));
+    }
+    Ok(())
+}
+
 /// Where the results of a survey go, if they may go there.
 ///
 /// # Errors
@@ -20,6 +34,7 @@ pub(in crate::cli) fn target(survey: &Path, out: Option<&Path>) -> Result<PathBu
     let target = out.map_or_else(|| beside(survey, "-results"), Path::to_path_buf);
     let shown = target.display();
     let refuse = |why: &str| Err(Failure::Usage(format!("{shown}: {why}")));
+    refuse_stream(&target)?;
     if fs::symlink_metadata(&target).is_err() {
         return Ok(target);
     }
@@ -46,6 +61,7 @@ pub(in crate::cli) fn target(survey: &Path, out: Option<&Path>) -> Result<PathBu
 /// Wrong usage: onto a file, or a folder that holds anything.
 pub(in crate::cli) fn new_target(dir: &Path) -> Result<PathBuf, Failure> {
     let refuse = |why: &str| Err(Failure::Usage(format!("{}: {why}", dir.display())));
+    refuse_stream(dir)?;
     if fs::symlink_metadata(dir).is_err() {
         return Ok(dir.to_path_buf());
     }
@@ -66,7 +82,7 @@ pub(in crate::cli) fn new_target(dir: &Path) -> Result<PathBuf, Failure> {
 ///
 /// # Errors
 /// Wrong usage: it may not.
-pub(in crate::cli) fn may_write(survey: &Path, out: &Path) -> Result<(), Failure> {
+pub(super) fn may_write(survey: &Path, out: &Path) -> Result<(), Failure> {
     let refuse = |why: &str| Err(Failure::Usage(format!("{}: {why}", out.display())));
     if out.is_dir() || out.file_name().is_none() {
         return refuse("this is a folder; name a file with --out");

@@ -1,6 +1,7 @@
 //! A survey written into a folder of its own: a new one to be filled in, or a made-up one.
 
 use super::file::{create, misplaced, write_file};
+use super::place::refuse_stream;
 use crate::cli::Failure;
 use crate::cli::replace::Fresh;
 use crate::planning::simulate::MadeTable;
@@ -31,6 +32,7 @@ pub(in crate::cli) fn write_made(
     settings: &str,
     target: &Path,
 ) -> Result<(), Failure> {
+    refuse_stream(target)?;
     let taken = match fs::read_dir(target) {
         Ok(mut entries) => entries.next().is_some(),
         Err(_) => fs::symlink_metadata(target).is_ok(),

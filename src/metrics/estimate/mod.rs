@@ -1,22 +1,23 @@
 //! From estimate and draws to value, standard error and 95 % interval.
 //!
-//! A draw adds noise to a path that already carries it. What that does to a metric depends on the
-//! leg: for measured legs the estimate is already bent, and the draws show by how much; for plumb
-//! legs, whose offset is stated and not measured, and for rough ground the mean of the draws is
-//! itself right; steep legs are matched already. `docs/accuracy.md` shows what coverage the rules
-//! reach.
+//! What noise bends, and which way, is found for all metrics alike (see [`Bend`]); a rule says only
+//! whether the value itself is freed of it, and how far the interval of a climb or a maximum has to
+//! reach, which noise bends by an amount that hangs on what is level. `docs/accuracy.md` shows what
+//! coverage the rules reach.
 
+use super::bend::Bend;
 use super::catalogue::{COUNT, Metric, Rule};
-use super::class_sums::{MEASURED, STATED, by_class};
-use super::drawn::{Drawn, SUMS};
+use super::drawn::Drawn;
 use super::formulas::Values;
 use super::level;
 use super::shape::Shape;
 use super::subject::Subject;
-use crate::quantity::{norm, wrap_half_turn};
+use crate::adjust::draws::Origin;
+use crate::quantity::wrap_half_turn;
 use crate::statistics::describe::{moments, quantile};
 use crate::statistics::interval::{Z95, normal_cdf, reach_beyond_bounds};
 use std::f64::consts::SQRT_2;
+use std::iter;
 
 /// A metric's value with its standard error and 95 % interval.
 #[derive(Clone, Copy, Debug, PartialEq)]
@@ -49,13 +50,6 @@ impl Measured {
         self
     }
 
-    /// The interval multiplied by a number; it still holds the value, which stays.
-    fn moved(self, by: f64) -> Self {
-        let moved =
-            |[low, high]: [f64; 2]| [(low * by).min(self.value), (high * by).max(self.value)];
-        Self { interval: self.interval.map(moved), ..self }
-    }
-
     /// The value and its interval divided by a number that is known.
     #[must_use]
     pub fn over(self, divisor: f64) -> Self {
@@ -81,15 +75,13 @@ pub fn measured(
     if drawn.len() < 2 {
         return all;
     }
-    let (phantom, bent) = (subject.level.phantom, subject.level.bent);
-    let basis = Basis { drawn, sums: by_class(subject, estimate), phantom, bent };
+    let basis = Basis { drawn, flat: subject.level.drawn(estimate, estimate) };
     for entry in &super::catalogue::METRICS {
         let at = entry.metric.at();
         if values[at].is_finite() {
             all[at] = basis.value_and_interval(entry.metric, values[at]);
         }
     }
-    basis.stretch_plan(estimate, values, &mut all);
     let median = all[Metric::HeightMedian.at()];
     for at in [Metric::HeightQ25, Metric::HeightQ75].map(Metric::at) {
         let plain = Measured { value: values[at], ..all[at] };
@@ -99,73 +91,78 @@ pub fn measured(
     let both = all[Metric::VerticalDistance.at()];
     let length = values[Metric::PathLength.at()];
     if values[Metric::VerticalShare.at()].is_finite() {
-        let (_, sd) = moments(&drawn.of(Metric::VerticalShare));
+        let Bend { sd, .. } = basis.bend(Metric::VerticalShare, values[Metric::VerticalShare.at()]);
         let share = both.over(length).within(0.0, 1.0);
         all[Metric::VerticalShare.at()] = Measured { se: Some(sd), ..share };
     }
     all
 }
 
-/// What intervals rest on: draws, sums by class of the estimate, and the climb that noise makes of
-/// what may be level.
+/// What intervals rest on.
 struct Basis<'a> {
     drawn: &'a Drawn,
-    sums: [[f64; 3]; 2],
-    phantom: f64,
-    /// How far measured legs carry their noise already.
-    bent: f64,
+    /// What the levelled path makes without noise.
+    flat: [f64; level::LEVELLED],
 }
 
+/// Both origins, that of readings first.
+const ORIGINS: [Origin; 2] = [Origin::Read, Origin::Stated];
+
 impl Basis<'_> {
-    /// What draws add to a sum by class.
-    fn shift(&self, class: usize, which: usize) -> f64 {
-        moments(self.drawn.extra(class * 3 + which)).0 - self.sums[class][which]
+    fn bend(&self, metric: Metric, e: f64) -> Bend {
+        let [read, stated] = ORIGINS.map(|from| self.drawn.of(metric, from));
+        Bend::of(e, [&read, &stated])
     }
 
-    /// What draws make of the levelled path.
-    fn levelled(&self, which: usize) -> &[f64] {
-        self.drawn.extra(SUMS + which)
+    /// How noise bends what the levelled path makes, over several ways together; and, draw by draw, how
+    /// far the errors of readings bend it beyond the scatter of what is stated.
+    fn levelled(&self, ways: &[usize]) -> (Bend, Vec<f64>) {
+        let sum = |from: Origin| -> Vec<f64> {
+            let of_draw = |draw: usize| {
+                ways.iter().map(|&way| self.drawn.levelled(way, from)[draw] - self.flat[way]).sum()
+            };
+            let draws = ways.iter().map(|&way| self.drawn.levelled(way, from).len()).min();
+            (0..draws.unwrap_or(0)).map(of_draw).collect()
+        };
+        let [mut read, stated] = ORIGINS.map(sum);
+        let bend = Bend::of(0.0, [&read, &stated]);
+        read.iter_mut().zip(&stated).for_each(|(read, stated)| *read -= stated);
+        (bend, read)
     }
 
     /// One metric by its rule: E estimate, draws of it.
     fn value_and_interval(&self, metric: Metric, e: f64) -> Measured {
-        let draws = self.drawn.of(metric);
-        let (mean, sd) = moments(&draws);
-        let half = Z95 * sd;
+        if !metric.entry().rule.rests_on_draws() && metric.entry().rule != Rule::Inverse {
+            return Measured::bare(e); // filled from rows, times or other metrics
+        }
+        let bend = self.bend(metric, e);
+        let (middle, half) = (bend.taken_off(e), Z95 * bend.sd);
+        let about = |value: f64, half: f64| {
+            Measured::with(value, bend.sd, e.min(middle) - half, e.max(middle) + half)
+        };
         match metric.entry().rule {
             Rule::Linear => {
                 let top = if metric == Metric::AboveGroundShare { 1.0 } else { f64::INFINITY };
-                Measured::with(e, sd, e - half, e + half).within(0.0, top)
+                about(e, half).within(0.0, top)
             }
-            Rule::Angle => angle(e, &draws),
+            Rule::Angle => angle(e, ORIGINS.map(|from| self.drawn.of(metric, from).to_vec())),
             Rule::Horizontal => {
-                let value = e + self.shift(STATED, 0) - self.shift(MEASURED, 0);
-                // Of a level leg the second helping of noise would be the larger one.
-                let (_, sd) = moments(self.levelled(level::RUNS));
+                // Noise of a level leg shortens it by its square: the levelled path shows how unevenly.
+                let sd = self.levelled(&[level::RUNS]).0.sd.max(bend.sd);
                 let half = Z95 * sd;
-                Measured::with(value, sd, value - half, value + half).within(0.0, f64::INFINITY)
+                Measured::with(middle, sd, middle - half, middle + half).within(0.0, f64::INFINITY)
             }
-            Rule::Climb if metric == Metric::Ascent => self.climb(e, sd, &[level::ASCENT]),
-            Rule::Climb => self.climb(e, sd, &[level::DESCENT]),
-            Rule::ClimbBoth => self.climb(e, sd, &[level::ASCENT, level::DESCENT]),
-            Rule::Threshold => threshold(e, self.bent * (mean - e), sd),
-            Rule::Highest if metric == Metric::HeightMax => self.highest(e, (mean, sd), level::TOP),
-            Rule::Highest => self.highest(e, (mean, sd), level::RANGE),
-            Rule::Mirror => {
-                let value = (2.0 * e - mean).max(0.0);
-                Measured::with(value, sd, value - half, value + half).within(0.0, f64::INFINITY)
-            }
-            Rule::Bent => {
-                let (value, b) = (2.0 * e - mean, SQRT_2 * (mean - e).abs());
-                Measured::with(value, sd, value - half - b, value + half + b)
-            }
-            Rule::Between => between(metric, e, (mean, sd)),
-            Rule::Quantiles => {
-                let [low, high] = [0.025, 0.975].map(|share| quantile_of(&draws, share));
-                Measured::with(e, sd, low, high)
-            }
-            Rule::Inverse => inverse(e, self.drawn),
-            // Filled from rows, times or other metrics.
+            Rule::Climb if metric == Metric::Ascent => self.climb(e, bend, &[level::ASCENT]),
+            Rule::Climb => self.climb(e, bend, &[level::DESCENT]),
+            Rule::ClimbBoth => self.climb(e, bend, &[level::ASCENT, level::DESCENT]),
+            Rule::Threshold => threshold(e, bend),
+            Rule::Highest if metric == Metric::HeightMax => self.highest(e, bend, level::TOP),
+            Rule::Highest => self.highest(e, bend, level::RANGE),
+            Rule::Mirror => about(middle.max(0.0), half).within(0.0, f64::INFINITY),
+            Rule::Bent => about(middle, half + SQRT_2 * bend.read.abs()),
+            Rule::Between => between(metric, e, bend),
+            Rule::Quantiles => self.quantiles(metric, e, bend.sd),
+            Rule::Inverse => self.inverse(e),
             Rule::None
             | Rule::Tape
             | Rule::ClimbShare
@@ -175,64 +172,50 @@ impl Basis<'_> {
         }
     }
 
-    /// A climb: E + stated − b, where b is what the noise of measured legs adds in the draws. What
-    /// it added to E lies between b, where every leg climbs, and B, where all are level that may
-    /// be: the interval reaches downward as far as B, and by the noise of the levelled path.
-    fn climb(&self, e: f64, sd: f64, ways: &[usize]) -> Measured {
-        let over = |class: usize| ways.iter().map(|way| self.shift(class, way + 1)).sum::<f64>();
-        let (stated, b) = (over(STATED), over(MEASURED));
-        let most = b.max(self.phantom * ways.len() as f64);
-        let reach = reach_beyond_bounds(most - b, sd);
-        let of_draw = |at: usize| ways.iter().map(|&way| self.levelled(way)[at]).sum();
-        let levelled: Vec<f64> = (0..self.drawn.len()).map(of_draw).collect();
-        let noise = quantile_of(&levelled, normal_cdf(reach));
-        let value = (e + stated - b).max(0.0);
-        let low = e + stated - most - (noise - moments(&levelled).0);
-        Measured::with(value, sd, low.min(value), value + Z95 * sd).within(0.0, f64::INFINITY)
+    /// A climb. What the errors of readings added to E lies between b, where every leg climbs, and B,
+    /// where all are level that may be: the interval reaches from the one to the other, and by the
+    /// noise of the levelled path beyond.
+    fn climb(&self, e: f64, bend: Bend, ways: &[usize]) -> Measured {
+        let (level, beyond) = self.levelled(ways);
+        let most = Bend { read: bend.read.max(level.read), ..level };
+        let (value, least) = (bend.taken_off(e), most.taken_off(e));
+        let reach = reach_beyond_bounds((value - least).abs(), bend.sd);
+        let noise = quantile_of(&beyond, normal_cdf(reach)) - moments(&beyond).0;
+        let noise = noise.max(reach * bend.sd);
+        let (low, high) = (value.min(least) - noise, value.max(least) + Z95 * bend.sd);
+        let value = value.max(0.0);
+        Measured::with(value, bend.sd, low.min(value), high).within(0.0, f64::INFINITY)
     }
 
-    /// A maximum: 2E − mean. What noise added to E lies between nothing, where one point stands
-    /// out, and the lift of the greatest of all that may tie.
-    fn highest(&self, e: f64, (mean, sd): (f64, f64), which: usize) -> Measured {
-        let lifts = self.levelled(which);
-        let (value, b) = (2.0 * e - mean, (mean - e).max(0.0));
-        let share = normal_cdf(reach_beyond_bounds(moments(lifts).0 - b, sd));
-        let lift = quantile_of(lifts, share);
-        Measured::with(value, sd, (e - lift).min(value), e.max(value) + Z95 * sd)
+    /// A maximum. What noise added to E lies between nothing, where one point stands out, and the lift
+    /// of the greatest of all that may tie.
+    fn highest(&self, e: f64, bend: Bend, which: usize) -> Measured {
+        let (tie, lifts) = self.levelled(&[which]);
+        let (value, least) = (bend.taken_off(e), tie.taken_off(e));
+        let half = Z95 * bend.sd;
+        let low = (e - quantile_of(&lifts, normal_cdf(Z95))).min(value - half);
+        let high = e.max(value).max(least) + half;
+        Measured::with(value, bend.sd, low, high)
     }
 
-    /// Noise in the rises leaves every run of measured legs too short or too long: intervals of
-    /// what lies in the plan move with the sum of the runs.
-    ///
-    /// ```text
-    /// ρ = (L − b) / L          L runs of legs that are not plumb, b what noise adds to them
-    /// ```
-    fn stretch_plan(&self, estimate: &Shape<'_>, values: &Values, all: &mut [Measured; COUNT]) {
-        let whole = values[Metric::HorizontalLength.at()];
-        let runs = whole - self.sums[STATED][0];
-        let stretch = (runs - self.shift(MEASURED, 0)) / runs;
-        if !(stretch.is_finite() && stretch > 0.0) {
-            return;
-        }
-        let [net, far] = reaches(estimate).map(|[e, n, u]| {
-            let longer = norm([stretch * e, stretch * n, u]) / norm([e, n, u]);
-            if longer.is_finite() { longer } else { 1.0 }
-        });
-        for (metric, by) in [
-            (Metric::NetDisplacement, net),
-            (Metric::NetDisplacementHorizontal, stretch),
-            (Metric::MaxDistance, far),
-            (Metric::Straightness, net),
-            (Metric::LengthToNet, net.recip()),
-            (Metric::DailyHomeRange, stretch * stretch),
-        ] {
-            all[metric.at()] = all[metric.at()].moved(by);
-        }
-        // Length over the root of an area: both are freed of their bias.
-        let plan = all[Metric::HorizontalLength.at()].value / whole;
-        if plan > 0.0 {
-            let intensity = all[Metric::IntensityOfUse.at()];
-            all[Metric::IntensityOfUse.at()] = intensity.over(stretch / plan);
+    /// The quantiles of both helpings of noise.
+    fn quantiles(&self, metric: Metric, e: f64, sd: f64) -> Measured {
+        let [read, stated] = ORIGINS.map(|from| self.drawn.of(metric, from));
+        let scatter = stated.iter().map(|draw| draw - e).chain(iter::repeat(0.0));
+        let both: Vec<f64> = read.iter().zip(scatter).map(|(read, by)| read + by).collect();
+        let [low, high] = [0.025, 0.975].map(|share| quantile_of(&both, share));
+        Measured::with(e, sd, low, high)
+    }
+
+    /// Length over net displacement: the interval of straightness, upside down.
+    fn inverse(&self, e: f64) -> Measured {
+        let straightness = self.value_and_interval(Metric::Straightness, e.recip());
+        match (straightness.interval, straightness.se) {
+            // Of a closed path the ratio has no upper end.
+            (Some([low, high]), Some(sd)) if low > 0.0 => {
+                Measured::with(e, sd * e * e, high.recip(), low.recip())
+            }
+            _ => Measured::bare(e),
         }
     }
 }
@@ -242,29 +225,18 @@ fn quantile_of(draws: &[f64], share: f64) -> f64 {
     quantile(&mut draws.to_vec(), share).unwrap_or(f64::NAN)
 }
 
-/// From start to end, and to the point farthest from the start.
-fn reaches(shape: &Shape<'_>) -> [[f64; 3]; 2] {
-    let start = shape.points[shape.start];
-    let to = |point: usize| {
-        let [e, n, u] = shape.points[point];
-        [e - start[0], n - start[1], u - start[2]]
-    };
-    let ends = shape.visited().map(to);
-    let farther = |far: [f64; 3], to: [f64; 3]| if norm(to) > norm(far) { to } else { far };
-    [ends.clone().next_back().unwrap_or_default(), ends.fold([0.0; 3], farther)]
-}
-
 /// A climb between reversals: noise added to E anything from nothing to B. Draws double the
-/// variance and add `b` more.
+/// variance and add b more.
 ///
 /// ```text
 /// noise adds to smooth sums by its variance: B = b; to sums of extremes by its deviation:
 /// B = b / (√2 − 1); reversals are between the two: B = b / (2^¾ − 1)
 /// ```
-fn threshold(e: f64, b: f64, sd: f64) -> Measured {
-    let most = b.max(0.0) / (2.0_f64.powf(0.75) - 1.0);
-    let half = Z95 * sd;
-    Measured::with(e, sd, e - most - half, e + half).within(0.0, f64::INFINITY)
+fn threshold(e: f64, bend: Bend) -> Measured {
+    let most = bend.read.max(0.0) / (2.0_f64.powf(0.75) - 1.0);
+    let half = Z95 * bend.sd;
+    let (low, high) = (e + bend.stated.min(0.0) - most, e + bend.stated.max(0.0));
+    Measured::with(e, bend.sd, low - half, high + half).within(0.0, f64::INFINITY)
 }
 
 /// A quartile that lies no farther from the median than one height is uncertain may owe all of
@@ -284,35 +256,27 @@ fn quartile(quartile: Measured, median: Measured, height_sd: f64) -> Measured {
     Measured { interval: Some(interval), ..quartile }
 }
 
-/// A resultant, which noise bends one way: the interval holds both E and 2E − mean.
-fn between(metric: Metric, e: f64, (mean, sd): (f64, f64)) -> Measured {
+/// A resultant, which noise bends one way: the interval holds the estimate and the value freed of it.
+fn between(metric: Metric, e: f64, bend: Bend) -> Measured {
     let lowest = if metric == Metric::TurnResultant { 0.0 } else { -1.0 };
-    let value = (2.0 * e - mean).clamp(lowest, 1.0);
-    let (low, high) = (e.min(value) - Z95 * sd, e.max(value) + Z95 * sd);
-    Measured::with(value, sd, low, high).within(lowest, 1.0)
+    let value = bend.taken_off(e).clamp(lowest, 1.0);
+    let half = Z95 * bend.sd;
+    Measured::with(value, bend.sd, e.min(value) - half, e.max(value) + half).within(lowest, 1.0)
 }
 
 /// A direction (radians): draws are unwound about the estimate. An interval of a whole turn or
 /// more is none.
-fn angle(e: f64, draws: &[f64]) -> Measured {
-    let off: Vec<f64> = draws.iter().map(|draw| wrap_half_turn(draw - e)).collect();
-    let (mean, sd) = moments(&off);
-    let spread = sd.hypot(mean);
+fn angle(e: f64, draws: [Vec<f64>; 2]) -> Measured {
+    let spread = draws.iter().filter(|draws| draws.len() > 1).map(|draws| {
+        let off: Vec<f64> = draws.iter().map(|draw| wrap_half_turn(draw - e)).collect();
+        let (mean, sd) = moments(&off);
+        sd.hypot(mean)
+    });
+    let spread = spread.fold(0.0, f64::hypot);
     if spread > 1.0 {
         return Measured { value: e, se: Some(spread), interval: None };
     }
     Measured::with(e, spread, e - Z95 * spread, e + Z95 * spread)
-}
-
-/// Length over net displacement: the interval of straightness, upside down.
-fn inverse(e: f64, drawn: &Drawn) -> Measured {
-    let (_, sd) = moments(&drawn.of(Metric::Straightness));
-    let straightness = 1.0 / e;
-    let (low, high) = (straightness - Z95 * sd, straightness + Z95 * sd);
-    if low <= 0.0 {
-        return Measured::bare(e); // a closed path: the ratio has no upper end
-    }
-    Measured::with(e, sd / (straightness * straightness), 1.0 / high, 1.0 / low)
 }
 
 #[cfg(test)]

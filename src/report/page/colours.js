@@ -28,7 +28,7 @@ function bySize(values, palette, title) {
   return { of, colours: [...colours, palette.quiet], legend: { title, low, high, bar: colours } };
 }
 
-// A name of every leg in a colour of its own; those after the last colour share it.
+// Two names of every leg, one a half, in colours of their own; those after the last colour share it.
 function byName(places, names, palette, title) {
   const last = palette.names.length - 1;
   const shared = names.length > palette.names.length;
@@ -36,7 +36,8 @@ function byName(places, names, palette, title) {
     .map((name, at) => ({ colour: palette.names[at], name }));
   if (shared) keys.push({ colour: palette.quiet, name: `${names.length - last} others` });
   const colours = shared ? [...palette.names.slice(0, last), palette.quiet] : palette.names;
-  return { of: places.map((at) => Math.min(at, colours.length - 1)), colours, legend: { title, keys } };
+  const half = (at) => places.map((pair) => Math.min(pair[at], colours.length - 1));
+  return { of: half(0), then: half(1), colours, legend: { title, keys } };
 }
 
 // Colours that come round again: neighbours differ, and the key stands elsewhere.
@@ -53,7 +54,8 @@ const COLOURINGS = [
   { id: 'section', name: 'section (night)' },
 ];
 
-// The colour of every leg by what was chosen.
+// The colour of every leg by what was chosen: `of` of its first half, or of the whole where `then` has
+// none for the second.
 function colouring(id, { legs, points, trails, supports }, palette) {
   const mean = (values) => legs.map(({ from, to }) => {
     const [a, b] = [values[from], values[to]];
@@ -61,7 +63,7 @@ function colouring(id, { legs, points, trails, supports }, palette) {
   });
   switch (id) {
     case 'trail': return inTurn(legs.map((leg) => leg.trail), palette, 'Trail: see the list', []);
-    case 'support': return byName(legs.map((leg) => leg.support), supports, palette, 'Support');
+    case 'support': return byName(legs.map((leg) => leg.supports), supports, palette, 'Support');
     case 'uncertainty':
       return bySize(mean(points.map((point) => point.sd)), palette, 'Standard deviation in space');
     case 'section': {

@@ -93,14 +93,20 @@ function drawLegs(context, { scene, shown, screen, colours, palette, order, walk
   const far = there.sort((a, b) => slice[b] - slice[a] || colours.of[a] - colours.of[b]);
   const styles = legs.map((leg, at) => ({
     colour: colours.colours[colours.of[at]],
+    second: colours.colours[(colours.then ?? colours.of)[at]],
     width: hair ?? (leg.trail === walked ? 3.4 : 2.4),
     dash: leg.gap ? GAP : leg.escape ? ESCAPE : SOLID,
   }));
-  const same = (a, b) => a.colour === b.colour && a.width === b.width && a.dash === b.dash;
-  const stroke = (run, { colour, width, dash }) => strokeLines(context, (line) => run.forEach((at) => {
+  const same = (a, b) => a.colour === b.colour && a.second === b.second && a.width === b.width && a.dash === b.dash;
+  const lines = (run, start, colour, width, dash) => strokeLines(context, (line) => run.forEach((at) => {
     const { from, to } = legs[at];
-    line(screen[3 * from], screen[3 * from + 1], screen[3 * to], screen[3 * to + 1]);
+    const mix = (k) => screen[3 * from + k] + start * (screen[3 * to + k] - screen[3 * from + k]);
+    line(mix(0), mix(1), screen[3 * to], screen[3 * to + 1]);
   }), colour, width, dash);
+  const stroke = (run, { colour, second, width, dash }) => {
+    lines(run, 0, colour, width, dash);
+    if ((second ?? colour) !== colour) lines(run, 0.5, second, width, dash);
+  };
   context.lineCap = 'round';
   if (far.length <= MANY_LEGS) {
     far.forEach((at) => {

@@ -22,8 +22,8 @@ function sceneOf({ trails, supports, true_north: trueNorth, above_m: above }) {
       ground: trail.ground[k],
       place: [trail.east[k], trail.north[k], trail.up[k]],
     }));
-    trail.legs.forEach(([from, to, support, gap]) => legs.push({
-      trail: at, from: first + from, to: first + to, support, gap: gap === 1, escape: trail.escape[to] === 1,
+    trail.legs.forEach(([from, to, start, end, gap]) => legs.push({
+      trail: at, from: first + from, to: first + to, supports: [start, end], gap: gap === 1, escape: trail.escape[to] === 1,
     }));
     const own = legs.slice(start);
     const starts = alongThread(own, ({ from, to }) => {

@@ -87,6 +87,16 @@ choices! {
         Raster = "raster",
     }
 
+    /// Which end of a leg says what the leg lies on where nothing is written for the leg itself.
+    SupportOfLeg {
+        /// Each end of the half beside it.
+        Halves = "halves",
+        /// The anchor at which it ends of the whole leg.
+        Arrival = "arrival",
+        /// The anchor at which it starts of the whole leg.
+        Departure = "departure",
+    }
+
     /// How the end of the escape run is found where nothing else tells.
     EscapeRule {
         /// Until the first return below the lowest edge after the first climb.

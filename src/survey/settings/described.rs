@@ -265,6 +265,12 @@ pub const SETTINGS: &[Setting] = &[
         "edges of the height bands, rising",
     ),
     setting(
+        "support.of_leg",
+        Slot::Word(|s| &mut s.support_of_leg),
+        "the anchor whose support, plant and diameter a leg has where leg_support is blank: half of \
+         each end, or all of the one it arrives at or departs from",
+    ),
+    setting(
         "supports.diameter_edges_cm",
         Slot::Edges(From(0.0, 1000.0), |s, _| &mut s.diameter_edges_cm),
         "edges of the diameter classes, rising",
@@ -302,7 +308,7 @@ pub const SETTINGS: &[Setting] = &[
     setting(
         "steps.step_m",
         Slot::Optional(From(0.01, 1000.0), |s, _| &mut s.step_m),
-        "step of the equally stepped path; else the median leg",
+        "one equal step in plan; else the median run of the legs",
     ),
     setting(
         "bobbin.thread_g_per_m",
@@ -330,6 +336,11 @@ pub const SETTINGS: &[Setting] = &[
         "columns.HEADING",
         Slot::Heading(|s, heading| s.columns.entry(heading.to_owned()).or_default()),
         "your own heading of this column",
+    ),
+    setting(
+        "words.LETTERS",
+        Slot::Point(|s, word| s.words.entry(word.to_uppercase()).or_default()),
+        "what these letters, or this word, mean under `bearing_point`",
     ),
     setting(
         "observer.NAME.bearing_deg",
@@ -370,7 +381,7 @@ mod tests {
             assert_eq!(shown, Some(default), "{setting:?}");
             stated += 1;
         }
-        assert_eq!(stated, 37);
+        assert_eq!(stated, 38);
     }
 
     #[test]

@@ -16,7 +16,7 @@ use jiff::civil::Date;
 use serde::Serialize;
 use std::collections::BTreeMap;
 
-pub use choices::{Declination, EscapeRule, GroundModel, MissingBearing, North};
+pub use choices::{Declination, EscapeRule, GroundModel, MissingBearing, North, SupportOfLeg};
 pub use described::{SETTINGS, Setting};
 pub use precision::{CommonErrors, HeightPrecision, Precision};
 pub use read::read;
@@ -67,6 +67,7 @@ pub struct Settings {
     pub ground_direction_deg: f64,
     pub ground_file: Option<String>,
     pub strata_edges_m: Vec<f64>,
+    pub support_of_leg: SupportOfLeg,
     pub diameter_edges_cm: Vec<f64>,
     pub incline_edges_deg: Vec<f64>,
     pub day_hours: [f64; 2],
@@ -81,6 +82,7 @@ pub struct Settings {
     pub limit_bytes: usize,
     pub limit_unpacked_bytes: usize,
     pub columns: BTreeMap<String, String>,
+    pub words: BTreeMap<String, String>,
     pub observers: BTreeMap<String, Observer>,
 }
 
@@ -114,6 +116,7 @@ impl Default for Settings {
             ground_direction_deg: 0.0,
             ground_file: None,
             strata_edges_m: vec![0.3, 1.0, 5.0, 10.0],
+            support_of_leg: SupportOfLeg::default(),
             diameter_edges_cm: vec![2.0, 5.0, 10.0, 20.0], // common practice, no source
             incline_edges_deg: vec![30.0, 60.0],           // common practice, no source
             day_hours: [6.0, 18.0],                        // common practice, no source
@@ -128,6 +131,7 @@ impl Default for Settings {
             limit_bytes: 512 << 20,
             limit_unpacked_bytes: 256 << 20,
             columns: BTreeMap::new(),
+            words: BTreeMap::new(),
             observers: BTreeMap::new(),
         }
     }

@@ -2,6 +2,7 @@
 
 use super::Settings;
 use super::choices::{Choice, Declination};
+use crate::quantity::Bearing;
 use jiff::civil::Date;
 use toml::Value;
 
@@ -38,6 +39,8 @@ impl Range {
 pub(super) enum Slot {
     Text(Field<Option<String>>),
     Heading(Field<String>),
+    /// A point of the compass by its English name.
+    Point(Field<String>),
     Date(Field<Option<Date>>),
     Word(fn(&mut Settings) -> &mut dyn Choice),
     Number(Range, Field<f64>),
@@ -54,6 +57,9 @@ impl Slot {
         match self {
             Self::Text(_) => "text in quotes".into(),
             Self::Heading(_) => "the heading as it stands in the table, in quotes".into(),
+            Self::Point(_) => {
+                "a point of the compass in English letters, like \"E\" or \"SSW\"".into()
+            }
             Self::Date(_) => "a date like 2026-06-30".into(),
             Self::Word(field) => {
                 format!("one of {}", field(&mut Settings::default()).words().join(", "))
@@ -78,7 +84,7 @@ impl Slot {
     pub(super) fn value(self, settings: &mut Settings, name: &str) -> Option<Value> {
         Some(match self {
             Self::Text(field) => field(settings, name).clone()?.into(),
-            Self::Heading(field) => {
+            Self::Heading(field) | Self::Point(field) => {
                 let heading = field(settings, name).clone();
                 Some(heading).filter(|heading| !heading.is_empty())?.into()
             }
@@ -108,6 +114,10 @@ impl Slot {
             Self::Heading(field) => {
                 let heading = value.as_str().filter(|heading| !heading.trim().is_empty())?;
                 heading.trim().clone_into(field(settings, name));
+            }
+            Self::Point(field) => {
+                let point = Bearing::from_point(value.as_str()?.trim())?.to_point();
+                point.clone_into(field(settings, name));
             }
             Self::Date(field) => *field(settings, name) = Some(date(value)?),
             Self::Word(field) => return field(settings).choose(value.as_str()?).then_some(()),

@@ -1,25 +1,18 @@
-//! How often the 95 % intervals hold the truth: made-up trails with known paths, measured, adjusted.
-//!
-//! `cargo run --release --example coverage -- [TRAILS]` prints the table of `docs/accuracy.md`.
-//! Trails are invented with the noise that the adjustment assumes: what is tested is the interval
-//! method, not the world.
+//! The settings of `docs/accuracy.md`: one way of walking and measuring with bearings each.
 
-#![expect(clippy::print_stdout, reason = "a measuring program")]
-
+use super::count::{Count, counted};
+use super::made_up::dice::Dice;
+use super::made_up::walk::Truth;
 use perchline::analysis::progress::Progress;
 use perchline::analysis::{Analysis, Wanted, analyse};
 use perchline::fault::Faults;
 use perchline::input::csv::read_grid;
-use perchline::metrics::{METRICS, Metric, Rule, Shape, Subject, Values, measure};
+use perchline::metrics::{METRICS, Rule};
 use perchline::network::build;
-use perchline::path::{Geometry, Path};
 use perchline::quantity::{Bearing, Turn};
 use perchline::survey::dictionary::{ANCHORS, InputTable, TIES};
 use perchline::survey::settings;
 use perchline::survey::{Grids, read_tables};
-use rand_distr::{Distribution, StandardNormal};
-use rand_xoshiro::Xoshiro256PlusPlus;
-use rand_xoshiro::rand_core::{Rng, SeedableRng};
 use std::f64::consts::TAU;
 use std::fmt::Write;
 
@@ -63,29 +56,9 @@ pub(crate) const SETTINGS: [Setting; 7] = [
     Setting { name: "rough", ground_m: 0.10, ..PLAIN },
 ];
 
-struct Dice(Xoshiro256PlusPlus);
-
-impl Dice {
-    fn normal(&mut self, sd: f64) -> f64 {
-        let z: f64 = StandardNormal.sample(&mut self.0);
-        z * sd
-    }
-
-    fn even(&mut self) -> f64 {
-        (self.0.next_u64() >> 11) as f64 / (1_u64 << 53) as f64
-    }
-}
-
-/// The truth of one trail: places, heights above ground, and which legs stand plumb.
-struct Truth {
-    places: Vec<[f64; 3]>,
-    heights: Vec<f64>,
-    plumb: Vec<bool>,
-}
-
 fn walk(setting: Setting, dice: &mut Dice) -> Truth {
     let start = setting.level.unwrap_or(1.0);
-    let mut truth = Truth { places: Vec::new(), heights: vec![start], plumb: vec![false] };
+    let mut truth = Truth { heights: vec![start], plumb: vec![false], ..Truth::default() };
     let (mut e, mut n, mut height, mut heading) = (0.0, 0.0, start, dice.even() * TAU);
     let elevation = |height: f64, dice: &mut Dice| height + dice.normal(setting.ground_m);
     let up = elevation(height, dice);
@@ -188,58 +161,23 @@ fn analysis(setting: Setting, anchors: &str, ties: &str) -> Option<Analysis> {
     analyse(survey, network, wanted, &Progress::default()).ok()
 }
 
-/// The metrics of the true path.
-fn true_values(analysis: &Analysis, path: &Path, truth: &Truth) -> Values {
-    let geometry = Geometry { points: truth.places.clone(), heights: truth.heights.clone() };
-    let above = analysis.survey.settings.above_ground_m();
-    let lines = path.legs.iter().filter(|leg| leg.counted).filter_map(|leg| leg.line);
-    let variances: Vec<f64> =
-        lines.map(|line| analysis.adjusted.line_covariances[line].m33).collect();
-    let mean = variances.iter().sum::<f64>() / variances.len() as f64;
-    let subject = Subject::new(path, &path.legs, 0, above).with(2.0 * mean.sqrt(), 1.0, false);
-    let mut values = measure(&subject, &Shape::of(&subject, &geometry));
-    values[Metric::TapedLength.at()] = values[Metric::PathLength.at()];
-    values
-}
-
-/// How often each metric's interval held the truth, and how often it had one.
-pub(crate) fn coverage(setting: Setting, seed: u64, trails: usize) -> Vec<(usize, usize)> {
-    let mut dice = Dice(Xoshiro256PlusPlus::seed_from_u64(seed));
+/// One count a metric.
+pub(crate) fn coverage(setting: Setting, seed: u64, trails: usize) -> Vec<Count> {
+    let mut dice = Dice::new(seed);
     let mut anchors = String::from("trail,anchor,height_m,tape_m,bearing_deg,incline_deg,gap\n");
     let mut ties = String::from("trail,from,to,tape_m,bearing_deg\n");
     let truths: Vec<Truth> = (0..trails).map(|_| walk(setting, &mut dice)).collect();
     for (name, truth) in truths.iter().enumerate() {
         measure_trail(setting, name, truth, &mut dice, (&mut anchors, &mut ties));
     }
-    let mut counts = vec![(0, 0); METRICS.len()];
-    let Some(analysis) = analysis(setting, &anchors, &ties) else {
-        println!("{}: the adjustment does not settle", setting.name);
-        return counts;
-    };
-    for (path, truth) in analysis.paths.iter().zip(&truths) {
-        let values = true_values(&analysis, path, truth);
-        for row in analysis.trails[path.trail].metrics.iter().filter(|row| row.part == 0) {
-            let interval = row.measured.and_then(|measured| measured.interval);
-            let (Some([low, high]), at) = (interval, row.metric.at()) else { continue };
-            if low >= high {
-                continue; // certain: a path that no noise could bring near the ground
-            }
-            let angle = row.metric.entry().unit == "degree";
-            let degrees = Turn::from_radians(values[at]).to_degrees();
-            let truth = if angle { degrees } else { values[at] };
-            let turns = if angle { [-360.0, 0.0, 360.0].as_slice() } else { &[0.0] };
-            let held = turns.iter().any(|turn| (low..=high).contains(&(truth + turn)));
-            if truth.is_finite() {
-                counts[at].0 += usize::from(held);
-                counts[at].1 += 1;
-            }
-        }
+    match analysis(setting, &anchors, &ties) {
+        Some(analysis) => counted(&analysis, &truths),
+        None => vec![Count::default(); METRICS.len()],
     }
-    counts
 }
 
-fn main() {
-    let trails = std::env::args().nth(1).and_then(|text| text.parse().ok()).unwrap_or(1000);
+/// Prints how often intervals held, one column a setting.
+pub(crate) fn table(trails: usize) {
     let columns: Vec<_> =
         (SEED..).zip(SETTINGS).map(|(seed, setting)| coverage(setting, seed, trails)).collect();
     let names: Vec<&str> = SETTINGS.iter().map(|setting| setting.name).collect();
@@ -248,12 +186,10 @@ fn main() {
     for entry in METRICS.iter().filter(|entry| entry.rule != Rule::None && !entry.extended) {
         let mut row = String::new();
         for column in &columns {
-            let (held, of) = column[entry.metric.at()];
-            if of * 10 < trails {
+            let Some(percent) = column[entry.metric.at()].percent(trails) else {
                 row += " – |";
                 continue;
-            }
-            let percent = 100.0 * held as f64 / of as f64;
+            };
             let good = (92.95..97.05).contains(&percent);
             (within, cells) = (within + usize::from(good), cells + 1);
             row += &if good { format!(" {percent:.1} |") } else { format!(" **{percent:.1}** |") };

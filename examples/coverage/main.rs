@@ -1,0 +1,36 @@
+//! How often the 95 % intervals hold the truth: made-up trails with known paths, measured, adjusted.
+//!
+//! `cargo run --release --example coverage -- [TRAILS]` prints the first table of
+//! `docs/accuracy.md`, `… -- protocols [TRAILS] [walkers|climbers]` that of the protocols by which crews
+//! measure,
+//! `… -- misstated [TRAILS]` what is left where readings are not as precise as stated;
+//! `… -- studies [TRAILS]` writes studies for `tests/reference/protocol_minima.py`. Trails are
+//! invented; but for the last table with the noise that the adjustment assumes: what is tested is
+//! the interval method, not the world.
+
+#![expect(clippy::print_stdout, reason = "a measuring program")]
+
+pub(crate) mod count;
+pub(crate) mod made_up;
+pub(crate) mod misstated;
+pub(crate) mod protocols;
+pub(crate) mod settings;
+pub(crate) mod studies;
+
+use made_up::walk::Habit;
+
+fn main() {
+    let arguments: Vec<String> = std::env::args().skip(1).collect();
+    let trails = arguments.iter().find_map(|text| text.parse().ok()).unwrap_or(1000);
+    let habit = match arguments.last().map(String::as_str) {
+        Some("walkers") => Some(Habit::Walker),
+        Some("climbers") => Some(Habit::Climber),
+        _ => None,
+    };
+    match arguments.first().map(String::as_str) {
+        Some("protocols") => protocols::tables(trails, habit),
+        Some("studies") => studies::print(trails),
+        Some("misstated") => misstated::tables(trails),
+        _ => settings::table(trails),
+    }
+}

@@ -46,10 +46,15 @@ fn quoted(text: &str) -> String {
     }
 }
 
-/// `survey.toml` with every setting explained and at its default.
+/// What a new survey allows for: no default, since earlier surveys were computed without.
+const FILLED_IN: [(&str, f64); 3] =
+    [("common.tape_scale", 0.003), ("common.bearing_deg", 1.0), ("common.height_scale", 0.02)];
+
+/// `survey.toml` with every setting explained and at its default, but those that are filled in.
 pub(super) fn settings() -> String {
     let mut text = String::from(
         "# The settings of this survey. Each is explained, and stands at its default behind a #.\n\
+         # Those under [common] are filled in; take them out, or put 0, to allow for none.\n\
          # To set one, take away the # directly before its name and write your own value.\n\
          # A word in capitals stands for a name of your own.\n\n",
     );
@@ -62,9 +67,11 @@ pub(super) fn settings() -> String {
             section = table;
         }
         text += &format!("# {} ({})\n", setting.meaning, setting.accepts());
-        text += &match setting.default() {
-            Some(default) => format!("#{key} = {default}\n\n"),
-            None => format!("#{key} =\n\n"),
+        let filled = FILLED_IN.iter().find(|(path, _)| *path == setting.path);
+        text += &match (filled, setting.default()) {
+            (Some((_, value)), _) => format!("# common practice, no source\n{key} = {value}\n\n"),
+            (None, Some(default)) => format!("#{key} = {default}\n\n"),
+            (None, None) => format!("#{key} =\n\n"),
         };
     }
     text
@@ -98,7 +105,8 @@ mod tests {
         assert_eq!(as_new.limit_unpacked_bytes, set.limit_unpacked_bytes);
         for setting in SETTINGS {
             let key = setting.path.rsplit('.').next().unwrap();
-            assert!(plain.contains(&format!("\n#{key} =")), "{key}");
+            let mark = if setting.path.starts_with("common.") { "" } else { "#" };
+            assert!(plain.contains(&format!("\n{mark}{key} =")), "{key}");
         }
     }
 }

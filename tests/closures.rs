@@ -188,6 +188,32 @@ fn a_tie_is_held_to_both_its_incline_and_its_rise() {
     assert_eq!(of_tie.map(|residual| residual.kind).collect::<Vec<_>>(), kinds);
 }
 
+/// A level walk by turning angles, 4 m a leg, with ties.
+fn turns_with(ties: &str) -> Rebuilt {
+    let mut anchors = String::from("trail,anchor,tape_m,turn_deg,height_m\nBor,0,,,0\n");
+    for (k, turn) in ["", "40", "-25", "70", "60", "30"].iter().enumerate() {
+        anchors += &format!("Bor,{},4.00,{turn},0\n", k + 1);
+    }
+    let ties = format!("trail,from,to,tape_m,bearing_deg\n{ties}");
+    Tables { anchors, ties, settings: USUAL.into(), ..Tables::default() }.rebuild()
+}
+
+/// The first needle turns the walk until it fits. It was told as a closure of 0.00 m.
+#[test]
+fn the_one_needle_of_a_walk_by_turns_checks_nothing_and_the_next_one_does() {
+    assert_eq!(turns_with("Bor,0,1,,65\n").adjusted.closures.len(), 0);
+    // Its tape checks what a tape alone would.
+    let [both, tape] = ["65", ""].map(|needle| turns_with(&format!("Bor,0,6,9.00,{needle}\n")));
+    assert_abs_diff_eq!(both.closure().p_value, tape.closure().p_value, epsilon = 1e-6);
+    assert_abs_diff_eq!(both.closure().expected, tape.closure().expected, epsilon = 1e-6);
+    let two = turns_with("Bor,0,1,,65\nBor,1,2,,285\n");
+    let verdicts: Vec<Verdict> = two.adjusted.closures.iter().map(|c| c.verdict).collect();
+    assert!(
+        verdicts.contains(&Verdict::Fails),
+        "the second is read at its wrong end: {verdicts:?}"
+    );
+}
+
 #[test]
 fn a_tie_that_fits_closes() {
     let ours = walk_with("Bor,0,2,5,53.130102354,,0\n");

@@ -73,8 +73,8 @@ fn a_new_survey_is_sound_as_soon_as_it_has_anchors() {
     };
     assert_eq!(check(&["study"]), (vec!["empty_table".to_owned()], vec![]));
     let path = there.path().join("study/anchors.csv");
-    let rows =
-        fs::read_to_string(&path).unwrap() + "A,1,,,,,1,tape,trunk,,,,,\nA,2,,2,20,200,1,,,,,,,\n";
+    let rows = fs::read_to_string(&path).unwrap()
+        + "A,1,,,,,1,tape,trunk,,,,,,\nA,2,,2,20,200,1,,,trunk,,,,,\n";
     fs::write(&path, rows).unwrap();
     assert_eq!(check(&["study"]), (vec![], vec![]));
 }
@@ -113,6 +113,37 @@ fn the_workbook_has_ranges_lists_remarks_and_frozen_headings() {
     let remarks = part(&there, "xl/comments1.xml");
     assert_eq!(remarks.matches("<comment ").count(), headings.len());
     assert!(remarks.contains("here moss, stone"));
+}
+
+/// Turns alone know no north. The page itself was looked at; here, that it is one, that it has the
+/// box, and that tables and workbook say where the one bearing goes.
+#[test]
+fn a_survey_by_turning_angles_has_room_for_one_bearing_and_says_why() {
+    let bytes =
+        |there: &TempDir, name: &str| fs::read(there.path().join("study").join(name)).unwrap();
+    let turns = new(&["--columns=+turn_deg,-bearing_deg"]);
+    let anchors = headings_of_text(&turns, "anchors");
+    assert!(anchors.contains(&"turn_deg".to_owned()));
+    assert!(!anchors.iter().any(|heading| heading.contains("bearing")), "{anchors:?}");
+    assert!(headings_of_text(&turns, "ties").contains(&"bearing_deg".to_owned()));
+    let why =
+        "turning angles alone give a plan without a north: write the bearing of one leg into ties";
+    assert!(String::from_utf8(bytes(&turns, "anchors.csv")).unwrap().contains(why));
+    assert!(part(&turns, "xl/comments1.xml").contains(why));
+    let both = new(&["--columns=+turn_deg"]);
+    assert!(!String::from_utf8(bytes(&both, "anchors.csv")).unwrap().contains(why));
+    for there in [&turns, &both, &new(&[])] {
+        let pdf = bytes(there, "field-sheet.pdf");
+        assert_eq!(String::from_utf8_lossy(&pdf).matches("/Type /Page\n").count(), 1);
+    }
+}
+
+#[test]
+fn a_new_survey_asks_what_each_leg_lies_on() {
+    let there = new(&[]);
+    assert!(headings_of_text(&there, "anchors").contains(&"leg_support".to_owned()));
+    let text = fs::read_to_string(there.path().join("study/anchors.csv")).unwrap();
+    assert!(text.contains("all the way from the anchor before to here; blank: half"), "{text}");
 }
 
 #[test]

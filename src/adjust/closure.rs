@@ -4,12 +4,12 @@
 use super::common::{Common, Instrument};
 use super::raw::{Raw, height, height_shares};
 use crate::network::loops::{Step, along_tree, closing_lines};
-use crate::network::{Course, Line, Network, Written};
+use crate::network::{Course, Line, Network, Turned, Written};
 use crate::quantity::Turn;
 use crate::statistics::interval::chi_square_upper;
 use crate::survey::settings::Precision;
 use nalgebra::{Matrix3, Vector3};
-use std::collections::BTreeMap;
+use std::collections::{BTreeMap, BTreeSet};
 
 /// What closes.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
@@ -98,9 +98,31 @@ pub(super) fn closures(
     raw: &Raw,
     common: &Common,
 ) -> Vec<Closure> {
-    let survey = Surveyed { network, precision, raw, common };
+    let spent = trees_of_one_needle(network);
+    let survey = Surveyed { network, precision, raw, common, spent };
     let closing = closing_lines(network).filter_map(|line| survey.closing(line));
     closing.chain(survey.between_controls()).collect()
+}
+
+/// Free trees that a single needle has turned, by root: across its line the walk fits it whatever it
+/// says, so that nothing is checked there. Two positions would turn it as well, and check it.
+fn trees_of_one_needle(network: &Network) -> BTreeSet<usize> {
+    let by_tie = |root: &usize| network.turned.get(root) == Some(&Turned::OntoTies);
+    let mut tell: BTreeMap<usize, usize> = BTreeMap::new();
+    for line in network.lines.iter().filter(|line| line.needle().is_some()) {
+        let [root, other] = [line.from, line.to].map(|node| network.tree[node].root);
+        if root == other && by_tie(&root) {
+            *tell.entry(root).or_default() += 1;
+        }
+    }
+    let mut placed: BTreeMap<usize, usize> = BTreeMap::new();
+    for (node, entered) in network.nodes.iter().enumerate() {
+        if entered.known.is_some_and(|known| known.in_plan) {
+            *placed.entry(network.tree[node].root).or_default() += 1;
+        }
+    }
+    let alone = |root: &usize| placed.get(root).is_none_or(|count| *count < 2);
+    tell.into_iter().filter(|(root, n)| *n == 1 && alone(root)).map(|(root, _)| root).collect()
 }
 
 /// A reading that a closure rests on. Each counts once, however often the walk passes it.
@@ -122,12 +144,18 @@ struct Surveyed<'a> {
     precision: &'a Precision,
     raw: &'a Raw,
     common: &'a Common,
+    /// Roots of the trees that one needle has turned.
+    spent: BTreeSet<usize>,
 }
 
 impl Surveyed<'_> {
     /// The closure of a line that closes a loop.
     fn closing(&self, line: usize) -> Option<Closure> {
         let l = &self.network.lines[line];
+        let measured = self.measured(l);
+        if measured == [false; 3] {
+            return None;
+        }
         let is_tie = matches!(l.written, Written::Tie(_));
         // A tie is held against the walk; a leg is the last of its walk.
         let (start, end, sense) = if is_tie { (l.from, l.to, -1.0) } else { (l.to, l.from, 1.0) };
@@ -135,7 +163,6 @@ impl Surveyed<'_> {
         steps.push(Step { line, sense });
         let kind = if is_tie { ClosureKind::Tie } else { ClosureKind::Loop };
         let (misclosure, covariance) = self.sum(&steps);
-        let measured = Self::measured(l);
         let azimuth = self.raw.traverse.lines[line].azimuth;
         let mut closure = self.closure(kind, [start, end], &steps);
         closure.line = Some(line);
@@ -144,11 +171,12 @@ impl Surveyed<'_> {
     }
 
     /// Which components a closing line measures: along, across and up.
-    fn measured(l: &Line) -> [bool; 3] {
+    fn measured(&self, l: &Line) -> [bool; 3] {
+        let spent = self.spent.contains(&self.network.tree[l.from].root);
         let whole = l.tape.is_some() && l.course != Course::Open;
         let up = l.incline.is_some() || l.rise.is_some();
         let plan = whole || l.course == Course::Plumb;
-        [plan || l.tape.is_some(), plan || l.needle().is_some(), up]
+        [plan || l.tape.is_some(), !spent && (plan || l.needle().is_some()), up]
     }
 
     /// Lines between controls: from each known node to the next on its tree.

@@ -69,21 +69,23 @@ fn why_left_out(names: &[&str], format: Format) -> String {
     let names = names.join(", ");
     if format.is_map() {
         format!(
-            "Not on the map, for want of a known position or of bearings: {names}. --out with \
-             .csv or .glb gives local metres.\n"
+            "Not on the map, which needs a known position, and one bearing or a second position: \
+             {names}. --out with .csv or .glb gives local metres.\n"
         )
     } else {
-        format!("Left out, since no plan is known without bearings: {names}. .csv has them.\n")
+        format!(
+            "Left out, since no plan is known without bearings or turning angles: {names}. .csv has them.\n"
+        )
     }
 }
 
 const fn nothing(format: Format) -> &'static str {
     if format.is_map() {
-        "no trail has a known position, so that nothing can go on a map; nothing was written. \
-         --out with .csv or .glb gives local metres; a control with latitude and longitude places \
-         a trail"
+        "no trail can go on a map, which needs a known position, and one bearing or a second \
+         position; nothing was written. --out with .csv or .glb gives local metres; a control with \
+         latitude and longitude places a trail"
     } else {
-        "no trail has a plan: bearings are needed; nothing was written. --out with .csv gives \
+        "no trail has a plan: bearings or turning angles are needed; nothing was written. --out with .csv gives \
          heights"
     }
 }

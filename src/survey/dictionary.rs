@@ -174,11 +174,12 @@ pub const ANCHORS: InputTable = InputTable {
             "yes: out of reach, the height may be greater",
         ),
         usual("support", Kind::Name, "branch", "what the thread lies on at this anchor"),
-        column(
+        usual(
             "leg_support",
             Kind::Name,
             "trunk",
-            "what the leg to here lies on; blank: half what each end does; crossing: through the air",
+            "what the thread lies on all the way from the anchor before to here; blank: half what \
+             each end does; crossing: through the air",
         ),
         column("plant", Kind::Name, "beech", "plant species of the support"),
         usual("tree", Kind::Name, "T12", "number or name of the tree"),

@@ -4,6 +4,9 @@ use crate::survey::dictionary::{ANCHORS, Column, InputTable, Kind, SUPPORTS, TAB
 use crate::survey::nearest;
 use std::collections::BTreeMap;
 
+/// The columns by which a leg has a bearing, each in its unit.
+const BEARINGS: [&str; 3] = ["bearing_deg", "bearing_gon", "bearing_point"];
+
 /// A heading of a new table.
 #[derive(Clone, Debug)]
 pub struct Heading {
@@ -26,6 +29,11 @@ impl Chosen {
     /// Whether it has this heading.
     pub fn has(&self, name: &str) -> bool {
         self.headings.iter().any(|heading| heading.name == name)
+    }
+
+    /// Whether its legs have turning angles and no bearing, so that one bearing is wanted.
+    pub(super) fn lacks_north(&self) -> bool {
+        self.has("turn_deg") && !BEARINGS.iter().any(|name| self.has(name))
     }
 }
 
@@ -81,6 +89,11 @@ impl Choice {
         let own = self.codes.get(heading);
         let shared = || (heading == "leg_support").then(|| self.codes.get("support")).flatten();
         own.or_else(shared).map(Vec::as_slice)
+    }
+
+    /// Whether the anchors have turning angles and no bearing.
+    pub(super) fn lacks_north(&self) -> bool {
+        self.table(ANCHORS.name).is_some_and(Chosen::lacks_north)
     }
 
     /// The table of this name.
@@ -156,7 +169,12 @@ fn chosen(table: &'static InputTable, asked: &[Asked<'_>]) -> Chosen {
         let unless_asked = column.needed || column.usual && !listed;
         asked_for(column.heading).unwrap_or(unless_asked)
     };
-    let known = table.columns.iter().filter(wanted);
+    // a needle that is not read forward is not read back either
+    let forward = table.columns.iter().filter(wanted).any(|c| BEARINGS.contains(&c.heading));
+    let back = |column: &&Column| {
+        column.heading != "back_bearing_deg" || forward || asked_for(column.heading) == Some(true)
+    };
+    let known = table.columns.iter().filter(wanted).filter(back);
     let known = known.map(|column| Heading { name: column.heading.into(), column: Some(column) });
     let mut headings: Vec<Heading> = known.collect();
     for one in of_table().filter(|one| !one.away && table.column(one.name).is_none()) {
@@ -179,6 +197,7 @@ fn follow_anchors(tables: &mut [Chosen]) {
         .map(|column| match column.heading {
             "rise_m" => heights,
             "observer" => true,
+            "bearing_deg" => anchors.has("bearing_deg") || anchors.lacks_north(),
             name => column.needed || anchors.has(name),
         })
         .collect();
@@ -217,6 +236,20 @@ mod tests {
         assert!(!names(&signed, "anchors").contains("from"));
         assert!(names(&signed, "trails").ends_with("note,rain_mm"));
         assert!(names(&signed, "ties").contains("from,to,tape_m,bearing_deg,back_bearing_deg"));
+    }
+
+    #[test]
+    fn turning_angles_in_place_of_bearings_leave_room_for_one_bearing() {
+        let turns = choice("+turn_deg,-bearing_deg", &[]).unwrap();
+        assert!(names(&turns, "anchors").contains("tape_m,turn_deg,height_m"));
+        assert!(!names(&turns, "anchors").contains("bearing"));
+        assert_eq!(names(&turns, "ties"), "trail,from,to,tape_m,bearing_deg,rise_m,observer");
+        assert!(turns.lacks_north());
+        assert!(!choice("+turn_deg", &[]).unwrap().lacks_north());
+        let asked = choice("+turn_deg,-bearing_deg,+back_bearing_deg", &[]).unwrap();
+        assert!(names(&asked, "anchors").contains("back_bearing_deg"));
+        let wrong = choice("+turn_dec,-bearing_deg", &[]).unwrap_err().join("");
+        assert_eq!(wrong, "no column turn_dec in anchors; did you mean turn_deg?");
     }
 
     #[test]

@@ -4,7 +4,7 @@
 use super::TemplateError;
 use super::columns::{Choice, Chosen, Heading};
 use super::page::{Document, Paper, Type};
-use super::reminders::{TIE, WELFARE, of_anchors};
+use super::reminders::{ONE_BEARING, TIE, WELFARE, of_anchors};
 use crate::survey::dictionary::{ANCHORS, ANIMALS, Kind, TRAILS, in_words};
 
 const ROWS: u8 = 25;
@@ -15,6 +15,9 @@ const BOX: f32 = 8.5;
 const BOXES_A_LINE: usize = 6;
 /// More boxes than this would take the room of the rows.
 const MOST_BOXES: usize = 24;
+/// The box for the one bearing of a survey by turning angles, and what it leaves room for.
+const ONE_BEARING_BOXES: usize = 2;
+const ONE_BEARING_WORDS: [&str; 3] = ["..............", "from ............", "to ............"];
 const HEADINGS: f32 = 10.0;
 /// A row lower than this is too narrow for a pencil in the rain.
 const LOWEST_ROW: f32 = 5.8;
@@ -71,10 +74,11 @@ fn room(heading: &Heading) -> (f32, f32) {
     let kind = heading.column.map(|column| column.kind);
     match (kind, heading.name.as_str()) {
         (_, "anchor" | "from" | "tree") => (11.5, 0.0),
+        (_, "support" | "leg_support") => (15.0, 1.0),
         (Some(Kind::YesNo), _) => (10.5, 0.0),
-        (Some(Kind::Number(..) | Kind::Word(_)), _) => (14.0, 0.3),
+        (Some(Kind::Number(..) | Kind::Word(_)), _) => (13.5, 0.3),
         (Some(Kind::Point), _) => (13.0, 0.0),
-        (Some(Kind::Text), _) => (20.0, 3.0),
+        (Some(Kind::Text), _) => (18.0, 3.0),
         _ => (20.0, 1.0),
     }
 }
@@ -106,6 +110,11 @@ fn parts(anchors: &Chosen, width: f32) -> Vec<Vec<Printed<'_>>> {
         }
     }
     parts
+}
+
+/// The first place from `at` on where so many boxes stand on one line of the header.
+const fn on_one_line(at: usize, boxes: usize) -> usize {
+    if at % BOXES_A_LINE + boxes > BOXES_A_LINE { at.next_multiple_of(BOXES_A_LINE) } else { at }
 }
 
 /// One page while it is drawn.
@@ -143,6 +152,7 @@ impl Sheet<'_> {
         let masses = ["body_mass_g", "mass_after_g", "device_mass_g"];
         let of_animal = headings(ANIMALS.name).filter(|h| masses.contains(&h.name.as_str()));
         let of_trail = headings(TRAILS.name).filter(|heading| heading.name != "note");
+        let one_bearing = if choice.lacks_north() { ONE_BEARING_BOXES } else { 0 };
         let mut at = 0;
         for heading in of_trail.chain(of_animal) {
             let words = match heading.column.map(|column| column.kind) {
@@ -150,14 +160,17 @@ impl Sheet<'_> {
                 _ => &[],
             };
             let boxes = if words.is_empty() { 1 } else { 2 };
-            if at % BOXES_A_LINE + boxes > BOXES_A_LINE {
-                at += 1;
-            }
-            if at + boxes > MOST_BOXES {
+            at = on_one_line(at, boxes);
+            if at + boxes + one_bearing > MOST_BOXES {
                 break;
             }
             self.header_box(at, boxes, &label(heading), words);
             at += boxes;
+        }
+        if one_bearing > 0 {
+            at = on_one_line(at, one_bearing);
+            self.header_box(at, one_bearing, "bearing of one leg (deg)", &ONE_BEARING_WORDS);
+            at += one_bearing;
         }
         let left = at.next_multiple_of(BOXES_A_LINE) - at;
         if left > 0 {
@@ -219,6 +232,7 @@ impl Sheet<'_> {
     fn block_texts(&self, anchors: &Chosen) -> [Block; 3] {
         let plain = |text: &str| text.to_owned();
         let mut reading: Vec<_> = of_anchors(anchors).into_iter().map(plain).collect();
+        reading.extend(anchors.lacks_north().then(|| plain(ONE_BEARING)));
         reading.push(plain(TIE));
         let welfare = WELFARE.into_iter().map(plain).collect();
         let mut codes: Vec<String> = Vec::new();

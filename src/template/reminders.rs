@@ -5,7 +5,7 @@ use super::columns::Chosen;
 
 /// How anchors are chosen and read.
 pub(super) fn of_anchors(anchors: &Chosen) -> Vec<&'static str> {
-    let all: [(&str, &[&str]); 10] = [
+    let all: [(&str, &[&str]); 11] = [
         ("Mark an anchor where the thread changes direction, steepness or support.", &[]),
         ("First row: the release, without tape or bearing.", &[]),
         ("Last row: where the animal, or the end of the thread, was found.", &[]),
@@ -19,6 +19,10 @@ pub(super) fn of_anchors(anchors: &Chosen) -> Vec<&'static str> {
             &["back_bearing_deg"],
         ),
         ("turn: from the leg before, right positive.", &["turn_deg"]),
+        (
+            "support: what the thread lies on at the anchor. leg support: what it lies on all the way from the anchor before.",
+            &["leg_support"],
+        ),
         ("Out of reach: say at least, and how the height was found.", &["height_at_least"]),
         ("gap: the leg to here could not be followed, lost or out of reach.", &["gap"]),
         ("seen: tick where the animal itself was found.", &["seen"]),
@@ -26,6 +30,10 @@ pub(super) fn of_anchors(anchors: &Chosen) -> Vec<&'static str> {
     let asked = |needs: &[&str]| needs.is_empty() || needs.iter().any(|name| anchors.has(name));
     all.into_iter().filter(|(_, needs)| asked(needs)).map(|(text, _)| text).collect()
 }
+
+/// What turning angles lack.
+pub(super) const ONE_BEARING: &str = "Turning angles alone give a plan without a north: the \
+                                      bearing of one leg, written above, gives it one.";
 
 /// One more line that checks the trail.
 pub(super) const TIE: &str = "A tie: tape and bearing from the last anchor back to an early one \

@@ -20,14 +20,19 @@ pub(super) fn table(chosen: &Chosen, choice: &Choice) -> String {
     text + &headings.join(",") + "\n"
 }
 
+/// Why and where a survey by turning angles has one bearing.
+const ONE_BEARING: &str = "; turning angles alone give a plan without a north: write the bearing of \
+                           one leg into ties";
+
 /// What stands under a heading, in words.
 pub(super) fn meaning(column: Option<&Column>, heading: &str, choice: &Choice) -> String {
     let codes = choice.codes_of(heading).map(|words| format!("; here {}", words.join(", ")));
     let codes = codes.unwrap_or_default();
+    let north = if heading == "turn_deg" && choice.lacks_north() { ONE_BEARING } else { "" };
     match column {
         Some(column) => {
             let needed = if column.needed { "; every row needs it" } else { "" };
-            format!("{} ({}{codes}{needed})", column.meaning, column.kind.accepts())
+            format!("{} ({}{codes}{needed}){north}", column.meaning, column.kind.accepts())
         }
         None => format!("a factor of this study{codes}"),
     }
@@ -46,16 +51,35 @@ fn quoted(text: &str) -> String {
     }
 }
 
-/// What a new survey allows for: no default, since earlier surveys were computed without.
-const FILLED_IN: [(&str, f64); 3] =
-    [("common.tape_scale", 0.003), ("common.bearing_deg", 1.0), ("common.height_scale", 0.02)];
+/// What a new survey states although its default is none: errors that all readings of an instrument
+/// share, which no closure can tell apart from the truth. Each with its value, and whence that is.
+const STATED: [(&str, &str, &str); 3] = [
+    (
+        "common.tape_scale",
+        "0.003",
+        "0.3 %: what a cloth or fibreglass tape stretches by, wet or pulled hard; common practice, no \
+         source. Lay yours along a steel tape",
+    ),
+    (
+        "common.bearing_deg",
+        "1",
+        "1°: what one compass differs by from another; common practice, no source. Sight one line \
+         with all of yours",
+    ),
+    (
+        "common.height_scale",
+        "0.02",
+        "2 %: what a pole held aslant (2 % at 11°) or a wrong eye level adds to every height; common \
+         practice, no source. Measure one height by tape",
+    ),
+];
 
-/// `survey.toml` with every setting explained and at its default, but those that are filled in.
+/// `survey.toml` with every setting explained and at its default, or stated.
 pub(super) fn settings() -> String {
     let mut text = String::from(
         "# The settings of this survey. Each is explained, and stands at its default behind a #.\n\
-         # Those under [common] are filled in; take them out, or put 0, to allow for none.\n\
          # To set one, take away the # directly before its name and write your own value.\n\
+         # Those under [common] are stated: a value of your own is better, and 0 allows for none.\n\
          # A word in capitals stands for a name of your own.\n\n",
     );
     let mut section = "";
@@ -67,9 +91,9 @@ pub(super) fn settings() -> String {
             section = table;
         }
         text += &format!("# {} ({})\n", setting.meaning, setting.accepts());
-        let filled = FILLED_IN.iter().find(|(path, _)| *path == setting.path);
-        text += &match (filled, setting.default()) {
-            (Some((_, value)), _) => format!("# common practice, no source\n{key} = {value}\n\n"),
+        let stated = STATED.iter().find(|(path, ..)| *path == setting.path);
+        text += &match (stated, setting.default()) {
+            (Some((_, value, whence)), _) => format!("# {whence}\n{key} = {value}\n\n"),
             (None, Some(default)) => format!("#{key} = {default}\n\n"),
             (None, None) => format!("#{key} =\n\n"),
         };
@@ -83,7 +107,7 @@ mod tests {
     use crate::survey::settings::{FILE, read};
 
     #[test]
-    fn new_settings_change_nothing_with_or_without_their_marks() {
+    fn new_settings_change_nothing_but_what_is_stated_with_or_without_their_marks() {
         let plain = settings();
         let (as_new, faults) = read(FILE, &plain, &[]);
         assert!(faults.is_empty(), "{:?}", faults.sorted());
@@ -102,10 +126,14 @@ mod tests {
         let (set, faults) = read(FILE, &text, &[]);
         assert!(faults.is_empty(), "{:?}\n{text}", faults.sorted());
         assert_eq!(format!("{:?}", as_new.precision), format!("{:?}", set.precision));
+        let common = as_new.precision.common;
+        let stated = [common.tape_scale, common.bearing_deg, common.height_scale];
+        assert_eq!(format!("{stated:?}"), "[0.003, 1.0, 0.02]");
         assert_eq!(as_new.limit_unpacked_bytes, set.limit_unpacked_bytes);
         for setting in SETTINGS {
             let key = setting.path.rsplit('.').next().unwrap();
-            let mark = if setting.path.starts_with("common.") { "" } else { "#" };
+            let is_stated = STATED.iter().any(|(path, ..)| *path == setting.path);
+            let mark = if is_stated { "" } else { "#" };
             assert!(plain.contains(&format!("\n{mark}{key} =")), "{key}");
         }
     }

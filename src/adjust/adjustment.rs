@@ -291,10 +291,10 @@ impl Task<'_> {
         if common.is_empty() {
             return None;
         }
-        let border = Border::of(&Edge { network, precision, common, part }, problem, x);
+        let edge = Edge { network, precision, common, part };
         let is_checked = fit.degrees_of_freedom > 0.0;
-        let evidence = if is_checked { border.evidence(problem, x) } else { None };
-        let response = border.response(|b| problem.pattern.solve(factor, b));
+        let evidence = if is_checked { Border::evidence(&edge, problem, x) } else { None };
+        let response = Border::of(&edge, problem, x).response(|b| problem.pattern.solve(factor, b));
         Some(Sharing { response, evidence })
     }
 }

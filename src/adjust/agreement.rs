@@ -160,26 +160,8 @@ fn scatter(drawn: &[Deviations], of: impl Fn(&Deviations, usize) -> Vector3<f64>
     all.map(|x| x * x.transpose()).sum::<Matrix3<f64>>() / (drawn.len() * LANES) as f64
 }
 
-/// Drawn heights scatter by their standard deviations, what their readings share included. On this
-/// little slope the ground beneath a draw moves as its tangent says.
-fn heights_scatter(adjusted: &Adjusted, drawn: &[Deviations]) {
-    let (_, _, ground) = walk();
-    let part = &adjusted.parts[0];
-    for (at, &node) in part.nodes.iter().enumerate() {
-        let height = &adjusted.heights[node];
-        let [e, n, _] = adjusted.positions[node];
-        let slope = ground.at(e, n).map_or([0.0; 2], |s| [s.slope_east, s.slope_north]);
-        let slope = if height.ground == 0.0 { [0.0; 2] } else { slope };
-        let of = |drawn: &Deviations, lane: usize| {
-            let [e, n, u] = drawn.positions[at].map(|axis| axis.0[lane]);
-            let above = u - slope[0] * e - slope[1] * n;
-            let read = drawn.heights.get(at).map_or(0.0, |read| read.0[lane]);
-            let own = height.own_sd * drawn.own[at].0[lane];
-            Vector3::x() * (height.follows * above + (1.0 - height.follows) * read + own)
-        };
-        let found = scatter(drawn, of).m11.sqrt();
-        assert!((found / height.sd - 1.0).abs() < 0.03, "{node}: {found} for {}", height.sd);
-    }
+fn vector(x: [Lanes; 3], lane: usize) -> Vector3<f64> {
+    Vector3::from(x.map(|axis| axis.0[lane]))
 }
 
 /// Draws scatter about the adjusted places as their covariances say, nodes as well as the lines
@@ -219,7 +201,6 @@ Bor,4,3.02,250,7.9";
             read
         };
         let drawn: Vec<Deviations> = (0..BATCHES).map(draw).collect();
-        let vector = |x: [Lanes; 3], lane: usize| Vector3::from(x.map(|axis| axis.0[lane]));
         let near = |found: Matrix3<f64>, known: Matrix3<f64>, what: &str| {
             let apart = (found - known).norm();
             assert!(apart <= 0.05 * known.norm(), "{what}: {found} for {known}");
@@ -234,13 +215,14 @@ Bor,4,3.02,250,7.9";
             let above = Vector3::new(-slope[0], -slope[1], 1.0) * height.follows;
             let deviation = |drawn: &Deviations, lane: usize| {
                 let by_place = above.dot(&vector(drawn.positions[at], lane));
-                Vector3::new(by_place + drawn.own[at].0[lane], 0.0, 0.0)
+                let read = drawn.heights.get(at).map_or(0.0, |read| read.0[lane]);
+                let by_read = (1.0 - height.follows) * read;
+                Vector3::new(by_place + by_read + drawn.own[at].0[lane], 0.0, 0.0)
             };
             let known = Matrix3::from_diagonal(&Vector3::new(height.sd.powi(2), 0.0, 0.0));
             near(scatter(&drawn, deviation), known, "height");
         }
         let local = |node: usize| part.nodes.binary_search(&node).unwrap();
-        heights_scatter(&adjusted, &drawn);
         for (line, known) in network.lines.iter().zip(&adjusted.line_covariances) {
             let [from, to] = [line.from, line.to].map(local);
             let along = |drawn: &Deviations, lane: usize| {

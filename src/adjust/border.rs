@@ -6,12 +6,13 @@
 //! ```
 
 use super::common::{Common, Evidence, Instrument};
+use super::linear::stretch_plumb;
 use super::normal::{Positions, above_ground, along};
 use super::observation::{Kind, Observation};
 use super::raw::height_shares;
 use super::shared::{Column, Sharing};
 use super::solve::Problem;
-use super::weights::ModelPoint;
+use super::weights::{Model, ModelPoint};
 use crate::network::{Component, Network};
 use crate::survey::settings::Precision;
 use nalgebra::{DMatrix, DVector, Vector3};
@@ -103,6 +104,7 @@ impl Border {
             }
         }
         let (above, derivative) = above_ground(problem.ground, reading, x[point.node]);
+        felt.values_mut().for_each(|share| *share *= above.z);
         for (&at, &by) in &felt {
             let unknown = self.unknown(at, x.len());
             unknown.b[point.node] += derivative * (by * reading.sd.powi(-2));
@@ -134,22 +136,27 @@ impl Border {
     }
 
     /// What the part says of its common errors, positions eliminated; `None` where they are all it
-    /// has. Steep readings say nothing: they are what the model makes of the tape and the heights.
+    /// has.
     ///
     /// ```text
     /// information = D − Bᵀ N⁻¹ B,   pull = Σ d r / σ² − (N⁻¹ B)ᵀ gradient
     /// ```
-    pub(super) fn evidence(&self, problem: &Problem<'_>, x: &Positions) -> Option<Evidence> {
-        let mut model = problem.model.clone();
-        for reading in model.readings.iter_mut().filter(|reading| reading.kind == Kind::Steep) {
-            reading.sd = f64::INFINITY;
-        }
+    pub(super) fn evidence(
+        edge: &Edge<'_>,
+        problem: &Problem<'_>,
+        x: &Positions,
+    ) -> Option<Evidence> {
+        let model = as_read(problem.model, edge.precision, x);
         let read = Problem { model: &model, ..problem.clone() };
+        Self::of(edge, &read, x).eliminated(&read, x)
+    }
+
+    fn eliminated(&self, read: &Problem<'_>, x: &Positions) -> Option<Evidence> {
         let (system, _) = read.normal(x).ok()?;
         let all: Vec<(&usize, &Unknown)> = self.unknowns.iter().collect();
         let solved = |(_, u): &(&usize, &Unknown)| {
             let mut moves = u.b.clone();
-            problem.pattern.solve(&system.blocks, &mut moves);
+            read.pattern.solve(&system.blocks, &mut moves);
             moves
         };
         let moves: Vec<Vec<Vector3<f64>>> = all.iter().map(solved).collect();
@@ -172,11 +179,28 @@ impl Border {
     /// How the part follows its common errors; `solve` turns a column of B into one of N⁻¹ B.
     pub(super) fn response(self, solve: impl Fn(&mut [Vector3<f64>])) -> Response {
         let (unknowns, all): (Vec<usize>, Vec<Unknown>) = self.unknowns.into_iter().unzip();
-        let (mut moves, heights): (Vec<_>, Vec<_>) =
+        let (mut moves, heights): (Vec<Vec<Vector3<f64>>>, Vec<Vec<f64>>) =
             all.into_iter().map(|unknown| (unknown.b, unknown.heights)).unzip();
-        moves.iter_mut().for_each(|b: &mut Vec<Vector3<f64>>| solve(b));
+        for b in &mut moves {
+            solve(b);
+        }
         Response { unknowns, moves, heights }
     }
+}
+
+/// The readings as far as they are evidence: without those of steep legs, which are what the model
+/// makes of tape and heights; and the tape along a plumb leg without what its lean adds, which many
+/// such legs would else make a scale of.
+fn as_read(model: &Model, precision: &Precision, x: &Positions) -> Model {
+    let mut read = model.clone();
+    for line in &model.lines {
+        let readings = &mut read.readings[line.first..line.end];
+        stretch_plumb(readings, along(line, x).z, precision.plumb_m);
+        for reading in readings.iter_mut().filter(|reading| reading.kind == Kind::Steep) {
+            reading.sd = f64::INFINITY;
+        }
+    }
+    read
 }
 
 impl Response {
@@ -204,12 +228,13 @@ where
     (0..nodes).map(|n| moves.iter().zip(by).map(|(m, by)| m[n] * -by).sum()).collect()
 }
 
-/// The instrument of a reading, and how its residual changes with a whole of its common error. What
-/// the model assumes was read by none.
+/// The instrument of a reading, and how its residual changes with a whole of its common error: by what
+/// was adjusted, since the noise of what was read would pass for a scale. What the model assumes was
+/// read by none.
 fn felt(reading: &Observation, v: Vector3<f64>) -> Option<(Instrument, f64)> {
     match reading.kind {
         _ if reading.assumed => None,
-        Kind::Tape => Some((Instrument::Tape, reading.value)),
+        Kind::Tape => Some((Instrument::Tape, v.norm())),
         Kind::Bearing | Kind::BackBearing if reading.sideways => {
             Some((Instrument::Compass, v.x * reading.toward[0] + v.y * reading.toward[1]))
         }

@@ -1,7 +1,8 @@
 //! The border of the normal equations against the same by dense linear algebra: derivatives by
 //! differences, one matrix of all positions and all common errors, inverted whole.
 
-use super::common::{Common, Instrument};
+use super::common::Common;
+use super::common::Instrument::{Compass, Height, Tape};
 use super::normal::{above_ground, along, turn_residual};
 use super::observation::Kind;
 use super::raw::raw;
@@ -123,8 +124,7 @@ fn border_and_dense_matrix_agree() {
     let (network, precision) = (network(), precision());
     let adjusted = adjust(&network, &precision, &Ground::flat(), Method::LeastSquares, false);
     let unknowns = &adjusted.common.unknowns;
-    let kinds: Vec<Instrument> = unknowns.iter().map(|u| u.instrument).collect();
-    use Instrument::{Compass, Height, Tape};
+    let kinds: Vec<_> = unknowns.iter().map(|u| u.instrument).collect();
     assert_eq!(kinds, [Tape, Tape, Compass, Compass, Height, Height]);
     assert!(adjusted.residuals.iter().all(|r| r.kind != Kind::Steep));
     let mut begun = adjusted.common.clone();

@@ -273,8 +273,9 @@ impl Surveyed<'_> {
                     add(Instrument::Compass, self.network.lines[line].observer, *by);
                 }
                 Reading::Height(node) => {
+                    let mean = height(self.network, self.precision, node).map_or(0.0, |(h, _)| h);
                     for (observer, share) in height_shares(self.network, self.precision, node) {
-                        add(Instrument::Height, observer, by * share);
+                        add(Instrument::Height, observer, by * (share * mean));
                     }
                 }
                 _ => {}

@@ -168,8 +168,7 @@ pub(super) fn height(network: &Network, precision: &Precision, node: usize) -> O
     (weight > 0.0).then(|| (sum / weight, (1.0 / weight).sqrt()))
 }
 
-/// How far the mean of the heights read at a node is off with a whole of each one's common error,
-/// metres, and who read it.
+/// The share that each height read at a node has in their mean, and who read it.
 pub(super) fn height_shares(
     network: &Network,
     precision: &Precision,
@@ -178,7 +177,7 @@ pub(super) fn height_shares(
     let weight = |read: &HeightReading| precision.height(read.height, read.by).max(1e-3).powi(-2);
     let all = network.heights_at(node);
     let sum: f64 = all.iter().map(weight).sum();
-    all.iter().map(move |read| (read.observer, read.height * weight(read) / sum))
+    all.iter().map(move |read| (read.observer, weight(read) / sum))
 }
 
 fn sd_of_height(network: &Network, precision: &Precision, node: usize) -> Option<f64> {

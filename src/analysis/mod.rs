@@ -13,6 +13,7 @@ mod drawing;
 mod ground;
 pub mod guide;
 pub mod hiding;
+pub mod instruments;
 pub mod methods;
 mod names;
 pub mod overview;

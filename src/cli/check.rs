@@ -6,6 +6,7 @@ use super::terminal::{Terminal, Tone};
 use super::{Failure, advice, options, summary};
 use crate::adjust::advice::{Advice, advice as advice_on};
 use crate::adjust::closure::Verdict;
+use crate::adjust::common::{Instrument, Unknown};
 use crate::adjust::suspects::{Suspect, suspects};
 use crate::adjust::{Adjusted, Method, adjust};
 use crate::analysis::{Analysis, Wanted, ground, unsettled};
@@ -15,7 +16,7 @@ use crate::fault::{Alike, Fault, Faults, Severity};
 use crate::ground::Ground;
 use crate::input::source::read_survey;
 use crate::network::{Network, build};
-use crate::quantity::count_of;
+use crate::quantity::{Turn, count_of};
 use crate::survey::Survey;
 use serde_json::{Value, json};
 use std::collections::BTreeSet;
@@ -103,7 +104,8 @@ impl Doubts {
         for closure in adjusted.closures.iter().filter(|c| c.verdict != Verdict::TooCoarse) {
             closure.steps.iter().for_each(|step| in_loop[step.line] = true);
         }
-        let mut suspects = suspects(survey, network, ground);
+        // What an instrument has in all its readings is no slip of any.
+        let mut suspects = suspects(survey, &adjusted.common.corrected(network), ground);
         suspects.retain(|suspect| suspect.trail.is_some_and(|trail| sound[trail]));
         let mut looks = worth_a_look(survey, network, |line| in_loop[line]);
         looks.retain(|look| sound[network.lines[look.line].trail]);
@@ -216,6 +218,25 @@ pub(super) fn faults_json(faults: &Faults) -> Value {
     })
 }
 
+/// Every common error that is allowed for, and what readings tell of it; angles in degrees.
+fn common_errors(analysis: &Analysis) -> Value {
+    let one = |unknown: &Unknown| {
+        let size = |value: f64| match unknown.instrument {
+            Instrument::Compass => Turn::from_radians(value).to_degrees(),
+            Instrument::Tape | Instrument::Height => value,
+        };
+        json!({
+            "name": unknown.instrument.name(),
+            "observer": unknown.observer.map(|observer| analysis.survey.text(observer)),
+            "stated_sd": size(unknown.stated),
+            "value": size(unknown.value),
+            "sd": size(unknown.sd),
+            "told": unknown.is_told(),
+        })
+    };
+    analysis.adjusted.common.unknowns.iter().map(one).collect()
+}
+
 fn result_json(analysis: &Analysis, faults: &Faults, doubts: &Doubts) -> Value {
     let mut result = faults_json(faults);
     result["closures"] = summary::closures_json(analysis);
@@ -231,6 +252,7 @@ fn result_json(analysis: &Analysis, faults: &Faults, doubts: &Doubts) -> Value {
         })
     });
     result["global_test"] = tests.collect();
+    result["common_errors"] = common_errors(analysis);
     let told = Told { survey: &analysis.survey, network: &analysis.network };
     result["suspects"] = told.json(&doubts.suspects);
     result["worth_a_look"] = advice::looks_json(&told, &doubts.looks);

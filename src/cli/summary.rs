@@ -4,6 +4,7 @@ use super::check::faults_words;
 use super::terminal::{Terminal, Tone};
 use crate::adjust::closure::Verdict;
 use crate::analysis::Analysis;
+use crate::analysis::instruments::told;
 use crate::analysis::overview::{
     ClosureWords, TRAIL_HEADS, closures_words as all_closures, not_known, overview, title,
     trail_lines, unchecked,
@@ -71,6 +72,9 @@ pub(super) fn closures_words(analysis: &Analysis, terminal: &Terminal) -> String
         text += &format!("  {found}; {}\n", terminal.toned(tone, verdict.words()));
     }
     text += &unchecked(analysis).map_or(String::new(), |words| format!("  {words}\n"));
+    for sentence in told(analysis) {
+        text += &format!("  {sentence}\n");
+    }
     if text.is_empty() {
         return text;
     }

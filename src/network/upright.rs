@@ -8,11 +8,12 @@ use crate::survey::settings::Precision;
 /// A leg that rises by this share of its length stands up: within 26° of the plumb line. Common
 /// practice, no source.
 const UPRIGHT: f64 = 0.9;
-/// Standard deviations by which the rise of a plumb leg may fall short of its tape, ...
-const ALLOWED: f64 = 2.5;
-/// ... and where it lies on what stands up, or leads from one such place to another: of true trunk legs
-/// one in 160 falls short by 2.5.
+/// Standard deviations by which the rise of a plumb leg may fall short of its tape, where it lies on
+/// what stands up, or leads from one such place to another: of true trunk legs one in 30,000; ...
 const ALLOWED_STANDING: f64 = 4.0;
+/// ... and where the trail has directions elsewhere, so that the blank says something, and nothing
+/// says that the leg lies on what does not stand up. Else none: branches leave trunks.
+const ALLOWED_BLANK: f64 = 2.5;
 /// The supports that stand up.
 const STANDING: [&str; 3] = ["trunk", "stem", "wall"];
 
@@ -30,9 +31,14 @@ pub(super) fn stands_up(
     };
     let ends = [on(from.support), on(to.support)];
     let standing = |by_ends: bool| to.leg_support.map_or(by_ends, |own| on(Some(own)));
-    let allowed = if standing(ends == [true; 2]) { ALLOWED_STANDING } else { ALLOWED };
+    let unsaid = to.leg_support.is_none() && (from.support.is_none() || to.support.is_none());
+    let allowed = match (standing(ends.contains(&true)), directed_elsewhere) {
+        _ if standing(ends == [true; 2]) => ALLOWED_STANDING,
+        (one_end, true) if one_end || unsaid => ALLOWED_BLANK,
+        (false, false) => return false,
+        _ => 0.0,
+    };
     rises(&survey.settings.precision, [from, to], (tape.to_metres(), allowed))
-        && (directed_elsewhere || standing(ends.contains(&true)))
 }
 
 /// Whether a leg rises by nine tenths of its tape, or falls short of all of it by no more than both are

@@ -2,8 +2,8 @@
 
 use super::Text;
 use crate::adjust::closure::Verdict;
-use crate::analysis::Analysis;
 use crate::analysis::answer::list;
+use crate::analysis::{Analysis, instruments};
 use crate::network::DeclinationSource;
 use crate::path::{EscapeFound, Path};
 use crate::quantity::{Turn, count_of, metres, percent, significant};
@@ -32,6 +32,10 @@ pub(super) fn paths(analysis: &Analysis, text: &mut Text, version: &str) {
         "The ground was taken as {ground}, with a roughness of {} m (SD).",
         s.precision.ground_m
     ));
+    let shared = instruments::allowed_for(analysis).into_iter().chain(instruments::told(analysis));
+    for sentence in shared {
+        text.say(&sentence);
+    }
     closures(analysis, text);
     let unsettled = analysis.shown_paths().filter(|path| !path.settled).count();
     if unsettled > 0 {

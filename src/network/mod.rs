@@ -8,6 +8,7 @@
 //! solver reads them. Left out: precisions (room `adjust`) and the ground, which the traverse is
 //! given as a function.
 
+pub mod alone;
 mod build;
 mod course;
 mod frame;

@@ -16,6 +16,7 @@ use super::raw::{Raw, raw as raw_of};
 use super::rest::Rest;
 use super::slip::{Slip, WouldRead};
 use crate::ground::Ground;
+use crate::network::alone::Alone;
 use crate::network::traverse::RawLine;
 use crate::network::{Component, Course, Line, Network};
 use crate::survey::Survey;
@@ -92,7 +93,8 @@ pub struct Suspect {
 pub fn suspects(survey: &Survey, network: &Network, ground: &Ground) -> Vec<Suspect> {
     let precision = &survey.settings.precision;
     let raw = raw_of(network, precision, ground);
-    let of_part = |part: &Component| Search { survey, ground }.part(network, part, &raw);
+    let search = Search { survey, ground };
+    let of_part = |part: &Component| search.of_part(network, part, &raw);
     network.components.iter().filter(|part| !part.lines.is_empty()).flat_map(of_part).collect()
 }
 
@@ -121,6 +123,32 @@ pub enum Change {
     Height(usize, f64),
 }
 
+impl Suspect {
+    /// The same with the numbers of the whole network.
+    fn in_whole(mut self, alone: &Alone) -> Self {
+        self.trail = self.trail.map(|trail| alone.trails[trail]);
+        self.line = self.line.map(|line| alone.lines[line]);
+        self.node = self.node.map(|node| alone.nodes[node]);
+        let all = self.explanations.iter_mut().chain(&mut self.others);
+        all.for_each(|explanation| explanation.put_in_whole(alone));
+        self
+    }
+}
+
+impl Explanation {
+    fn put_in_whole(&mut self, alone: &Alone) {
+        self.line = self.line.map(|line| alone.lines[line]);
+        self.node = self.node.map(|node| alone.nodes[node]);
+        if let WouldRead::Node(node) = &mut self.would_read {
+            *node = alone.nodes[*node];
+        }
+        self.change = match self.change {
+            Change::Line(at, line) => Change::Line(alone.lines[at], alone.in_whole(line)),
+            Change::Height(at, metres) => Change::Height(alone.heights[at], metres),
+        };
+    }
+}
+
 impl Change {
     /// The network as it would be.
     pub fn of(self, network: &Network) -> Network {
@@ -139,6 +167,21 @@ struct State {
 }
 
 impl Search<'_> {
+    /// The suspects of a part. It is looked at by itself once something is amiss, so that what is tried
+    /// costs the part and not the survey.
+    fn of_part(&self, network: &Network, part: &Component, raw: &Raw) -> Vec<Suspect> {
+        let precision = &self.survey.settings.precision;
+        let linear = Linear::of(network, precision, self.ground, part, raw);
+        if linear.is_none_or(|linear| self.worst(part, &linear).is_none()) {
+            return Vec::new();
+        }
+        let alone = Alone::of(network, part);
+        let raw = raw_of(&alone.network, precision, self.ground);
+        let parts = alone.network.components.iter();
+        let found = parts.flat_map(|part| self.part(&alone.network, part, &raw));
+        found.map(|suspect| suspect.in_whole(&alone)).collect()
+    }
+
     fn part(&self, network: &Network, part: &Component, raw: &Raw) -> Vec<Suspect> {
         let mut found: Vec<Suspect> = Vec::new();
         let linear = Linear::of(network, &self.survey.settings.precision, self.ground, part, raw);

@@ -3,7 +3,9 @@
 use super::super::closure::closures;
 use super::super::common::Common;
 use super::super::linear::{Linear, Tested, stretch_plumb};
-use super::super::misreadings::{HeightMisreading, misread_heights, misreadings, other_starts};
+use super::super::misreadings::{
+    HeightMisreading, Misreading, misread_heights, misreadings, other_starts,
+};
 use super::super::observation::Kind;
 use super::super::raw::{Raw, laid_as};
 use super::super::rest::Rest;
@@ -11,11 +13,14 @@ use super::super::usual::Usual;
 use super::super::weights::line_readings;
 use super::{Change, Explanation, GAIN, SUSPECT, Search, State, Trial, gap, own_vector};
 use crate::adjust::slip::Slip;
-use crate::network::{Component, Course, Network};
+use crate::network::{Component, Network};
+use crate::quantity::wrap_half_turn;
 use nalgebra::Vector3;
 
-/// In parts of more lines than this turns are not tried: each wants the whole solved anew.
-const MOST_TURNED: usize = 300;
+/// A turn whose residual is within so many of its standard deviations is not tried.
+const AMISS: f64 = 2.0;
+/// How many trial turns are solved: those that promise most.
+const TRIED_TURNS: usize = 12;
 /// How many trials are tried again on the whole network.
 const TRIED_AGAIN: usize = 12;
 /// How many trial heights are: those that promise most.
@@ -38,9 +43,7 @@ impl Search<'_> {
                 trials.extend(self.trials_of(network, (raw, &usual), line, (linear, &rest)));
             }
         }
-        if part.lines.len() <= MOST_TURNED {
-            trials.extend(self.turns(state, part));
-        }
+        trials.extend(self.turns(state, part));
         trials.extend(self.heights(state, part));
         trials.retain(|(trial, _)| trial.score < needed);
         trials.sort_by(|a, b| a.0.score.total_cmp(&b.0.score));
@@ -58,33 +61,53 @@ impl Search<'_> {
         trials
     }
 
-    /// The trial turns. Each turns everything that hangs on it, so that the whole is solved anew.
+    /// The trial turns. Each turns everything that hangs on it, so that the whole is solved anew; which
+    /// trials are worth it, the linear network tells.
     fn turns(&self, state: &State, part: &Component) -> Vec<Trial> {
-        let lines = part.lines.iter().copied();
-        let turned = lines.filter(|&l| matches!(state.network.lines[l].course, Course::Turn(_)));
-        let of_line = |line: usize| {
-            let all = misreadings(self.survey, &state.network, line);
-            all.into_iter().filter(|t| t.kind == Kind::Turn).filter_map(move |t| {
-                let change = Change::Line(line, t.line);
-                let told = Explanation {
-                    slip: t.slip,
-                    kind: t.kind,
-                    would_read: t.would_read,
-                    leaves: 0.0,
-                    line: Some(line),
-                    node: None,
-                    change,
-                    weight: 0.0,
-                    left: 0.0,
-                    score: 0.0,
-                };
-                let after = self.after(state, part, &(told, change))?;
-                let leaves = self.misclosure(&after, line);
-                let left = after.linear.statistic;
-                Some((Explanation { leaves, left, score: left + t.handicap, ..told }, change))
-            })
+        let mut worth: Vec<(f64, usize, Misreading)> = Vec::new();
+        for (local, tested) in state.linear.tested_turns() {
+            let line = part.lines[local];
+            if tested.assumed || tested.standardised.is_none_or(|w| w.abs() < AMISS) {
+                continue;
+            }
+            let was = state.network.lines[line].turn.unwrap_or(0.0);
+            let run = state.raw.laid(line).raw.horizontal;
+            for trial in misreadings(self.survey, &state.network, line) {
+                if let (Kind::Turn, Some(turn)) = (trial.kind, trial.line.turn) {
+                    let by = run * wrap_half_turn(turn - was);
+                    worth.push((trial.handicap - saving(&tested, by), line, trial));
+                }
+            }
+        }
+        worth.sort_by(|a, b| a.0.total_cmp(&b.0));
+        let tried = worth.into_iter().take(TRIED_TURNS);
+        tried.filter_map(|(_, line, trial)| self.solved_turn(state, part, (line, trial))).collect()
+    }
+
+    /// A trial turn and what it would leave.
+    fn solved_turn(
+        &self,
+        state: &State,
+        part: &Component,
+        (line, trial): (usize, Misreading),
+    ) -> Option<Trial> {
+        let change = Change::Line(line, trial.line);
+        let told = Explanation {
+            slip: trial.slip,
+            kind: trial.kind,
+            would_read: trial.would_read,
+            leaves: 0.0,
+            line: Some(line),
+            node: None,
+            change,
+            weight: 0.0,
+            left: 0.0,
+            score: 0.0,
         };
-        turned.flat_map(of_line).collect()
+        let after = self.after(state, part, &(told, change))?;
+        let leaves = self.misclosure(&after, line);
+        let left = after.linear.statistic;
+        Some((Explanation { leaves, left, score: left + trial.handicap, ..told }, change))
     }
 
     /// The trial heights. A height bends the legs on both sides of it, so that the whole is solved

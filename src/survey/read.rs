@@ -10,6 +10,7 @@ use super::rows::{
     HeightMethod, Perch, ReadBearing, Readings, TieRow, TrailRow,
 };
 use super::settings::{FILE, Settings};
+use super::spellings::{GROUPS, one_spelling};
 use super::{Grids, Survey};
 use crate::fault::{Code, Faults, Place, Severity};
 use crate::quantity::{Bearing, Elevation, Height, Incline, Latitude, Length, Longitude, Turn};
@@ -31,6 +32,7 @@ pub fn read_tables(settings: Settings, mut grids: Grids) -> (Survey, Faults) {
     survey.available =
         rows(grids.available.as_ref(), &dictionary::AVAILABLE, names, all, available);
     survey.grids = grids;
+    one_spelling(&mut survey, &mut faults);
     (survey, faults)
 }
 
@@ -86,6 +88,7 @@ fn rows<Row>(
         reader.turn_to(index);
         found.extend(read(&mut reader));
     }
+    reader.tell_outer_blanks();
     found
 }
 
@@ -223,6 +226,9 @@ fn animal(cells: &mut Reader<'_>) -> Option<AnimalRow> {
     };
     for heading in ["body_length_mm", "handling_min"] {
         cells.number(heading);
+    }
+    for heading in GROUPS {
+        cells.plain_text(heading);
     }
     cells.yes("recovered");
     Some(row)

@@ -1,0 +1,292 @@
+//! Names as people write them: two that a reader would take for one are told or taken as one, and
+//! ordinary numberings are left alone.
+
+#![expect(
+    clippy::unwrap_used,
+    clippy::disallowed_methods,
+    reason = "tests lay out surveys on disk and fail where that fails"
+)]
+
+use csv::Reader;
+use perchline::check::check;
+use perchline::fault::{Code, Fault, Faults, Severity};
+use perchline::input::source::read_survey;
+use perchline::network::build;
+use std::collections::BTreeSet;
+use std::fs;
+use std::path::Path;
+use tempfile::TempDir;
+
+mod run;
+use run::perchline;
+
+const SET: &str = "[bearings]\nnorth = \"true\"\n";
+const HEAD: &str = "trail,anchor,tape_m,bearing_deg,height_m\n";
+
+fn laid_out(files: &[(&str, &str)]) -> TempDir {
+    let folder = TempDir::new().unwrap();
+    let survey = folder.path().join("survey");
+    fs::create_dir(&survey).unwrap();
+    fs::write(survey.join("survey.toml"), SET).unwrap();
+    for (name, text) in files {
+        fs::write(survey.join(name), text).unwrap();
+    }
+    folder
+}
+
+fn faults_at(path: &Path) -> Faults {
+    let (survey, mut faults) = read_survey(path, &[]).unwrap();
+    faults.append(check(&survey, &build(&survey)));
+    faults
+}
+
+fn faults(files: &[(&str, &str)]) -> Faults {
+    faults_at(&laid_out(files).path().join("survey"))
+}
+
+/// Code, severity and place of each fault of names, in order.
+fn told(files: &[(&str, &str)]) -> Vec<(Code, Severity, String)> {
+    let of_names = [Code::NearTwin, Code::TakenAsOne, Code::OuterBlanks, Code::FirstTape];
+    let faults = faults(files);
+    let of_names = faults.sorted().into_iter().filter(|fault| of_names.contains(&fault.code));
+    of_names.map(|fault| (fault.code, fault.severity, fault.place.phrase())).collect()
+}
+
+fn at(code: Code, severity: Severity, place: &str) -> Vec<(Code, Severity, String)> {
+    vec![(code, severity, place.into())]
+}
+
+/// A trail under `name` of a release and two legs.
+fn trail(name: &str) -> String {
+    format!("{name},0,,,1\n{name},1,3.1,20,0.1\n{name},2,4.2,95,0.2\n")
+}
+
+/// Anchors of one trail under these names.
+fn anchors(names: &[&str]) -> String {
+    let row = |(at, name): (usize, &&str)| match at {
+        0 => format!("T,{name},,,1\n"),
+        _ => format!("T,{name},3,{at},1\n"),
+    };
+    names.iter().enumerate().map(row).collect()
+}
+
+#[test]
+fn a_misspelt_trail_is_an_error() {
+    let row = "trail A,3,5.5,30,1\n";
+    for (name, twin) in [("A 1", "A1"), ("a1", "A1"), ("AI", "A1"), ("D-0I", "D01")] {
+        let text = format!("{HEAD}{}{}", trail(twin), row.replace("trail A", name));
+        let error = at(Code::NearTwin, Severity::Error, "anchors.csv, row 5, column trail");
+        assert_eq!(told(&[("anchors.csv", &text)]), error, "{name} {twin}");
+    }
+    let alone = format!("{HEAD}A 1,0,,,1\n{}", trail("A1"));
+    let error = at(Code::NearTwin, Severity::Error, "anchors.csv, row 2, column trail");
+    assert_eq!(told(&[("anchors.csv", &alone)]), error);
+    let many = format!("{HEAD}{}A 1,3,5.5,30,1\nA 1,4,2,40,1\n", trail("A1"));
+    let error = at(Code::NearTwin, Severity::Error, "anchors.csv, row 5, column trail");
+    assert_eq!(told(&[("anchors.csv", &many)]), error);
+}
+
+#[test]
+fn both_places_are_told() {
+    let text = format!("{HEAD}{}{}", trail("A1"), trail("a1"));
+    let files = [("anchors.csv", text.as_str())];
+    let found = at(Code::NearTwin, Severity::Warning, "anchors.csv, row 5, column trail");
+    assert_eq!(told(&files), found);
+    let faults = faults(&files);
+    let twin = faults.sorted().into_iter().find(|fault| fault.code == Code::NearTwin).unwrap();
+    assert_eq!(twin.found, "a1, and A1 in anchors.csv, row 2, column trail");
+}
+
+#[test]
+fn twins_of_anchors_animals_and_controls() {
+    let (warning, error) = (Severity::Warning, Severity::Error);
+    for names in [["0", "a", "A"], ["0", "1-a", "1 A"], ["x", "O", "0"], ["0", "b\u{e9}", "be"]] {
+        let text = format!("{HEAD}{}", anchors(&names));
+        let found = at(Code::NearTwin, warning, "anchors.csv, row 4, column anchor");
+        assert_eq!(told(&[("anchors.csv", &text)]), found, "{names:?}");
+    }
+    let begins = format!("{HEAD}T,A 1,3,10,1\nT,B,3,10,1\nT,A1,4,20,1\n");
+    let found = told(&[("anchors.csv", &begins)]);
+    assert!(found.contains(&at(Code::NearTwin, error, "anchors.csv, row 2, column anchor")[0]));
+    let text = format!("{HEAD}{}", trail("A"));
+    let anchors = ("anchors.csv", text.as_str());
+    let found = told(&[anchors, ("animals.csv", "animal\nMio\nmio\n")]);
+    assert_eq!(found, at(Code::NearTwin, warning, "animals.csv, row 3, column animal"));
+    let found = told(&[anchors, ("trails.csv", "trail,animal\nA,Mio\nB,mio\n")]);
+    assert_eq!(found, at(Code::NearTwin, warning, "trails.csv, row 3, column animal"));
+    let found = told(&[anchors, ("controls.csv", "control,east_m,north_m\nP1,1,2\nP-1,3,4\n")]);
+    assert_eq!(found, at(Code::NearTwin, warning, "controls.csv, row 3, column control"));
+    let named = format!("{HEAD}{}", trail("A").replace("A,2", "A,p1"));
+    let controls = "control,east_m,north_m\nP1,1,2\n";
+    let found = told(&[("anchors.csv", &named), ("controls.csv", controls)]);
+    assert_eq!(found, at(Code::NearTwin, warning, "anchors.csv, row 4, column anchor"));
+    let found = told(&[anchors, ("trails.csv", "trail,animal\na,Mio\n")]);
+    assert_eq!(found, at(Code::NearTwin, warning, "trails.csv, row 2, column trail"));
+}
+
+#[test]
+fn ordinary_numberings_are_left_alone() {
+    let numbers: Vec<String> = (0..130).map(|n| n.to_string()).collect();
+    let padded: Vec<String> = (0..130).map(|n| format!("D{n:02}")).collect();
+    let letters: Vec<String> = ('A'..='Z').map(String::from).collect();
+    let pairs = |mark: &'static str| {
+        (1..15).flat_map(move |a| (1..15).map(move |b| format!("{a}{mark}{b}")))
+    };
+    let roman = ["0", "I", "II", "III", "IV", "V", "VI", "2", "11"].map(String::from);
+    let lettered = (1..12).flat_map(|n| ('a'..='k').map(move |letter| format!("{n}{letter}")));
+    for names in [
+        numbers,
+        padded,
+        letters,
+        pairs("-").collect(),
+        pairs(".").collect(),
+        pairs(" ").collect(),
+        roman.to_vec(),
+        lettered.collect(),
+    ] {
+        let names: Vec<&str> = names.iter().map(String::as_str).collect();
+        let trails: String = names.iter().map(|name| trail(name)).collect();
+        for rows in [anchors(&names), trails] {
+            assert_eq!(told(&[("anchors.csv", &format!("{HEAD}{rows}"))]), [], "{:?}", &names[..9]);
+        }
+    }
+    for demo in ["demo/dormice", "demo/dormice-as-written"] {
+        let folder = Path::new(env!("CARGO_MANIFEST_DIR")).join(demo);
+        let faults = faults_at(&folder);
+        let twin = |fault: &&Fault| matches!(fault.code, Code::NearTwin | Code::FirstTape);
+        assert!(!faults.sorted().into_iter().any(|fault| twin(&fault)), "{demo}");
+    }
+}
+
+#[test]
+fn a_tape_to_the_release_is_told() {
+    let taped = format!("{HEAD}A,0,2.4,10,1\nA,1,3,20,1\n");
+    let found = at(Code::FirstTape, Severity::Warning, "anchors.csv, row 2, column tape_m");
+    assert_eq!(told(&[("anchors.csv", &taped)]), found);
+    let nought = format!("{HEAD}A,0,0,,1\nA,1,3,20,1\n");
+    assert_eq!(told(&[("anchors.csv", &nought)]), []);
+    let controls = ("controls.csv", "control,east_m,north_m\nP,1,2\n");
+    let from = "trail,anchor,from,tape_m,bearing_deg,height_m\nA,0,P,2,10,1\nA,1,,3,20,1\n";
+    assert_eq!(told(&[("anchors.csv", from), controls]), []);
+}
+
+#[test]
+fn outer_blanks_are_told_once_a_column() {
+    let text = format!("{HEAD} A,0,,,1\nA ,1,3,20,1\nA,\u{a0}2,3,20,1\n");
+    let faults = faults(&[("anchors.csv", &text)]);
+    let blanks = faults.sorted().into_iter().filter(|fault| fault.code == Code::OuterBlanks);
+    let blanks: Vec<(String, &str)> =
+        blanks.map(|fault| (fault.place.phrase(), fault.found.as_str())).collect();
+    let place = |text: &str| format!("anchors.csv, row {text}");
+    assert_eq!(
+        blanks,
+        [
+            (place("2, column trail"), "2 names with blanks before or behind"),
+            (place("4, column anchor"), "1 name with blanks before or behind"),
+        ]
+    );
+    assert_eq!(faults.count(Severity::Warning) + faults.count(Severity::Error), 0);
+}
+
+/// The values of a column of a table of results, each once.
+fn values(folder: &TempDir, table: &str, column: &str) -> BTreeSet<String> {
+    let path = folder.path().join("survey-results").join(table);
+    let mut reader = Reader::from_path(path).unwrap();
+    let at = reader.headers().unwrap().iter().position(|heading| heading == column).unwrap();
+    reader.records().map(|row| row.unwrap()[at].to_owned()).collect()
+}
+
+const SUPPORTED: &str = "trail,anchor,tape_m,bearing_deg,height_m,support,leg_support,plant\n";
+
+#[test]
+fn supports_and_plants_are_taken_as_one() {
+    let text = format!(
+        "{SUPPORTED}A,0,,,1,Litter,,Fir\nA,1,3,20,1,litter,,fir\nA,2,3,30,1,LITTER,,fir\n\
+         A,3,3,30,1,log,litter,fir\nA,4,3,40,1,dead wood,,fir\nA,5,3,40,1,dead-wood,,fir\n"
+    );
+    let available = "support,amount\nLitter,3\nLOG,1\ndeadwood,2\n";
+    let files = [("anchors.csv", text.as_str()), ("available.csv", available)];
+    let folder = laid_out(&files);
+    let output = perchline(folder.path(), &["rebuild", "survey", "--draws", "0", "--tables-only"]);
+    assert_eq!(output.status.code(), Some(0));
+    let supports = values(&folder, "supports.csv", "support");
+    let spelled = |name: &str| supports.iter().filter(|s| s.eq_ignore_ascii_case(name)).count();
+    assert_eq!((spelled("litter"), spelled("dead wood")), (1, 1), "{supports:?}");
+    assert!(values(&folder, "positions.csv", "support").contains("LITTER"), "as written");
+    let folder = faults_at(&folder.path().join("survey"));
+    let (sorted, note) = (folder.sorted(), Severity::Note);
+    let told = sorted.iter().filter(|fault| fault.code == Code::TakenAsOne);
+    let told: Vec<(Severity, &str, &str)> =
+        told.map(|f| (f.severity, f.found.as_str(), f.expected.as_str())).collect();
+    assert_eq!(
+        told,
+        [
+            (note, "Litter, LITTER", "one spelling: litter"),
+            (note, "Fir", "one spelling: fir"),
+            (note, "dead-wood, deadwood", "one spelling: dead wood"),
+            (note, "LOG", "one spelling: log"),
+        ]
+    );
+    assert!(!sorted.iter().any(|fault| matches!(fault.code, Code::NotOnOffer | Code::NeverUsed)));
+}
+
+#[test]
+fn sexes_and_ages_are_taken_as_one() {
+    let anchors: String = (0..8).map(|n| trail(&format!("T{n}"))).collect();
+    let anchors = format!("{HEAD}{anchors}");
+    let sexes = ["f", "female", "F", "♀", "m", "Males", "unknown", "\u{2642}"];
+    let ages = ["adult", "Adult", "ADULT", "adult", "juvenile", "adult ", "", "Juvenile"];
+    let mut animals = String::from("animal,sex,age\n");
+    let mut trails = String::from("trail,animal\n");
+    for (at, (sex, age)) in sexes.iter().zip(ages).enumerate() {
+        animals += &format!("N{at},{sex},{age}\n");
+        trails += &format!("T{at},N{at}\n");
+    }
+    let files = [
+        ("anchors.csv", anchors.as_str()),
+        ("animals.csv", animals.as_str()),
+        ("trails.csv", trails.as_str()),
+    ];
+    let folder = laid_out(&files);
+    for (column, levels) in [("sex", &["f", "m", "unknown"][..]), ("age", &["adult", "juvenile"])] {
+        let output = perchline(folder.path(), &["compare", "survey", "--by", column, "--json"]);
+        let result: serde_json::Value = serde_json::from_slice(&output.stdout).unwrap();
+        let rows = result["groups"].as_array().unwrap();
+        let found: BTreeSet<&str> = rows.iter().filter_map(|row| row["group"].as_str()).collect();
+        assert_eq!(found.into_iter().collect::<Vec<_>>(), levels);
+    }
+    let taken = told(&files).into_iter().filter(|fault| fault.0 == Code::TakenAsOne);
+    assert_eq!(taken.count(), 4, "females, males, adults, juveniles");
+}
+
+/// The corrections of an observer hold however the name is written; two that the settings tell apart
+/// stay two.
+#[test]
+fn an_observer_is_corrected_however_written() {
+    let rows = "A,0,,,1,\nA,1,10,20,1,ana k\nA,2,10,20,1,ana k\n";
+    let anchors = format!("trail,anchor,tape_m,bearing_deg,height_m,observer\n{rows}");
+    let settings = format!("{SET}[observer.\"Ana K\"]\ntape_scale = 1.1\n");
+    let length = |settings: &str| {
+        let files = [("anchors.csv", anchors.as_str()), ("survey.toml", settings)];
+        let folder = laid_out(&files);
+        let (survey, _) = read_survey(&folder.path().join("survey"), &[]).unwrap();
+        build(&survey).lines.iter().filter_map(|line| line.tape).sum::<f64>()
+    };
+    assert!((length(&settings) - 22.0).abs() < 1e-9);
+    let both = format!("{settings}[observer.\"ana k\"]\ntape_scale = 1.2\n");
+    assert!((length(&both) - 24.0).abs() < 1e-9);
+}
+
+/// All names alike, and all different: neither is compared in pairs.
+#[test]
+fn many_names_are_compared_quickly() {
+    let mut text = String::from(HEAD);
+    for n in 0..200_000_u32 {
+        let bits: String = (0..18).map(|bit| if n >> bit & 1 == 1 { 'a' } else { 'A' }).collect();
+        text += &format!("T,{bits},1,20,1\n");
+    }
+    let start = std::time::Instant::now();
+    let faults = faults(&[("anchors.csv", &text)]);
+    assert_eq!(faults.count(Severity::Error), 199_999);
+    assert!(start.elapsed().as_secs() < 60, "{:?}", start.elapsed());
+}

@@ -22,7 +22,7 @@ const ROOMS: [(&str, &[&str]); 29] = [
     ("load", &[]),
     ("check", &["network", "load"]),
     ("adjust", &["network", "ground", "statistics"]),
-    ("path", &["adjust", "network"]),
+    ("path", &["adjust", "network", "statistics"]),
     ("metrics", &["adjust", "path", "statistics"]),
     ("support", &["path", "statistics"]),
     ("compare", &["statistics"]),

@@ -338,8 +338,10 @@ const ELSEWHERE: [&str; 2] = ["unknown_setting", "bad_setting"];
 fn every_code_is_tested() {
     let tests = [
         include_str!("cells.rs"),
+        include_str!("near_twins.rs"),
         include_str!("faults.rs"),
         include_str!("input.rs"),
+        include_str!("near_twins.rs"),
         include_str!("rasters.rs"),
         include_str!("supports.rs"),
         include_str!("workbook_cells.rs"),

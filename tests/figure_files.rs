@@ -81,7 +81,7 @@ fn the_command_writes_one_file_or_none() {
     assert_eq!(output.status.code(), Some(2));
     assert!(String::from_utf8_lossy(&output.stderr).contains(".svg, .pdf or .png"), "{output:?}");
     let output = out("nowhere/plan.svg", "plan");
-    assert_eq!(output.status.code(), Some(3), "{output:?}");
+    assert_eq!(output.status.code(), Some(2), "{output:?}");
     let output = out("selection.svg", "selection");
     assert_eq!(output.status.code(), Some(1), "{output:?}");
     assert!(String::from_utf8_lossy(&output.stderr).contains("available"), "{output:?}");

@@ -200,10 +200,10 @@ impl Task<'_> {
         let at = |&node: &usize| start(self.network, self.precision, raw, node);
         let start = part.nodes.iter().map(at).collect();
         let near = problem.solve(solved_by_pieces(problem.model, self.ground, start));
-        let fits = |near: &Solution| {
-            !problem.points_backward(&near.positions) && self.fits(problem.model, near.cost)
+        let is_good = |near: &Solution| {
+            !problem.points_backward(&near.positions) && fits(problem.model, near.cost)
         };
-        if near.as_ref().is_ok_and(fits) {
+        if near.as_ref().is_ok_and(is_good) {
             return near.map_err(|stuck| unsettled(part, stuck));
         }
         let linear = Linear::of(self.network, self.precision, self.ground, part, raw);
@@ -216,13 +216,6 @@ impl Task<'_> {
             (_, Some(other)) => Ok(other),
             (near, None) => near.map_err(|stuck| unsettled(part, stuck)),
         }
-    }
-
-    /// Whether the sum of squares is one that the stated instruments may leave. What the model assumes
-    /// counts as read: it only makes this a little stricter where there is little redundancy.
-    fn fits(&self, model: &Model, cost: f64) -> bool {
-        let freedom = model.redundancy();
-        cost < 1.0 || chi_square_upper(cost, freedom.max(1) as f64) > FITS
     }
 
     fn solve_at(
@@ -297,6 +290,13 @@ impl Task<'_> {
         let response = Border::of(&edge, problem, x).response(|b| problem.pattern.solve(factor, b));
         Some(Sharing { response, evidence })
     }
+}
+
+/// Whether the sum of squares is one that the stated instruments may leave. What the model assumes
+/// counts as read: it only makes this a little stricter where there is little redundancy.
+fn fits(model: &Model, cost: f64) -> bool {
+    let freedom = model.redundancy();
+    cost < 1.0 || chi_square_upper(cost, freedom.max(1) as f64) > FITS
 }
 
 fn unsettled(part: &Component, stuck: Stuck) -> Unsettled {

@@ -164,6 +164,33 @@ fn vector(x: [Lanes; 3], lane: usize) -> Vector3<f64> {
     Vector3::from(x.map(|axis| axis.0[lane]))
 }
 
+fn near(found: Matrix3<f64>, known: Matrix3<f64>, what: &str) {
+    let apart = (found - known).norm();
+    assert!(apart <= 0.05 * known.norm(), "{what}: {found} for {known}");
+}
+
+/// How a height scatters in draws, and how it should. It follows what lies between its node and the
+/// ground, and has errors of its own.
+fn heights(
+    drawn: &[Deviations],
+    adjusted: &Adjusted,
+    ground: &Ground,
+    (at, node): (usize, usize),
+) -> [Matrix3<f64>; 2] {
+    let height = &adjusted.heights[node];
+    let [e, n, _] = adjusted.positions[node];
+    let slope = ground.at(e, n).map_or([0.0; 2], |s| [s.slope_east, s.slope_north]);
+    let above = Vector3::new(-slope[0], -slope[1], 1.0) * height.follows;
+    let deviation = |drawn: &Deviations, lane: usize| {
+        let by_place = above.dot(&vector(drawn.positions[at], lane));
+        let read = drawn.heights.get(at).map_or(0.0, |read| read.0[lane]);
+        let by_read = (1.0 - height.follows) * read;
+        Vector3::new(by_place + by_read + drawn.own[at].0[lane], 0.0, 0.0)
+    };
+    let known = Matrix3::from_diagonal(&Vector3::new(height.sd.powi(2), 0.0, 0.0));
+    [scatter(drawn, deviation), known]
+}
+
 /// Draws scatter about the adjusted places as their covariances say, nodes as well as the lines
 /// between them, and so where steep legs share a lean. A sample of 16,000 has a variance right to
 /// √(2 / 16,000) = 0.011 of itself, one standard deviation.
@@ -201,26 +228,11 @@ Bor,4,3.02,250,7.9";
             read
         };
         let drawn: Vec<Deviations> = (0..BATCHES).map(draw).collect();
-        let near = |found: Matrix3<f64>, known: Matrix3<f64>, what: &str| {
-            let apart = (found - known).norm();
-            assert!(apart <= 0.05 * known.norm(), "{what}: {found} for {known}");
-        };
         for (at, &node) in part.nodes.iter().enumerate() {
             let found = scatter(&drawn, |drawn, lane| vector(drawn.positions[at], lane));
             near(found, adjusted.covariances[node], "node");
-            // A height follows what lies between its node and the ground, and has errors of its own.
-            let height = &adjusted.heights[node];
-            let [e, n, _] = adjusted.positions[node];
-            let slope = ground.at(e, n).map_or([0.0; 2], |s| [s.slope_east, s.slope_north]);
-            let above = Vector3::new(-slope[0], -slope[1], 1.0) * height.follows;
-            let deviation = |drawn: &Deviations, lane: usize| {
-                let by_place = above.dot(&vector(drawn.positions[at], lane));
-                let read = drawn.heights.get(at).map_or(0.0, |read| read.0[lane]);
-                let by_read = (1.0 - height.follows) * read;
-                Vector3::new(by_place + by_read + drawn.own[at].0[lane], 0.0, 0.0)
-            };
-            let known = Matrix3::from_diagonal(&Vector3::new(height.sd.powi(2), 0.0, 0.0));
-            near(scatter(&drawn, deviation), known, "height");
+            let [found, known] = heights(&drawn, &adjusted, ground, (at, node));
+            near(found, known, "height");
         }
         let local = |node: usize| part.nodes.binary_search(&node).unwrap();
         for (line, known) in network.lines.iter().zip(&adjusted.line_covariances) {

@@ -10,6 +10,7 @@ mod animals;
 mod available;
 mod controls;
 mod legs;
+mod names;
 pub mod outlying;
 mod supports;
 mod ties;
@@ -24,6 +25,7 @@ use crate::survey::Survey;
 /// Every rule applied.
 pub fn check(survey: &Survey, network: &Network) -> Faults {
     let mut faults = Faults::default();
+    names::check(survey, &mut faults);
     anchors::check(survey, &mut faults);
     ties::check(survey, &mut faults);
     controls::check(survey, &mut faults);

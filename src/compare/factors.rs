@@ -25,7 +25,9 @@ impl Factor {
         let column = |grid: Option<&Grid>| grid.and_then(|grid| grid.column(name));
         let comma = |grid: Option<&Grid>| grid.is_some_and(|grid| grid.dialect.decimal_comma);
         let cell = |grid: Option<&Grid>, row: usize, at: usize| {
-            grid.map_or(String::new(), |grid| grid.cell(row, at).trim().to_owned())
+            grid.map_or(String::new(), |grid| {
+                survey.spellings.of(name, grid.cell(row, at)).to_owned()
+            })
         };
         let factor = |of_animal, grid, cells| {
             let decimal_comma = comma(grid);

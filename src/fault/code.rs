@@ -90,6 +90,14 @@ codes! {
     DuplicateAnchor = "duplicate_anchor",
     /// A trail, animal or control named twice in its own table.
     DuplicateName = "duplicate_name",
+    /// A name that a reader would take for another of its kind.
+    NearTwin = "near_twin",
+    /// Spellings of one support, plant, observer, sex or age, taken as one.
+    TakenAsOne = "taken_as_one",
+    /// Names between blanks, which are dropped.
+    OuterBlanks = "outer_blanks",
+    /// A tape to the first anchor of a trail, which leads from nowhere.
+    FirstTape = "first_tape",
     /// A trail that has no anchors.
     UnknownTrail = "unknown_trail",
     /// An animal that the table of animals does not name.

@@ -104,3 +104,69 @@ impl Drawn {
         self.columns[from as usize].get(at).map_or(&[], Vec::as_slice)
     }
 }
+
+#[cfg(test)]
+impl Drawn {
+    /// Draws of nothing but what is given, by origin: errors of readings, then what is stated.
+    pub(super) fn laid(metrics: [&[(Metric, &[f64])]; 2]) -> Self {
+        let mut drawn = Self::default();
+        for (columns, metrics) in drawn.columns.iter_mut().zip(metrics) {
+            let count = metrics.first().map_or(0, |(_, draws)| draws.len());
+            *columns = vec![vec![0.0; count]; COUNT + level::LEVELLED];
+            for (metric, draws) in metrics {
+                columns[metric.at()] = draws.to_vec();
+            }
+            drawn.count += count;
+        }
+        drawn
+    }
+
+    /// Lays out what the draws make of the levelled path.
+    pub(super) fn lay_levelled(&mut self, which: usize, draws: [&[f64]; 2]) {
+        for (columns, draws) in self.columns.iter_mut().zip(draws) {
+            if let Some(column) = columns.get_mut(COUNT + which) {
+                *column = draws.to_vec();
+            }
+        }
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn draws_that_have_no_value_are_left_out() {
+        let drawn = Drawn::laid([&[(Metric::TurnMean, &[1.0, f64::NAN, 3.0])], &[]]);
+        assert_eq!(*drawn.of(Metric::TurnMean, Origin::Read), [1.0, 3.0]);
+        assert_eq!(*drawn.of(Metric::TurnMean, Origin::Stated), [0.0; 0]);
+        assert_eq!(drawn.levelled(level::TOP, Origin::Read), [0.0; 3]);
+        assert_eq!((drawn.len(), drawn.is_empty(), Drawn::default().is_empty()), (3, false, true));
+    }
+
+    #[test]
+    fn draws_of_another_are_taken_over_after_the_own() {
+        let mut own = Drawn::laid([&[(Metric::Ascent, &[1.0, 2.0])], &[]]);
+        let mut other = Drawn::laid([&[(Metric::Ascent, &[3.0])], &[(Metric::Ascent, &[4.0])]]);
+        own.append(&mut other);
+        assert_eq!(*own.of(Metric::Ascent, Origin::Read), [1.0, 2.0, 3.0]);
+        assert_eq!(*own.of(Metric::Ascent, Origin::Stated), [4.0]);
+        assert_eq!((own.len(), other.len()), (4, 0));
+    }
+
+    /// Shares of 0.2 and 0.3 have the sd √0.005; 1.96 of it is 0.1386.
+    #[test]
+    fn the_share_of_a_band_lies_between_nothing_and_all() {
+        let mut drawn = Drawn::laid([&[(Metric::Ascent, &[0.0, 0.0])], &[]]);
+        drawn.columns[0].push(vec![0.2, 0.3]);
+        let close = |found: Option<[f64; 2]>, expected: [f64; 2]| {
+            for (found, expected) in found.unwrap().iter().zip(expected) {
+                assert!((found - expected).abs() < 1e-4, "{found} {expected}");
+            }
+        };
+        close(drawn.share_interval(0, 0.25), [0.1114, 0.3886]);
+        close(drawn.share_interval(0, 0.1), [0.0, 0.2386]);
+        assert_eq!(drawn.share_interval(0, f64::NAN), None);
+        assert_eq!(drawn.share_interval(1, 0.5), None, "no such band");
+    }
+}

@@ -3,7 +3,7 @@
 use super::escape::{EscapeFound, escape_run};
 use crate::adjust::Adjusted;
 use crate::adjust::observation::Kind;
-use crate::network::{Course, Layout, Network, Trail};
+use crate::network::{Course, Layout, Network, Trail, Visit};
 use crate::quantity::norm;
 use crate::survey::Survey;
 use crate::survey::leg_support::{LegSupport, leg_support};
@@ -153,28 +153,8 @@ fn path(
     for visit in visits {
         let row = &survey.anchors[visit.row];
         points.push(Point { node: visit.node, row: visit.row, section, escape: false });
-        let to = points.len() - 1;
-        if let Some(from) = visit.from.and_then(|node| last_visit(&points[..to], node)) {
-            let class = class(network, visit.line, steep);
-            let counted = row.gap.is_none() && class != LegClass::Unmeasured;
-            let support = support(survey, adjusted, [&points[from], &points[to]]);
-            let (line, gap) = (visit.line, row.gap);
-            let turned = line.is_some_and(|line| network.lines[line].course.hangs_on_others());
-            let escape = false;
-            legs.push(Leg {
-                from,
-                to,
-                line,
-                section,
-                escape,
-                counted,
-                class,
-                turned,
-                gap,
-                support,
-            });
-        }
-        if row.seen && to > 0 {
+        legs.extend(leg(survey, adjusted, (network, steep), visit, &points));
+        if row.seen && points.len() > 1 {
             section += 1;
         }
     }
@@ -198,6 +178,25 @@ fn path(
     let geometry = Geometry::adjusted(&path, adjusted);
     escape_run(&mut path, survey, listed, &geometry);
     path
+}
+
+/// The leg to the last of the points, which `visit` made.
+fn leg(
+    survey: &Survey,
+    adjusted: &Adjusted,
+    (network, steep): (&Network, &[bool]),
+    visit: &Visit,
+    points: &[Point],
+) -> Option<Leg> {
+    let to = points.len() - 1;
+    let from = visit.from.and_then(|node| last_visit(&points[..to], node))?;
+    let class = class(network, visit.line, steep);
+    let (line, gap, section) = (visit.line, survey.anchors[visit.row].gap, points[to].section);
+    let counted = gap.is_none() && class != LegClass::Unmeasured;
+    let support = support(survey, adjusted, [&points[from], &points[to]]);
+    let turned = line.is_some_and(|line| network.lines[line].course.hangs_on_others());
+    let escape = false;
+    Some(Leg { from, to, line, section, escape, counted, class, turned, gap, support })
 }
 
 /// The last point before the end that stands at `node`.

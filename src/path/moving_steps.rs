@@ -49,8 +49,9 @@ pub fn moving_steps(points: &[[f64; 2]], step: f64) -> Option<MovingSteps> {
         let [a, b, c] = [0, 1, 2].map(|k| places[k].at(s));
         let (v, w) = ([b[0] - a[0], b[1] - a[1]], [c[0] - b[0], c[1] - b[1]]);
         let (first, second) = (v[0].hypot(v[1]), w[0].hypot(w[1]));
-        chords += first;
-        squares += first * first;
+        // Both, so that a walk followed backward has the same steps.
+        chords += 0.5 * (first + second);
+        squares += 0.5 * (first * first + second * second);
         let product = first * second;
         if product > 0.0 {
             let (cos, sin) = (v[0] * w[0] + v[1] * w[1], v[1] * w[0] - v[0] * w[1]);

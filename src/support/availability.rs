@@ -56,7 +56,7 @@ pub fn offer(survey: &Survey, division: Division) -> Option<Offer> {
             classes.len() - 1
         });
         let cell = |heading: &&str| {
-            let text = grid.cell(row.row, grid.column(heading)?).trim();
+            let text = survey.spellings.of(heading, grid.cell(row.row, grid.column(heading)?));
             (!text.is_empty()).then(|| ((*heading).to_owned(), text.to_owned()))
         };
         let groups = columns.iter().filter_map(cell).collect();

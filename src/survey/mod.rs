@@ -18,6 +18,8 @@ mod read;
 mod reading;
 pub mod rows;
 pub mod settings;
+pub mod spellings;
+pub mod twins;
 
 use crate::fault::Place;
 use crate::quantity::Length;
@@ -26,6 +28,7 @@ use grid::Grid;
 use names::{Name, Names};
 use rows::{AnchorRow, AnimalRow, AvailableRow, ControlRow, TieRow, TrailRow};
 use settings::Settings;
+use spellings::Spellings;
 
 pub use nearest::nearest;
 pub use read::read_tables;
@@ -69,6 +72,8 @@ pub struct Survey {
     pub animals: Vec<AnimalRow>,
     /// Rows of `available`.
     pub available: Vec<AvailableRow>,
+    /// The one spelling of groups that are written in several ways.
+    pub spellings: Spellings,
     /// The raster of the ground, where the settings name one that can be read.
     pub elevations: Option<ElevationRaster>,
     /// The tables as text, for places of faults and for columns that are passed on.

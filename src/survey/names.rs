@@ -11,6 +11,13 @@ pub type ByName<K, V> = HashMap<K, V, FixedState>;
 #[derive(Clone, Copy, Debug, PartialEq, Eq, PartialOrd, Ord, Hash)]
 pub struct Name(u32);
 
+impl Name {
+    /// Its place in the order of first mention.
+    pub(super) const fn index(self) -> usize {
+        self.0 as usize
+    }
+}
+
 /// The longest text that is compared with others, in bytes; nobody mistypes a longer name.
 const LONGEST_COMPARED: usize = 64;
 
@@ -46,8 +53,13 @@ impl Names {
         self.known.get(text).copied()
     }
 
+    /// The texts of all names, in the order of first mention.
+    pub fn texts(&self) -> impl Iterator<Item = &str> {
+        self.texts.iter().map(AsRef::as_ref)
+    }
+
     /// How the name is written.
     pub fn text(&self, name: Name) -> &str {
-        self.texts.get(name.0 as usize).map_or("", |text| text)
+        self.texts.get(name.index()).map_or("", |text| text)
     }
 }

@@ -10,6 +10,7 @@ use super::rows::{
     HeightMethod, Perch, ReadBearing, Readings, TieRow, TrailRow,
 };
 use super::settings::{FILE, Settings};
+use super::spellings::{GROUPS, one_spelling};
 use super::{Grids, Survey};
 use crate::fault::{Code, Faults, Place, Severity};
 use crate::quantity::{Bearing, Elevation, Height, Incline, Latitude, Length, Longitude};
@@ -32,6 +33,7 @@ pub fn read_tables(settings: Settings, mut grids: Grids) -> (Survey, Faults) {
     survey.available =
         rows(grids.available.as_ref(), &dictionary::AVAILABLE, words, names, all, available);
     survey.grids = grids;
+    one_spelling(&mut survey, &mut faults);
     (survey, faults)
 }
 
@@ -67,6 +69,7 @@ fn map_headings(settings: &Settings, grids: &mut Grids, faults: &mut Faults) {
     }
 }
 
+#[expect(clippy::too_many_arguments, reason = "a table, how it is read, and what is kept of it")]
 fn rows<Row>(
     grid: Option<&Grid>,
     table: &'static InputTable,
@@ -88,6 +91,7 @@ fn rows<Row>(
         reader.turn_to(index);
         found.extend(read(&mut reader));
     }
+    reader.tell_outer_blanks();
     found
 }
 
@@ -225,6 +229,9 @@ fn animal(cells: &mut Reader<'_>) -> Option<AnimalRow> {
     };
     for heading in ["body_length_mm", "handling_min"] {
         cells.number(heading);
+    }
+    for heading in GROUPS {
+        cells.plain_text(heading);
     }
     cells.yes("recovered");
     Some(row)

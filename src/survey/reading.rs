@@ -21,6 +21,8 @@ pub(super) struct Reader<'a> {
     columns: Vec<(&'static Column, usize)>,
     index: usize,
     words: &'a BTreeMap<String, String>,
+    /// Columns with names between outer blanks: how many, and the row of the first.
+    padded: BTreeMap<&'static str, (usize, usize)>,
     pub(super) names: &'a mut Names,
     pub(super) faults: &'a mut Faults,
 }
@@ -38,7 +40,7 @@ impl<'a> Reader<'a> {
             .iter()
             .filter_map(|column| grid.column(column.heading).map(|at| (column, at)))
             .collect();
-        Self { grid, columns: present, index: 0, words, names, faults }
+        Self { grid, columns: present, index: 0, words, padded: BTreeMap::new(), names, faults }
     }
 
     /// Turns to row `index`.
@@ -60,6 +62,32 @@ impl<'a> Reader<'a> {
     /// Reports that a cell is blank that should not be.
     pub(super) fn blank(&mut self, heading: &str, expected: &str, hint: &str) {
         self.complain(Code::BlankCell, heading, "nothing", expected, hint);
+    }
+
+    /// Says of each column whose names stand between blanks how many do, at the first.
+    pub(super) fn tell_outer_blanks(&mut self) {
+        for (heading, &(count, first)) in &self.padded {
+            let names = if count == 1 { "1 name".to_owned() } else { format!("{count} names") };
+            self.faults
+                .note(Code::OuterBlanks, self.grid.place(first, heading))
+                .found(format!("{names} with blanks before or behind"))
+                .expected("the name alone")
+                .hint("the blanks are dropped; the cells stay as written");
+        }
+    }
+
+    /// The text under `heading` without outer blanks, which are counted.
+    pub(super) fn plain_text(&mut self, heading: &str) -> Option<&'a str> {
+        let &(column, at) = self.columns.iter().find(|(column, _)| column.heading == heading)?;
+        let cell = self.grid.cell(self.index, at);
+        let text = cell.trim();
+        if text.is_empty() {
+            return None;
+        }
+        if text.len() < cell.len() {
+            self.padded.entry(column.heading).or_insert((0, self.index)).0 += 1;
+        }
+        Some(text)
     }
 
     /// The trimmed text under `heading`; blank where there is no such column.
@@ -95,7 +123,7 @@ impl<'a> Reader<'a> {
 
     /// The name under `heading`.
     pub(super) fn name(&mut self, heading: &str) -> Option<Name> {
-        let (_, text) = self.text(heading)?;
+        let text = self.plain_text(heading)?;
         if text.chars().any(char::is_control) {
             let hint = "remove tabs, line breaks and other invisible characters from the name";
             self.complain(Code::ControlCharacter, heading, text, "a name in one line", hint);

@@ -20,7 +20,8 @@ fn cells(analysis: &Analysis, heading: &str) -> BTreeMap<String, usize> {
     let Some(at) = grid.column(heading) else { return found };
     for (animal, _) in roster(analysis).animals {
         let row = analysis.survey.animal_row(animal);
-        let cell = row.map_or("", |row| grid.cell(row.row, at).trim());
+        let cell = row.map_or("", |row| grid.cell(row.row, at));
+        let cell = analysis.survey.spellings.of(heading, cell);
         if !cell.is_empty() {
             *found.entry(cell.to_owned()).or_default() += 1;
         }

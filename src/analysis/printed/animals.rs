@@ -42,12 +42,12 @@ pub(super) fn table(analysis: &Analysis) -> Printed {
     }
 }
 
-/// The cell of the animals table under `heading`, as written.
+/// The cell of the animals table under `heading`, in its one spelling.
 pub(super) fn written(analysis: &Analysis, animal: Name, heading: &str) -> String {
     let grid: Option<&Grid> = analysis.survey.grids.animals.as_ref();
     let row = analysis.survey.animal_row(animal).map(|row| row.row);
     let cell = grid.zip(row).and_then(|(grid, row)| {
-        let cell = grid.cell(row, grid.column(heading)?).trim();
+        let cell = analysis.survey.spellings.of(heading, grid.cell(row, grid.column(heading)?));
         (!cell.is_empty()).then(|| cell.to_owned())
     });
     cell.unwrap_or_else(|| "–".into())

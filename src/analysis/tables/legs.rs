@@ -7,6 +7,7 @@ use crate::path::{Geometry, Leg, LegClass, Path};
 use crate::quantity::{Bearing, Incline, Turn, norm};
 use crate::statistics::describe::mean;
 use crate::support::classes::{Class, Division, carriers, of_leg};
+use crate::survey::Survey;
 use crate::survey::dictionary;
 use crate::survey::grid::Grid;
 use crate::survey::leg_support::CROSSING;
@@ -85,8 +86,14 @@ fn rows(analysis: &Analysis, emit: &mut Emit<'_>) {
         let listed = analysis.network.trails[path.trail].listed;
         let listed = listed.map(|at| &analysis.survey.trails[at]);
         let animal = listed.and_then(|row| analysis.survey.animal_row(row.animal?));
-        let mut own = own(grids.animals.as_ref(), animal.map(|row| row.row), &of_animal);
-        own.extend(self::own(grids.trails.as_ref(), listed.map(|row| row.row), &of_trail));
+        let mut own =
+            own(&analysis.survey, grids.animals.as_ref(), animal.map(|row| row.row), &of_animal);
+        own.extend(self::own(
+            &analysis.survey,
+            grids.trails.as_ref(),
+            listed.map(|row| row.row),
+            &of_trail,
+        ));
         for (cell, text) in row[COLUMNS..].iter_mut().zip(own) {
             *cell = if text.is_empty() { Cell::Blank } else { Cell::Text(text) };
         }
@@ -101,9 +108,19 @@ fn rows(analysis: &Analysis, emit: &mut Emit<'_>) {
     }
 }
 
-/// The user's own cells of one row.
-fn own<'a>(grid: Option<&'a Grid>, row: Option<usize>, columns: &[usize]) -> Vec<&'a str> {
-    let text = |&at: &usize| grid.zip(row).map_or("", |(grid, row)| grid.cell(row, at));
+/// The user's own cells of one row; sex and age in their one spelling.
+fn own<'a>(
+    survey: &'a Survey,
+    grid: Option<&'a Grid>,
+    row: Option<usize>,
+    columns: &[usize],
+) -> Vec<&'a str> {
+    let text = |&at: &usize| {
+        let spelled = |(grid, row): (&'a Grid, _)| {
+            survey.spellings.of(&grid.headings()[at], grid.cell(row, at))
+        };
+        grid.zip(row).map_or("", spelled)
+    };
     columns.iter().map(text).collect()
 }
 

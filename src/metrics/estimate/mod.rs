@@ -145,7 +145,7 @@ impl Basis<'_> {
                 let top = if metric == Metric::AboveGroundShare { 1.0 } else { f64::INFINITY };
                 about(e, half).within(0.0, top)
             }
-            Rule::Angle => angle(e, ORIGINS.map(|from| self.drawn.of(metric, from).to_vec())),
+            Rule::Angle => angle(e, &ORIGINS.map(|from| self.drawn.of(metric, from).to_vec())),
             Rule::Horizontal => {
                 // Noise of a level leg shortens it by its square: the levelled path shows how unevenly.
                 let sd = self.levelled(&[level::RUNS]).0.sd.max(bend.sd);
@@ -266,7 +266,7 @@ fn between(metric: Metric, e: f64, bend: Bend) -> Measured {
 
 /// A direction (radians): draws are unwound about the estimate. An interval of a whole turn or
 /// more is none.
-fn angle(e: f64, draws: [Vec<f64>; 2]) -> Measured {
+fn angle(e: f64, draws: &[Vec<f64>; 2]) -> Measured {
     let spread = draws.iter().filter(|draws| draws.len() > 1).map(|draws| {
         let off: Vec<f64> = draws.iter().map(|draw| wrap_half_turn(draw - e)).collect();
         let (mean, sd) = moments(&off);

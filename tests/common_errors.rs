@@ -323,8 +323,8 @@ fn what_is_told_is_right_on_climbs() {
 fn climb(dice: &mut Dice) -> Geometry {
     let [mut e, mut n, mut height] = [0.0, 0.0, 1.0];
     let mut truth = Geometry { points: Vec::new(), heights: Vec::new() };
-    for at in 0..=40 {
-        let (trunk, up) = (at % 4 != 0, at % 8 < 4);
+    for at in 0..=40_i32 {
+        let (trunk, up) = (at.rem_euclid(4) != 0, at.rem_euclid(8) < 4);
         if trunk {
             (e, n) = (e + dice.normal(0.15), n + dice.normal(0.15));
             height += if up { 2.0 } else { -2.0 };

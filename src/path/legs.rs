@@ -54,6 +54,8 @@ pub struct Leg {
     pub class: LegClass,
     /// Whether its direction in plan hangs on those of other legs, by turns or for want of any.
     pub turned: bool,
+    /// Whether its direction in plan was carried on from another leg, for want of any.
+    pub assumed: bool,
     /// The gap it crosses.
     pub gap: Option<Gap>,
     /// What it lies on.
@@ -159,7 +161,10 @@ fn path(
             let counted = row.gap.is_none() && class != LegClass::Unmeasured;
             let support = support(survey, adjusted, [&points[from], &points[to]]);
             let (line, gap) = (visit.line, row.gap);
-            let turned = line.is_some_and(|line| network.lines[line].course.hangs_on_others());
+            let is = |what: fn(Course) -> bool| {
+                line.is_some_and(|line| what(network.lines[line].course))
+            };
+            let (turned, assumed) = (is(Course::hangs_on_others), is(Course::is_assumed));
             let escape = false;
             legs.push(Leg {
                 from,
@@ -170,6 +175,7 @@ fn path(
                 counted,
                 class,
                 turned,
+                assumed,
                 gap,
                 support,
             });

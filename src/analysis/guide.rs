@@ -23,7 +23,7 @@ pub struct Guide<'a> {
 }
 
 /// Words of the tables, with what each means.
-const WORDS: [(&str, &str); 15] = [
+const WORDS: [(&str, &str); 16] = [
     ("survey", "the data of one study"),
     ("trail", "one thread, as it unwound behind one animal"),
     ("anchor", "a marked point of a trail, where it turns, steepens or changes support"),
@@ -37,6 +37,12 @@ const WORDS: [(&str, &str); 15] = [
     ("bout", "a stretch above the ground or on it"),
     ("height", "metres above the ground beneath"),
     ("elevation, up", "metres above the sea, or above the ground at the origin"),
+    (
+        "shape, orientation, place",
+        "what is known of a trail's plan, one by one: how its legs lie to each other, where north is, \
+         where it lies on the map; without a north it is laid from its release upward, with the \
+         farthest point straight up, so that north_m of such a trail is not north",
+    ),
     ("closure", "how far a loop or tie misses, against what the instruments lead one to expect"),
     ("at least", "a bound: the true value may be greater, since some of the way was not seen"),
 ];

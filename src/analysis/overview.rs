@@ -176,8 +176,15 @@ pub fn not_known(analysis: &Analysis) -> Vec<String> {
     };
     tell(
         names(&|path| path.layout.has_plan() && !path.layout.is_oriented()),
-        "turning angles without a north; what needs directions is blank (one bearing, or two \
-         positions, would give them)",
+        "turning angles without a north, drawn from the release upward; what needs a north is blank \
+         (one bearing, or two positions, would give it)",
+    );
+    let coarse = |path: &Path| {
+        path.points.iter().any(|point| analysis.network.too_coarse.contains(&point.node))
+    };
+    tell(
+        names(&coarse),
+        "its positions lie too near each other, for what they are uncertain by, to say where north is",
     );
     tell(
         names(&|path| path.cut_short),
@@ -195,7 +202,8 @@ pub fn not_known(analysis: &Analysis) -> Vec<String> {
     );
     lines.extend(halves_words(analysis, 0).map(|words| format!("Supports: {words}.")));
     let sources = analysis.network.trails.first().map(|trail| trail.declination);
-    if let Some((turn, source)) = sources {
+    let has_needle = analysis.network.lines.iter().any(|line| line.needle().is_some());
+    if let Some((turn, source)) = sources.filter(|_| has_needle) {
         let size = degrees(Turn::from_radians(turn).to_degrees());
         lines.push(match source {
             DeclinationSource::Unknown => "True north: not known; directions are as read.".into(),

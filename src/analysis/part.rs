@@ -1,17 +1,20 @@
 //! One part of a trail on its way to rows: values, bounds, and the reasons for what is blank.
 
+use super::shortfall::{Traits, shortfall};
 use super::subjects::PartSubject;
 use super::trail::{MetricRow, StratumShare};
 use crate::adjust::common::Common;
 use crate::metrics::{Bound, Drawn, METRICS, Measured, Metric, Needs, Rule, Times, measured};
 use crate::network::Network;
+use crate::network::undirected::{undirected, undirected_words};
 use crate::path::bouts::count_above;
 use crate::path::sections::Section;
 use crate::path::strata::{LengthByHeight, stretches};
-use crate::path::{Leg, Path};
+use crate::path::{Leg, Path, Point};
 use crate::quantity::Turn;
 use crate::statistics::interval::Z95;
 use crate::survey::Survey;
+use std::borrow::Cow;
 use std::collections::BTreeSet;
 
 /// Why nothing is known of a trail whose part of the network did not settle.
@@ -35,6 +38,7 @@ pub(super) struct Part<'a> {
     pub(super) extended: bool,
     pub(super) times: &'a Times,
     pub(super) sections: &'a [Section],
+    pub(super) traits: &'a Traits,
 }
 
 impl Part<'_> {
@@ -80,7 +84,8 @@ impl Part<'_> {
     /// A row: the value, or why there is none.
     fn row(&self, metric: Metric, value: Measured, undrawn: bool) -> MetricRow {
         let entry = metric.entry();
-        let blank = self.blank(metric).or_else(|| self.undefined(metric, value));
+        let undefined = || self.undefined(metric, value).map(Cow::Borrowed);
+        let blank = self.blank(metric).or_else(undefined);
         let bound = match entry.bound {
             Bound::Open => false,
             Bound::Total => self.path.cut_short || self.path.has_gap,
@@ -88,11 +93,11 @@ impl Part<'_> {
             Bound::Reach => self.path.out_of_reach,
         };
         let reason = match &blank {
-            Some(reason) => (*reason).to_owned(),
+            Some(reason) => reason.to_string(),
             None if entry.rule == Rule::None => self.remark(metric),
             None if value.interval.is_none() && undrawn => "no interval without draws".to_owned(),
             None if value.interval.is_none() => "too uncertain for an interval".to_owned(),
-            None => shortfall(metric).to_owned(),
+            None => shortfall(self.traits, metric, &value),
         };
         let measured = blank.is_none().then(|| degrees_where_needed(metric, value));
         let at_least = bound && measured.is_some();
@@ -100,32 +105,57 @@ impl Part<'_> {
     }
 
     /// Why a metric has no value on this path, whatever its geometry.
-    fn blank(&self, metric: Metric) -> Option<&'static str> {
-        let needs = metric.entry().needs;
-        let (layout, whole) = (&self.path.layout, self.path.whole);
+    fn blank(&self, metric: Metric) -> Option<Cow<'static, str>> {
+        self.without_times(metric).map(Cow::Borrowed).or_else(|| self.without_plan(metric))
+    }
+
+    /// The same, for want of what the trails table may say.
+    fn without_times(&self, metric: Metric) -> Option<&'static str> {
         match metric {
             Metric::RatePerHour | Metric::RatePerNight | Metric::NetPerNight
                 if self.times.ended_before_found =>
             {
-                return Some("the thread ended before the animal was found");
+                Some("the thread ended before the animal was found")
             }
             Metric::TrackedHours | Metric::RatePerHour if self.times.hours.is_none() => {
-                return Some("needs start and end time");
+                Some("needs start and end time")
             }
             Metric::ThreadRatio if self.times.thread.is_none() => {
-                return Some("needs thread_m, or bobbin weights and thread_g_per_m");
+                Some("needs thread_m, or bobbin weights and thread_g_per_m")
             }
-            _ => {}
+            _ => None,
         }
-        match needs {
+    }
+
+    /// The same, for want of shape or orientation.
+    fn without_plan(&self, metric: Metric) -> Option<Cow<'static, str>> {
+        let (layout, whole) = (&self.path.layout, self.path.whole);
+        match metric.entry().needs {
             Needs::Nothing => None,
-            _ if !layout.has_plan() => Some("needs bearings or turning angles"),
+            _ if !layout.has_plan() => Some(self.needs_directions()),
             Needs::Plan => None,
-            _ if !whole => Some("the trail is in two pieces"),
-            Needs::Direction if !layout.is_oriented() => {
-                Some("needs one bearing, or two positions")
-            }
+            _ if !whole => Some("the trail is in two pieces".into()),
+            Needs::Direction if !layout.is_oriented() => Some(self.needs_north().into()),
             Needs::Whole | Needs::Direction => None,
+        }
+    }
+
+    /// What a plan needs, and how many legs lack it where others have it.
+    fn needs_directions(&self) -> Cow<'static, str> {
+        const NEEDS: &str = "needs bearings or turning angles";
+        let trail = &self.network.trails[self.path.trail];
+        let legs = self.path.legs.iter().filter(|leg| leg.line.is_some()).count();
+        let some = undirected(self.network, trail).count() < legs;
+        let words = undirected_words(self.survey, self.network, trail).filter(|_| some);
+        words.map_or(NEEDS.into(), |words| format!("{NEEDS}: {words}").into())
+    }
+
+    /// What a north needs; two positions that lie too near each other give none.
+    fn needs_north(&self) -> &'static str {
+        let coarse = |point: &Point| self.network.too_coarse.contains(&point.node);
+        match self.path.points.iter().any(coarse) {
+            true => "needs one bearing, or two positions farther apart than they are uncertain by",
+            false => "needs one bearing, or two positions",
         }
     }
 
@@ -248,26 +278,6 @@ impl Part<'_> {
             StratumShare { length, share, interval: drawn.share_interval(at, share) }
         };
         metres.iter().enumerate().map(of).collect()
-    }
-}
-
-/// Where a metric's interval misses 95 % on made-up trails, as `docs/accuracy.md` shows.
-fn shortfall(metric: Metric) -> &'static str {
-    match metric {
-        Metric::Ascent | Metric::Descent | Metric::VerticalDistance | Metric::VerticalShare => {
-            "interval a little too narrow on steep trunks (docs/accuracy.md)"
-        }
-        Metric::AscentThreshold | Metric::DescentThreshold => {
-            "interval wider than need be while level, a little too narrow on steep trunks \
-             (docs/accuracy.md)"
-        }
-        Metric::AboveGroundShare => {
-            "interval wider than need be where the share is 0 or 1 (docs/accuracy.md)"
-        }
-        Metric::HorizontalLength | Metric::IntensityOfUse | Metric::TurnResultant => {
-            "interval a little wider than need be (docs/accuracy.md)"
-        }
-        _ => "",
     }
 }
 

@@ -2,6 +2,7 @@
 
 use super::drawing::DrawnTrail;
 use super::part::Part;
+use super::shortfall::Traits;
 use super::subjects::{TrailSubjects, part_of};
 use crate::adjust::common::Common;
 use crate::metrics::{Measured, Metric, Times};
@@ -84,6 +85,7 @@ pub(super) fn result(
     let times = Times::of(survey, listed, sections.len(), read.map(|thread| thread.to_metres()));
     let geometry = subjects.parts[0].as_ref().map(|part| part.geometry.clone());
     let geometry = geometry.unwrap_or_else(|| Geometry::unknown(path));
+    let traits = Traits::of(survey, network, path, &geometry);
     let mut metrics = Vec::new();
     let mut strata = [Vec::new(), Vec::new()];
     for (which, subject) in subjects.parts.iter().enumerate() {
@@ -97,6 +99,7 @@ pub(super) fn result(
             extended: subjects.extended,
             times: &times,
             sections: &sections,
+            traits: &traits,
         };
         let drawn = &drawn[if subjects.has_one_part() { 0 } else { which }];
         metrics.extend(part.metrics(drawn));

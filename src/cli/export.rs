@@ -18,7 +18,7 @@ pub(super) fn run(args: &ExportArgs, terminal: &mut Terminal) -> Result<(), Fail
     let left_out = left_out(&layers, format);
     let written = layers.trails.len() - left_out.len();
     if written == 0 {
-        return Err(Failure::Usage(nothing(format).to_owned()));
+        return Err(Failure::Usage(nothing(&layers, format)));
     }
     let bytes = encode(&layers, format)?;
     door.write(&bytes)?;
@@ -28,7 +28,7 @@ pub(super) fn run(args: &ExportArgs, terminal: &mut Terminal) -> Result<(), Fail
     } else if !args.survey.print.quiet {
         let trails = count_of(written, "trail");
         terminal.print(&format!("{trails} written to {}\n", args.out.display()))?;
-        terminal.print(&why_left_out(&left_out, format))?;
+        terminal.print(&why_left_out(&layers, &left_out, format))?;
     }
     terminal.flush()
 }
@@ -42,7 +42,7 @@ fn encode(layers: &Layers, format: Format) -> Result<Vec<u8>, Failure> {
         Format::Kml => Ok(kml::encode(layers).into_bytes()),
         Format::Gpx => Ok(gpx::encode(layers).into_bytes()),
         Format::Glb => glb::encode(layers, metadata::VERSION)
-            .ok_or_else(|| Failure::Usage(nothing(format).to_owned())),
+            .ok_or_else(|| Failure::Usage(nothing(layers, format))),
         Format::Csv => {
             let mut bytes = Vec::new();
             for row in csv::rows(layers) {
@@ -62,30 +62,41 @@ fn left_out(layers: &Layers, format: Format) -> Vec<&str> {
     }
 }
 
-fn why_left_out(names: &[&str], format: Format) -> String {
+fn why_left_out(layers: &Layers, names: &[&str], format: Format) -> String {
     if names.is_empty() {
         return String::new();
     }
-    let names = names.join(", ");
     if format.is_map() {
-        format!(
-            "Not on the map, which needs a known position, and one bearing or a second position: \
-             {names}. --out with .csv or .glb gives local metres.\n"
-        )
-    } else {
-        format!(
-            "Left out, since no plan is known without bearings or turning angles: {names}. .csv has them.\n"
-        )
+        return format!(
+            "Not on the map: {}. --out with .csv or .glb gives local metres.\n",
+            reasons(layers)
+        );
     }
+    format!(
+        "Left out, since no plan is known: {} (bearings or turning angles would give it). .csv has \
+         them.\n",
+        names.join(", ")
+    )
 }
 
-const fn nothing(format: Format) -> &'static str {
+/// Which trails cannot go on a map, and why.
+fn reasons(layers: &Layers) -> String {
+    let reasons = layers.why_not_on_map().into_iter();
+    let words: Vec<String> =
+        reasons.map(|(why, names)| format!("{} ({why})", names.join(", "))).collect();
+    words.join("; ")
+}
+
+fn nothing(layers: &Layers, format: Format) -> String {
     if format.is_map() {
-        "no trail can go on a map, which needs a known position, and one bearing or a second \
-         position; nothing was written. --out with .csv or .glb gives local metres; a control with \
-         latitude and longitude places a trail"
+        format!(
+            "no trail can go on a map, and nothing was written: {}. --out with .csv or .glb gives \
+             local metres",
+            reasons(layers)
+        )
     } else {
-        "no trail has a plan: bearings or turning angles are needed; nothing was written. --out with .csv gives \
-         heights"
+        "no trail has a plan: bearings or turning angles are needed; nothing was written. --out with \
+         .csv gives heights"
+            .to_owned()
     }
 }

@@ -155,7 +155,11 @@ impl Solid {
         let indices = self.accessors.len();
         self.accessors.push(json!({"bufferView": view, "componentType": 5125, "type": "SCALAR",
                                    "count": mesh.indices.len()}));
-        self.nodes.push(json!({"name": trail.name, "mesh": self.meshes.len()}));
+        let extras = json!({
+            "orientation": trail.layout.orientation.words(),
+            "place": trail.layout.place.words(),
+        });
+        self.nodes.push(json!({"name": trail.name, "mesh": self.meshes.len(), "extras": extras}));
         self.meshes.push(json!({"name": trail.name, "primitives": [
             {"attributes": attributes, "indices": indices, "material": 0, "mode": 4}]}));
     }
@@ -190,7 +194,8 @@ impl Solid {
         let scene: Vec<usize> = (0..self.nodes.len()).collect();
         let head = json!({
             "asset": {"version": "2.0", "generator": format!("perchline {version}"), "extras": {
-                "axes": "x east, y up, z south of the origin, metres",
+                "axes": "x east, y up, z south of the origin, metres; a trail whose orientation is \
+                         unknown lies from its release towards -z",
                 "colour": format!("height above ground, {low:.2} m to {high:.2} m"),
             }},
             "scene": 0, "scenes": [{"nodes": scene}], "nodes": self.nodes, "meshes": self.meshes,

@@ -4,7 +4,7 @@
 //! solid (GLB).
 //! Attributes are the rows of the result tables, so that a map says what the tables say.
 //! Assumes elevations above the ellipsoid and above the sea to be the same, as room `earth` does.
-//! A trail without a known position is in no map layer; CSV and GLB are in local metres and hold it.
+//! A trail without a known position or a north is in no map layer; CSV and GLB are in local metres and hold it.
 //! Left out: lines cut at the antimeridian, and writing files (room `cli`).
 
 pub mod csv;
@@ -16,7 +16,9 @@ pub mod kml;
 
 use crate::analysis::Analysis;
 use crate::analysis::tables::{Cell, Column, Kind, Table, tables};
+use crate::network::Layout;
 use serde_json::Value;
+use std::collections::BTreeMap;
 
 /// A place on the globe, WGS 84.
 #[derive(Clone, Copy, Debug, PartialEq)]
@@ -60,6 +62,8 @@ pub struct Leg {
 pub struct Trail {
     /// Its name.
     pub name: String,
+    /// What is known of its plan.
+    pub layout: Layout,
     /// Its anchors in walking order.
     pub anchors: Vec<Anchor>,
     /// Its legs in walking order.
@@ -87,6 +91,20 @@ impl Trail {
     /// Whether it can go on a map.
     pub fn on_map(&self) -> bool {
         !self.anchors.is_empty() && self.anchors.iter().all(|anchor| anchor.globe.is_some())
+    }
+
+    /// Why it cannot go on a map, and what would help; `None` where it can.
+    pub fn why_not_on_map(&self) -> Option<&'static str> {
+        match (self.layout.has_plan(), self.layout.is_oriented(), self.on_map()) {
+            (_, _, true) => None,
+            (false, ..) => Some("no plan is known: bearings or turning angles would give it"),
+            (true, false, _) => {
+                Some("no north is known: one bearing, or two positions, would give it")
+            }
+            (true, true, _) => {
+                Some("no place is known: one position (latitude and longitude) would give it")
+            }
+        }
     }
 
     /// Whether its plan is known.
@@ -134,6 +152,17 @@ impl Layers {
         unplaced.map(|trail| trail.name.as_str()).collect()
     }
 
+    /// Why some trails cannot go on a map, with the names of those, reason by reason.
+    pub fn why_not_on_map(&self) -> BTreeMap<&'static str, Vec<&str>> {
+        let mut reasons: BTreeMap<&'static str, Vec<&str>> = BTreeMap::new();
+        for trail in &self.trails {
+            if let Some(why) = trail.why_not_on_map() {
+                reasons.entry(why).or_default().push(&trail.name);
+            }
+        }
+        reasons
+    }
+
     /// The names of trails whose plan is not known.
     pub fn without_plan(&self) -> Vec<&str> {
         let without = self.trails.iter().filter(|trail| !trail.has_plan());
@@ -172,6 +201,7 @@ fn trail(analysis: &Analysis, at: usize, [positions, legs, trails]: &mut [Rows; 
     };
     Trail {
         name: analysis.trail_name(at).to_owned(),
+        layout: path.layout,
         anchors: positions.take(path.points.len()).enumerate().map(anchor).collect(),
         legs: legs.take(path.legs.len()).enumerate().map(leg).collect(),
         attributes: trails.next().unwrap_or_default(),

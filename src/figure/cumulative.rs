@@ -27,7 +27,7 @@ pub(super) fn draw(analysis: &Analysis, scene: &Scene, width: Width) -> Result<D
     let walked = trails.iter().filter_map(|trail| trail.points.last()).map(|last| last.along);
     let walked = walked.fold(0.0, f64::max);
     if walked <= 0.0 {
-        return Err(NotDrawn::because("no trail with bearings leads away from its release"));
+        return Err(NotDrawn::because("no trail with a plan leads away from its release: bearings or turning angles are needed"));
     }
     let reached = trails.iter().flat_map(|trail| line(trail)).map(|at| at[1]).fold(0.0, f64::max);
     let wide = width.mm();
@@ -54,7 +54,7 @@ pub(super) fn draw(analysis: &Analysis, scene: &Scene, width: Width) -> Result<D
     let high = top + legend(&mut canvas, [plot.left, top], wide - 0.5, &keys) + 0.5;
     let mut caption = format!(
         "Distance in space from the release against the metres along the thread, escape runs and \
-         gaps included, of {}. Dashed: a path straight away. Symbols: ends.{}",
+         gaps included, of {}; it needs no north. Dashed: a path straight away. Symbols: ends.{}",
         numbers(&trails),
         not_drawn(scene)
     );

@@ -16,9 +16,10 @@ pub(super) fn draw(analysis: &Analysis, width: Width) -> Result<Drawing, NotDraw
     let bearings = trail_values(analysis, Metric::NetBearing, 0);
     let headings = headings(&roster(analysis), &bearings);
     if headings.is_empty() {
-        return Err(NotDrawn::because(
-            "no trail with an animal in the trails table has a net bearing",
-        ));
+        return Err(NotDrawn::because(format!(
+            "no trail with an animal in the trails table has a net bearing.{}",
+            analysis.left_out_of_directions()
+        )));
     }
     let wide = width.mm();
     let radius = (0.27 * wide).min(30.0);
@@ -56,8 +57,9 @@ pub(super) fn draw(analysis: &Analysis, width: Width) -> Result<Drawing, NotDraw
     let caption = format!(
         "Net bearings from release to the end of the path, true, of {}: one each, the mean of its \
          trails. Arrow: mean vector, its length the mean resultant length, the rim being 1 \
-         ({found}).",
-        count_of(headings.len(), "animal")
+         ({found}).{}",
+        count_of(headings.len(), "animal"),
+        analysis.left_out_of_directions()
     );
     let alt = format!("Net bearings of {} about a circle.", count_of(headings.len(), "animal"));
     Ok(Drawing::new(&canvas, [wide, high], caption, alt))

@@ -16,6 +16,8 @@ pub(super) enum Mark {
     Arrow,
     /// A start, as on the plan.
     Start,
+    /// A start with a line up from it: a trail without a north.
+    Upward,
     /// A refuge, as on the plan.
     Refuge,
     /// A mean and its interval.
@@ -71,6 +73,10 @@ fn draw(canvas: &mut Canvas, [x, y]: Spot, mark: Mark) {
         }
         Mark::Arrow => at_least(canvas, [middle[0], y + 1.2]),
         Mark::Start => super::marks::start(canvas, middle),
+        Mark::Upward => {
+            canvas.line(&[[middle[0], y + 0.4], [middle[0], y - 1.9]], Stroke::new(INK, 0.4));
+            super::marks::start(canvas, [middle[0], y + 0.6]);
+        }
         Mark::Refuge => super::marks::refuge(canvas, middle),
         Mark::Mean => {
             mean(canvas, middle[0], y, Some([y - 1.3, y + 1.3]));

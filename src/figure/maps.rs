@@ -3,22 +3,40 @@
 
 use super::NotDrawn;
 use super::axes::{north, scale_bar};
-use super::canvas::{Canvas, Spot};
+use super::canvas::{Canvas, Spot, Stroke};
 use super::frames::extent;
 use super::legend::{Key, Mark, legend};
-use super::marks::{DOUBT, keys};
+use super::marks::{DOUBT, assumed_key, keys};
+use crate::scene::palette::QUIET;
 use crate::scene::{Scene, ScenePoint, TrailScene};
 use nalgebra::Matrix2;
 
-/// The trails of which a plan is known, without which there is no `what`.
-pub(super) fn with_plan<'s>(scene: &'s Scene, what: &str) -> Result<Vec<&'s TrailScene>, NotDrawn> {
-    let trails: Vec<&TrailScene> = scene.trails.iter().filter(|trail| trail.has_plan).collect();
-    if trails.is_empty() {
+/// All trails, those of which a plan is known first; the others stand as height along the thread.
+/// Without any plan there is no `what`.
+pub(super) fn on_paper<'s>(scene: &'s Scene, what: &str) -> Result<Vec<&'s TrailScene>, NotDrawn> {
+    let (planned, flat): (Vec<_>, Vec<_>) = scene.trails.iter().partition(|trail| trail.has_plan);
+    if planned.is_empty() {
         return Err(NotDrawn::because(format!(
-            "no trail has bearings, and {what} needs them; profile draws heights without"
+            "no trail has directions enough for a plan, and {what} needs bearings or turning angles; \
+             profile and panel draw heights without"
         )));
     }
-    Ok(trails)
+    Ok([planned, flat].concat())
+}
+
+/// What the heading of a frame adds to the name of its trail.
+pub(super) fn how_drawn(trail: &TrailScene) -> &'static str {
+    match (trail.has_plan, trail.oriented) {
+        (false, _) => "height along the thread",
+        (true, false) => "no north",
+        (true, true) => "",
+    }
+}
+
+/// The ground below a trail that is drawn as height along the thread.
+pub(super) fn ground(canvas: &mut Canvas, trail: &TrailScene, view: &View) {
+    let Some(last) = trail.points.last().filter(|_| !trail.has_plan) else { return };
+    canvas.line(&[view.place([0.0, 0.0]), view.place([last.along, 0.0])], Stroke::new(QUIET, 0.2));
 }
 
 /// Root of the 95 % point of chi-squared with two degrees of freedom: −2 ln 0.05.
@@ -36,15 +54,18 @@ fn half_axes(covariance: &Matrix2<f64>) -> Option<[[f64; 2]; 2]> {
 }
 
 /// Draws the regions of doubt of a trail's points against its release, behind its path; those too
-/// small to be seen and those that lie within the one before are left out.
+/// small to be seen and those that lie within the one before are left out. Without a plan, its ground.
 pub(super) fn doubt(canvas: &mut Canvas, trail: &TrailScene, view: &View) {
+    if !trail.has_plan {
+        return ground(canvas, trail, view);
+    }
     let mut last: Option<Spot> = None;
     let mut regions = Vec::new();
     for point in &trail.points {
         let Some(axes) = point.walked.as_ref().and_then(half_axes) else { continue };
         let [a, b] = axes.map(|[east, north]| [east * view.mm_per_m, -north * view.mm_per_m]);
         let least = a[0].hypot(a[1]).min(b[0].hypot(b[1]));
-        let at = view.place(point.position);
+        let at = view.place(trail.on_paper(point));
         let apart = last.map_or(f64::INFINITY, |last| (at[0] - last[0]).hypot(at[1] - last[1]));
         if least.max(0.5 * a[0].hypot(a[1]).max(b[0].hypot(b[1]))) < 0.2 || apart < 0.5 * least {
             continue;
@@ -55,6 +76,16 @@ pub(super) fn doubt(canvas: &mut Canvas, trail: &TrailScene, view: &View) {
     canvas.ovals(&regions, DOUBT);
 }
 
+/// A sentence on the regions of doubt.
+pub(super) fn regions(trails: &[&TrailScene]) -> String {
+    let free = trails.iter().any(|trail| trail.has_plan && !trail.oriented);
+    let first_leg = if free { " (without a north, and its first leg)" } else { "" };
+    format!(
+        " Pale regions hold each anchor with 95 % against its release{first_leg}, by the stated \
+         precisions; where they are not seen they are thinner than the line."
+    )
+}
+
 /// How far the region of doubt of a point reaches, metres.
 fn reach(point: &ScenePoint) -> f64 {
     let axes = point.walked.as_ref().and_then(half_axes).unwrap_or_default();
@@ -63,10 +94,18 @@ fn reach(point: &ScenePoint) -> f64 {
 
 /// The box around trails and their regions of doubt in plan, metres: west, south, east, north.
 pub(super) fn around<'a>(trails: impl IntoIterator<Item = &'a TrailScene>) -> [f64; 4] {
-    extent(trails.into_iter().flat_map(|trail| &trail.points).flat_map(|point| {
-        let ([e, n, _], reach) = (point.position, reach(point));
-        [[e - reach, n - reach], [e + reach, n + reach]]
-    }))
+    extent(trails.into_iter().flat_map(corners))
+}
+
+/// The corners around each point of a trail, metres; without a plan its ground is one as well.
+fn corners(trail: &TrailScene) -> impl Iterator<Item = [f64; 2]> {
+    trail.points.iter().flat_map(|point| {
+        let [x, y] = trail.on_paper(point);
+        match trail.has_plan {
+            true => [[x - reach(point), y - reach(point)], [x + reach(point), y + reach(point)]],
+            false => [[x, y], [x, 0.0]],
+        }
+    })
 }
 
 /// A map: where the plan's metres stand on the page.
@@ -84,8 +123,8 @@ impl View {
         Self { mm_per_m, origin: [0.5 * (w + e), 0.5 * (s + n)], centre }
     }
 
-    /// Where a place in space stands on the page.
-    pub(super) fn place(&self, [east, north, ..]: [f64; 3]) -> Spot {
+    /// Where a place in plan stands on the page.
+    pub(super) fn place(&self, [east, north]: [f64; 2]) -> Spot {
         [
             self.centre[0] + (east - self.origin[0]) * self.mm_per_m,
             self.centre[1] - (north - self.origin[1]) * self.mm_per_m,
@@ -93,7 +132,7 @@ impl View {
     }
 }
 
-/// Scale bar, north arrow and keys below maps that end at `high`; gives the height of the page.
+/// Scale bar, north arrow (where some trail has a north) and keys below maps that end at `high`; gives the height of the page.
 pub(super) fn foot(
     canvas: &mut Canvas,
     scene: &Scene,
@@ -103,13 +142,18 @@ pub(super) fn foot(
 ) -> f64 {
     let top = high + 2.0;
     let mut left = 0.5;
-    if trails.iter().all(|trail| trail.oriented) {
+    if trails.iter().any(|trail| trail.oriented) {
         left += north(canvas, [left, top + 5.2]) + 3.0;
     }
     left += scale_bar(canvas, [left, top + 5.0], mm_per_m, 0.2 * wide) + 5.0;
     let mut keys = keys(scene, trails);
-    if trails.iter().any(|trail| trail.points.iter().any(|point| point.walked.is_some())) {
+    let has_region = |trail: &&TrailScene| trail.points.iter().any(|point| point.walked.is_some());
+    if trails.iter().filter(|trail| trail.has_plan).any(has_region) {
         keys.push(Key::new(Mark::Block(DOUBT), "95 % region against the release"));
+    }
+    keys.extend(assumed_key(trails));
+    if trails.iter().any(|trail| trail.has_plan && !trail.oriented) {
+        keys.push(Key::new(Mark::Upward, "no north known: release upward"));
     }
     keys.extend(more);
     let at = if wide > 100.0 { [left, top + 0.5] } else { [0.5, top + 6.2] };

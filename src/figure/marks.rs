@@ -11,12 +11,17 @@ use crate::survey::rows::Ending;
 const WALKED_MM: f64 = 0.5;
 const ESCAPE_MM: f64 = 0.5;
 const ESCAPE_DASH: &[f64] = &[0.9, 0.6];
+/// A leg without a direction, in which that of the leg before is carried on.
+const ASSUMED_DASH: &[f64] = &[0.35, 0.65];
 const GAP: Stroke = Stroke::new(QUIET, 0.25).dashed(&[0.3, 0.7]);
 
 /// How a piece is drawn: the colour tells the stratum, the dash what it is.
 pub(super) fn stroke(piece: &Piece, strata: usize) -> Stroke {
     let colour = stratum(piece.stratum, strata);
     match piece.kind {
+        Kind::Walked | Kind::Escape if piece.assumed => {
+            Stroke::new(colour, WALKED_MM).dashed(ASSUMED_DASH)
+        }
         Kind::Walked => Stroke::new(colour, WALKED_MM),
         Kind::Escape => Stroke::new(colour, ESCAPE_MM).dashed(ESCAPE_DASH),
         Kind::Gap => GAP,
@@ -39,7 +44,8 @@ pub(super) fn pieces(
         run.push(ends[1]);
         let goes_on = pieces.get(at + 1).is_some_and(|next| {
             let joined = near(place(next, 0), ends[1]);
-            next.kind == piece.kind && next.stratum == piece.stratum && joined
+            let alike = next.kind == piece.kind && next.assumed == piece.assumed;
+            alike && next.stratum == piece.stratum && joined
         });
         if !goes_on {
             let stroke = stroke(piece, strata);
@@ -53,6 +59,11 @@ pub(super) fn pieces(
             run.clear();
         }
     }
+}
+
+/// The same pieces seen from the side, where directions in plan do not show.
+pub(super) fn from_side(pieces: &[Piece]) -> Vec<Piece> {
+    pieces.iter().map(|piece| Piece { assumed: false, ..*piece }).collect()
 }
 
 /// A line in pieces whose dashes fall on each other where it is walked there and back, and do not
@@ -153,6 +164,29 @@ pub(super) fn keys(scene: &Scene, trails: &[&TrailScene]) -> Vec<Key> {
     keys
 }
 
+/// The key to legs without a direction, where some are drawn.
+pub(super) fn assumed_key(trails: &[&TrailScene]) -> Option<Key> {
+    let line = Stroke::new(INK, WALKED_MM).dashed(ASSUMED_DASH);
+    let words = "no direction read: carried on";
+    (assumed_legs(trails) > 0).then(|| Key::new(Mark::Line(line), words))
+}
+
+fn assumed_legs(trails: &[&TrailScene]) -> usize {
+    let planned = trails.iter().filter(|trail| trail.has_plan);
+    planned.flat_map(|trail| &trail.legs).filter(|leg| leg.assumed).count()
+}
+
+/// A sentence on legs without a direction.
+pub(super) fn assumed(trails: &[&TrailScene]) -> String {
+    match assumed_legs(trails) {
+        0 => String::new(),
+        n => format!(
+            " Dotted: {} without a direction, in which that of the leg before is carried on.",
+            count_of(n, "leg")
+        ),
+    }
+}
+
 /// How strongly a colour stands behind a path as its region of doubt.
 pub(super) const DOUBT: Colour = Colour(0xe2, 0xe6, 0xee);
 
@@ -172,15 +206,43 @@ pub(super) fn unit(trails: &[&TrailScene]) -> &'static str {
     if trails.iter().any(|trail| trail.animal.is_some()) { "animal" } else { "trail" }
 }
 
-/// Sentences on the trails that have no plan.
+/// Sentences on the trails that have no plan, where they cannot be drawn.
 pub(super) fn not_drawn(scene: &Scene) -> String {
-    let flat = scene.trails.iter().filter(|trail| !trail.has_plan);
-    let flat: Vec<&str> = flat.map(|trail| trail.name.as_str()).collect();
-    let mut text = unsettled(scene);
-    if !flat.is_empty() {
-        text += &format!(" Not drawn for want of bearings: {}.", sentence_list(&flat));
+    let flat = names(scene.trails.iter().filter(|trail| !trail.has_plan));
+    let flat = flat.map_or(String::new(), |names| {
+        format!(" Not drawn, since too few legs have a direction for a plan: {names}.")
+    });
+    unsettled(scene) + &flat
+}
+
+/// A sentence on the trails that have no plan, where they are drawn from the side.
+pub(super) fn unrolled(trails: &[&TrailScene]) -> String {
+    let flat = names(trails.iter().filter(|trail| !trail.has_plan).copied());
+    flat.map_or(String::new(), |names| {
+        format!(
+            " Height along the thread, over the ground: {names}, of which too few legs have a \
+             direction for a plan."
+        )
+    })
+}
+
+/// A sentence on where north is.
+pub(super) fn north_words(trails: &[&TrailScene]) -> String {
+    let planned = || trails.iter().filter(|trail| trail.has_plan).copied();
+    let Some(free) = names(planned().filter(|trail| !trail.oriented)) else {
+        return " True north is up.".to_owned();
+    };
+    if planned().any(|trail| trail.oriented) {
+        format!(" True north is up, but for {free}: drawn from the release upward, no north is known.")
+    } else {
+        " Drawn from the release upward: no north is known.".to_owned()
     }
-    text
+}
+
+/// Trails by name; `None` where there are none.
+fn names<'t>(trails: impl Iterator<Item = &'t TrailScene>) -> Option<String> {
+    let names: Vec<&str> = trails.map(|trail| trail.name.as_str()).collect();
+    (!names.is_empty()).then(|| sentence_list(&names))
 }
 
 /// A sentence on the trails whose animals stayed where they were.

@@ -1,10 +1,13 @@
-//! All paths from above, side by side at one scale, each about its own release.
+//! All paths side by side at one scale, each about its own release: from above, or without a plan as
+//! height along the thread.
 
 use super::canvas::{Canvas, Spot, TEXT};
 use super::font::fitted;
 use super::frames::{MANY, Tile, fill};
-use super::maps::{View, around, doubt, foot, with_plan};
-use super::marks::{ends, not_drawn, numbers, pieces, still};
+use super::maps::{View, around, doubt, foot, how_drawn, regions};
+use super::marks::{
+    assumed, ends, north_words, numbers, pieces, still, unrolled, unsettled,
+};
 use super::{Drawing, NotDrawn, Width};
 use crate::scene::{Scene, TrailScene};
 
@@ -12,7 +15,10 @@ use crate::scene::{Scene, TrailScene};
 const MOST_DOWN: f64 = 200.0;
 
 pub(super) fn draw(scene: &Scene, width: Width) -> Result<Drawing, NotDrawn> {
-    let mut trails = with_plan(scene, "a plan")?;
+    let mut trails: Vec<&TrailScene> = scene.trails.iter().collect();
+    if trails.is_empty() {
+        return Err(NotDrawn::because("no trail that was asked for has a known path"));
+    }
     // The largest first leave gaps that the smaller ones fill.
     let extent = |trail: &TrailScene| around([trail])[3] - around([trail])[1];
     trails.sort_by(|a, b| extent(b).total_cmp(&extent(a)));
@@ -29,25 +35,30 @@ pub(super) fn draw(scene: &Scene, width: Width) -> Result<Drawing, NotDrawn> {
         let view = View::of(around, frames.mm_per_m, centre);
         doubt(&mut canvas, trail, &view);
         pieces(&mut canvas, &trail.pieces, scene.strata(), |piece, end| {
-            view.place(piece.ends[end])
+            view.place(trail.end_on_paper(piece, end))
         });
-        ends(&mut canvas, trail, |at| view.place(trail.points[at].position));
+        ends(&mut canvas, trail, |at| view.place(trail.on_paper(&trail.points[at])));
         heading(&mut canvas, trail, [area.left + 0.5, area.top - 0.8], area.width(), many);
     }
     let sizes = (wide, frames.height, frames.mm_per_m);
     let high = foot(&mut canvas, scene, &trails, sizes, Vec::new());
-    let caption = format!(
-        "Paths of {} from above, all at one scale, each about its own release; where they lay to \
-         each other is not shown. {}Colours give the height above ground. Pale regions hold each \
-         anchor with 95 % against its release. {}{}{}",
-        numbers(&trails),
-        if trails.iter().all(|trail| trail.oriented) { "True north is up. " } else { "" },
-        if many { anchors(&trails) } else { "n: anchors.".to_owned() },
-        still(&trails),
-        not_drawn(scene)
-    );
+    let caption = caption(scene, &trails, many);
     let alt = format!("Paths of {} side by side at one scale.", numbers(&trails));
     Ok(Drawing::new(&canvas, [wide, high], caption, alt))
+}
+
+fn caption(scene: &Scene, trails: &[&TrailScene], many: bool) -> String {
+    let mut text = format!("Paths of {}, all at one scale, each by itself.", numbers(trails));
+    if trails.iter().any(|trail| trail.has_plan) {
+        text += " Seen from above, about the release; where they lay to each other is not shown.";
+        text += &north_words(trails);
+        text += &regions(trails);
+    }
+    text += &unrolled(trails);
+    text += &assumed(trails);
+    text += " Colours give the height above ground. ";
+    text += &if many { anchors(trails) } else { "n: anchors.".to_owned() };
+    text + &still(trails) + &unsettled(scene)
 }
 
 fn tile(trail: &TrailScene, wide: f64, many: bool) -> Tile {
@@ -59,7 +70,9 @@ fn tile(trail: &TrailScene, wide: f64, many: bool) -> Tile {
 }
 
 fn count(trail: &TrailScene) -> String {
-    format!("n = {}", trail.points.len())
+    let how = how_drawn(trail);
+    let n = format!("n = {}", trail.points.len());
+    if how.is_empty() { n } else { format!("{n}, {how}") }
 }
 
 /// How many anchors trails have that have no room for the number beside them.
@@ -81,5 +94,5 @@ fn heading(canvas: &mut Canvas, trail: &TrailScene, [x, y]: Spot, room: f64, man
         return;
     }
     canvas.text([x, y - TEXT.leading()], &name, TEXT.bold());
-    canvas.text([x, y], &count(trail), TEXT);
+    canvas.text([x, y], &fitted(&count(trail), TEXT.points, false, room), TEXT);
 }

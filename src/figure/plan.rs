@@ -6,8 +6,10 @@ use super::font::fitted;
 use super::frames::{MANY, Tile, pack, places};
 use super::labels::label;
 use super::legend::{Key, Mark};
-use super::maps::{View, around, doubt, foot, with_plan};
-use super::marks::{ends, not_drawn, numbers, pieces, refuge, still};
+use super::maps::{View, around, doubt, foot, how_drawn, on_paper, regions};
+use super::marks::{
+    assumed, ends, north_words, numbers, pieces, refuge, still, unrolled, unsettled,
+};
 use super::{Drawing, NotDrawn, Width, letter, sentence_list};
 use crate::quantity::short;
 use crate::scene::palette::{ALERT, PAPER, QUIET, Symbol};
@@ -19,7 +21,7 @@ const MARGIN_MM: f64 = 5.0;
 const FEW: usize = 3;
 
 pub(super) fn draw(scene: &Scene, width: Width) -> Result<Drawing, NotDrawn> {
-    let trails = with_plan(scene, "a plan")?;
+    let trails = on_paper(scene, "a plan")?;
     let groups = groups(&trails);
     let wide = width.mm();
     let tiles: Vec<Tile> = groups.iter().map(|group| tile(&trails, group, groups.len())).collect();
@@ -38,7 +40,7 @@ pub(super) fn draw(scene: &Scene, width: Width) -> Result<Drawing, NotDrawn> {
         // The only trail of a frame has its name over it.
         let headed = groups.len() > 1 && own.len() == 1;
         if groups.len() > 1 {
-            let head = if headed { format!("{} {}", letter(at), own[0].name) } else { letter(at) };
+            let head = if headed { head(at, own[0]) } else { letter(at) };
             let head = fitted(&head, TEXT.points, true, area.width());
             canvas.text([area.left, area.top - 1.0], &head, TEXT.bold());
         }
@@ -52,27 +54,40 @@ pub(super) fn draw(scene: &Scene, width: Width) -> Result<Drawing, NotDrawn> {
     Ok(Drawing::new(&canvas, [wide, high], caption, alt))
 }
 
-/// Trails by frame: those with a place together where they lie together, the others each alone.
+/// The heading of the frame of one trail.
+fn head(at: usize, trail: &TrailScene) -> String {
+    let how = how_drawn(trail);
+    let how = if how.is_empty() { String::new() } else { format!(" ({how})") };
+    format!("{} {}{how}", letter(at), trail.name)
+}
+
+/// Trails by frame: those with a place and a north together where they lie together, the others each
+/// alone.
 fn groups(trails: &[&TrailScene]) -> Vec<Vec<usize>> {
-    let placed: Vec<usize> = (0..trails.len()).filter(|&at| trails[at].placed).collect();
-    let boxes: Vec<[f64; 4]> = placed.iter().map(|&at| around([trails[at]])).collect();
+    let mapped = |at: &usize| trails[*at].placed && trails[*at].oriented;
+    let (together, alone): (Vec<usize>, Vec<usize>) = (0..trails.len()).partition(mapped);
+    let boxes: Vec<[f64; 4]> = together.iter().map(|&at| around([trails[at]])).collect();
     let mut groups: Vec<Vec<usize>> = places(&boxes)
         .into_iter()
-        .map(|place| place.into_iter().map(|at| placed[at]).collect())
+        .map(|place| place.into_iter().map(|at| together[at]).collect())
         .collect();
-    groups.extend((0..trails.len()).filter(|&at| !trails[at].placed).map(|at| vec![at]));
+    groups.extend(alone.into_iter().map(|at| vec![at]));
     groups
 }
 
 fn tile(trails: &[&TrailScene], group: &[usize], frames: usize) -> Tile {
     let [w, s, e, n] = around(group.iter().map(|&at| trails[at]));
-    let names = group.iter().map(|&at| TEXT.width(&trails[at].name) + 4.0);
+    let alone = frames > 1 && group.len() == 1;
+    let name = |&at: &usize| {
+        let name = if alone { head(0, trails[at]) } else { trails[at].name.clone() };
+        TEXT.bold().width(&name) + 4.0
+    };
     let (margin, widest) = if frames > MANY { (3.0, 18.0) } else { (MARGIN_MM, 50.0) };
     Tile {
         metres: [e - w, n - s],
         margin,
         head: if frames > 1 { 4.0 } else { 0.5 },
-        least: names.fold(12.0, f64::max).min(widest),
+        least: group.iter().map(name).fold(12.0, f64::max).min(widest),
     }
 }
 
@@ -88,25 +103,27 @@ fn map(
         doubt(canvas, trail, view);
     }
     for trail in trails {
-        pieces(canvas, &trail.pieces, scene.strata(), |piece, end| view.place(piece.ends[end]));
+        pieces(canvas, &trail.pieces, scene.strata(), |piece, end| {
+            view.place(trail.end_on_paper(piece, end))
+        });
     }
     for trail in trails {
         if few {
             stays(canvas, trail, view);
         }
-        ends(canvas, trail, |point| view.place(trail.points[point].position));
+        ends(canvas, trail, |point| view.place(trail.on_paper(&trail.points[point])));
     }
     // Names keep clear of the marks of all releases.
     let bounds = area.grown(-0.3);
     for trail in trails {
         for point in [trail.points.first(), trail.points.last()].into_iter().flatten() {
-            let [x, y] = view.place(point.position);
+            let [x, y] = view.place(trail.on_paper(point));
             canvas.texts.push(Area::new(x - 0.8, y - 0.9, 1.6, 1.6));
         }
     }
     let named = trails.iter().filter(|_| !headed);
     let name = |trail: &&&TrailScene| {
-        let mark = view.place(trail.points[0].position);
+        let mark = view.place(trail.on_paper(&trail.points[0]));
         let text = fitted(&trail.name, TEXT.points, false, area.width() - 6.0);
         !label(canvas, mark, &text, TEXT.bold(), &bounds)
     };
@@ -122,7 +139,7 @@ fn map(
 /// Perches and refuges.
 fn stays(canvas: &mut Canvas, trail: &TrailScene, view: &View) {
     for point in &trail.points {
-        let at = view.place(point.position);
+        let at = view.place(trail.on_paper(point));
         let reach = if point.refuge {
             refuge(canvas, at);
             1.3
@@ -142,8 +159,8 @@ fn anchors(canvas: &mut Canvas, trail: &TrailScene, view: &View, bounds: &Area) 
     let step = if trail.points.len() > 200 { 50 } else { 10 };
     for (at, point) in trail.points.iter().enumerate().skip(step - 1) {
         if (at + 1) % step == 0 && TEXT.width(&point.name) < 12.0 {
-            let _ =
-                label(canvas, view.place(point.position), &point.name, TEXT.colour(QUIET), bounds);
+            let spot = view.place(trail.on_paper(point));
+            let _ = label(canvas, spot, &point.name, TEXT.colour(QUIET), bounds);
         }
     }
 }
@@ -169,23 +186,20 @@ fn caption(
     nameless: &[String],
 ) -> String {
     let mut text = format!("Plan of {}, both axes at one scale.", numbers(trails));
-    if trails.iter().all(|trail| trail.oriented) {
-        text += " North is true north, up.";
-    } else {
-        text += " Of trails without any bearing by needle the turns are known, not the directions: \
-                 up is not north.";
-    }
+    text += &north_words(trails);
+    text += &unrolled(trails);
     if groups.len() > 1 {
-        text += " Frames hold trails that lie far apart, or whose place is not known; the scale is \
-                 that of all.";
+        text += " Frames hold trails that lie far apart, or whose place or north is not known; the \
+                 scale is that of all.";
     }
     if groups.len() > MANY {
         text += " So many frames leave little room to each: draw some by themselves with --trail.";
     }
-    text += " Colours give the height above ground. Pale regions hold each anchor with 95 % against \
-             its release, by the stated precisions; where they are not seen they are thinner than \
-             the line.";
-    let sds: Vec<f64> = trails.iter().filter_map(|trail| trail.placing_sd).collect();
+    text += " Colours give the height above ground.";
+    text += &assumed(trails);
+    text += &regions(trails);
+    let planned = trails.iter().filter(|trail| trail.has_plan);
+    let sds: Vec<f64> = planned.filter_map(|trail| trail.placing_sd).collect();
     let (low, high) =
         sds.iter().fold((f64::INFINITY, 0.0_f64), |(l, h), sd| (l.min(*sd), h.max(*sd)));
     if high > 0.0 {
@@ -200,7 +214,7 @@ fn caption(
         );
     }
     text += &still(trails);
-    text += &not_drawn(scene);
+    text += &unsettled(scene);
     if trails.len() <= FEW {
         text += " Numbers of anchors: every tenth, every fiftieth of more than 200, where there is \
                  room.";

@@ -5,7 +5,7 @@ use super::canvas::{Area, Canvas, Side, Spot, Stroke, TEXT};
 use super::font::fitted;
 use super::grid::Grid;
 use super::legend::{ARROW_MM, Key, Mark, at_least, legend};
-use super::marks::{DOUBT, ends, keys, numbers, pieces, refuge, unsettled};
+use super::marks::{DOUBT, ends, from_side, keys, numbers, pieces, refuge, unsettled};
 use super::{Drawing, NotDrawn, Width, sentence_list};
 use crate::quantity::short;
 use crate::scene::palette::{ALERT, FAINT, PAPER, QUIET, Symbol};
@@ -97,7 +97,7 @@ fn one(
     let place = |point: &ScenePoint| [along.at(point.along), up.at(point.height)];
     band(canvas, trail, (along, up), plot);
     nights(canvas, trail, along, (plot, alone));
-    pieces(canvas, &trail.pieces, scene.strata(), |piece, end| {
+    pieces(canvas, &from_side(&trail.pieces), scene.strata(), |piece, end| {
         [along.at(piece.along[end]), up.at(piece.heights[end])]
     });
     for point in &trail.points {

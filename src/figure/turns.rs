@@ -19,7 +19,7 @@ pub(super) fn draw(scene: &Scene, width: Width) -> Result<Drawing, NotDrawn> {
     let turns: Vec<Bearing> = trails.iter().flat_map(|trail| turns(trail)).collect();
     if turns.is_empty() {
         return Err(NotDrawn::because(
-            "no two legs that follow each other have bearings, so there are no turns",
+            "no two legs that follow each other have directions, so there are no turns",
         ));
     }
     let wide = width.mm();
@@ -44,7 +44,7 @@ pub(super) fn draw(scene: &Scene, width: Width) -> Result<Drawing, NotDrawn> {
     let caption = format!(
         "Turns in plan at {} of {}, escape runs included; petals of 20°, their area the number of \
          turns, the rim {most} of them. Points: mean turn of each of {}. Arrow:{mean} mean resultant length r = {}, the \
-         rim being 1. Turns need two legs with bearings that follow each other; they depend on \
+         rim being 1. Turns need two legs with directions that follow each other, or a turning angle; legs without a direction have none. They depend on \
          the marking rule, and those of one animal are not independent.{}",
         count_of(turns.len(), "anchor"),
         numbers(&trails),

@@ -77,7 +77,7 @@ pub enum Bound {
 pub enum Needs {
     /// Tape and heights.
     Nothing,
-    /// Bearings, for a plan.
+    /// Bearings or turning angles, for a plan.
     Plan,
     /// A plan, and a path in one piece.
     Whole,

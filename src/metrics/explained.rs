@@ -159,10 +159,10 @@ impl Needs {
     pub const fn words(self) -> &'static str {
         match self {
             Self::Nothing => "tape and heights",
-            Self::Plan => "bearings",
-            Self::Whole => "bearings, and a path in one piece",
+            Self::Plan => "bearings or turning angles",
+            Self::Whole => "bearings or turning angles, and a path in one piece",
             Self::Direction => {
-                "one bearing at least (turns alone have no north), and a path in one piece"
+                "a plan with a north, by one bearing or two positions, and a path in one piece"
             }
         }
     }

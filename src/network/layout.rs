@@ -20,6 +20,17 @@ pub enum Certainty {
     Unknown,
 }
 
+impl Certainty {
+    /// The word for a reader.
+    pub const fn words(self) -> &'static str {
+        match self {
+            Self::Measured => "measured",
+            Self::Estimated => "estimated",
+            Self::Unknown => "unknown",
+        }
+    }
+}
+
 /// What is known of a trail's plan.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
 pub struct Layout {
@@ -81,8 +92,9 @@ pub(super) fn let_go(network: &mut Network, precision: &Precision) {
     }
     let trees = free_trees(network);
     network.out_of_reach = trees.values().flat_map(|tree| reach(network, tree)).collect();
+    network.too_coarse = trees.values().flat_map(|tree| coarse(network, tree)).collect();
     let far = network.out_of_reach.iter().map(|position| position.node);
-    let coarse = trees.values().flat_map(|tree| coarse(network, tree));
+    let coarse = network.too_coarse.iter().copied();
     for node in far.chain(coarse).chain(without_plan(network)).collect::<Vec<_>>() {
         let known = network.nodes[node].known;
         network.nodes[node].known = known.map(|known| Known { in_plan: false, ..known });

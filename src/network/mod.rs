@@ -277,6 +277,8 @@ pub struct Network {
     pub turned: BTreeMap<usize, Turned>,
     /// The positions that are not used, since the thread cannot reach them.
     pub out_of_reach: Vec<OutOfReach>,
+    /// The positions that are not used, since they lie too near each other to turn their trail.
+    pub too_coarse: Vec<usize>,
 }
 
 impl Network {

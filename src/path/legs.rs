@@ -54,6 +54,8 @@ pub struct Leg {
     pub class: LegClass,
     /// Whether its direction in plan hangs on those of other legs, by turns or for want of any.
     pub turned: bool,
+    /// Whether its direction in plan was carried on from another leg, for want of any.
+    pub assumed: bool,
     /// The gap it crosses.
     pub gap: Option<Gap>,
     /// What it lies on.
@@ -194,9 +196,10 @@ fn leg(
     let (line, gap, section) = (visit.line, survey.anchors[visit.row].gap, points[to].section);
     let counted = gap.is_none() && class != LegClass::Unmeasured;
     let support = support(survey, adjusted, [&points[from], &points[to]]);
-    let turned = line.is_some_and(|line| network.lines[line].course.hangs_on_others());
+    let is = |what: fn(Course) -> bool| line.is_some_and(|line| what(network.lines[line].course));
+    let (turned, assumed) = (is(Course::hangs_on_others), is(Course::is_assumed));
     let escape = false;
-    Some(Leg { from, to, line, section, escape, counted, class, turned, gap, support })
+    Some(Leg { from, to, line, section, escape, counted, class, turned, assumed, gap, support })
 }
 
 /// The last point before the end that stands at `node`.

@@ -1,6 +1,7 @@
 //! The paths for the page's own drawing, as JSON: metres, names and what was noted.
 
 use crate::analysis::Analysis;
+use crate::path::Leg;
 use crate::scene::{about, supports, supports_of};
 use serde::Serialize;
 use std::collections::BTreeMap;
@@ -11,8 +12,6 @@ pub(super) struct Drawing<'a> {
     pub(super) trails: Vec<DrawnTrail<'a>>,
     /// What legs lie on, the longest first.
     supports: Vec<&'a str>,
-    /// Whether north on the page is true north.
-    true_north: bool,
     /// Above this an anchor counts as off the ground, metres.
     above_m: f64,
     /// Trails that no drawing in space can show, and why.
@@ -20,11 +19,13 @@ pub(super) struct Drawing<'a> {
     pub(super) left_out: Vec<String>,
 }
 
-/// One trail; lists go by point, `legs` hold its two points, the supports of its two halves
-/// and whether it is a gap.
+/// One trail; lists go by point, `legs` hold its two points, the supports of its two halves and 1 for a
+/// gap, 2 for a direction that was carried on.
 #[derive(Debug, Serialize)]
 pub(super) struct DrawnTrail<'a> {
     pub(super) name: &'a str,
+    /// Whether north on the page is its north.
+    oriented: bool,
     animal: &'a str,
     anchors: Vec<&'a str>,
     east: Vec<f64>,
@@ -51,7 +52,6 @@ pub(super) fn drawing(analysis: &Analysis) -> Drawing<'_> {
         trails: drawable.map(|trail| drawn(analysis, trail, &places)).collect(),
         left_out: shown().filter_map(|trail| why_not(analysis, trail)).collect(),
         supports,
-        true_north: analysis.shown_paths().all(|path| path.layout.is_oriented()),
         above_m: analysis.survey.settings.above_ground_m(),
     }
 }
@@ -61,7 +61,7 @@ fn why_not(analysis: &Analysis, trail: usize) -> Option<String> {
     let path = &analysis.paths[trail];
     let why = match (path.settled, path.layout.has_plan()) {
         (false, _) => "its adjustment did not settle",
-        (true, false) => "it has no directions, so its course in plan is not known",
+        (true, false) => "too few of its legs have a direction for a plan (its heights are in the profile)",
         (true, true) => return None,
     };
     Some(format!("{} is not drawn: {why}.", analysis.trail_name(trail)))
@@ -83,6 +83,7 @@ fn drawn<'a>(
     let sd = |node: usize| Some(to_mm(covariances.get(node)?.trace().max(0.0).sqrt()));
     DrawnTrail {
         name: survey.text(trail.name),
+        oriented: path.layout.is_oriented(),
         animal: listed.and_then(|row| row.animal).map_or("", |animal| survey.text(animal)),
         anchors: nodes().map(|node| survey.text(analysis.network.nodes[node].name)).collect(),
         east: axis(0),
@@ -103,9 +104,18 @@ fn drawn<'a>(
             .map(|leg| {
                 let place = |half| supports.get(half).copied().unwrap_or(0);
                 let [first, second] = supports_of(analysis, leg).map(place);
-                [leg.from, leg.to, first, second, usize::from(!leg.counted)]
+                [leg.from, leg.to, first, second, style(leg)]
             })
             .collect(),
+    }
+}
+
+/// How a leg is drawn: as walked, as a gap, or without a direction of its own.
+fn style(leg: &Leg) -> usize {
+    match (leg.counted, leg.assumed) {
+        (false, _) => 1,
+        (true, true) => 2,
+        (true, false) => 0,
     }
 }
 

@@ -24,6 +24,8 @@ pub enum Kind {
 pub struct Piece {
     /// What it is.
     pub kind: Kind,
+    /// Whether its direction in plan was carried on from another leg, for want of any.
+    pub assumed: bool,
     /// The stratum it lies in, the lowest 0.
     pub stratum: usize,
     /// Its ends: east, north, up, metres.
@@ -71,6 +73,8 @@ pub struct SceneLeg {
     pub length: f64,
     /// Turn in plan from the leg before, where both have a direction.
     pub turn: Option<Turn>,
+    /// Whether its direction in plan was carried on from another leg, for want of any.
+    pub assumed: bool,
     /// Whether it counts.
     pub counted: bool,
 }
@@ -116,6 +120,21 @@ pub struct Scene {
     pub unsettled: Vec<String>,
     /// Edges of the strata, metres above ground, ascending.
     pub edges: Vec<f64>,
+}
+
+impl TrailScene {
+    /// Metres right and up on paper of a point: seen from above, or without a plan along the thread
+    /// and above the ground.
+    pub fn on_paper(&self, point: &ScenePoint) -> [f64; 2] {
+        let [east, north, _] = point.position;
+        if self.has_plan { [east, north] } else { [point.along, point.height] }
+    }
+
+    /// The same of an end of a piece.
+    pub fn end_on_paper(&self, piece: &Piece, end: usize) -> [f64; 2] {
+        let [east, north, _] = piece.ends[end];
+        if self.has_plan { [east, north] } else { [piece.along[end], piece.heights[end]] }
+    }
 }
 
 impl Scene {
@@ -206,6 +225,7 @@ fn legs(analysis: &Analysis, path: &Path) -> Vec<SceneLeg> {
     let leg = |(at, leg): (usize, &Leg)| SceneLeg {
         length: between(&[geometry.points[leg.from], geometry.points[leg.to]]),
         turn: turn(path, &geometry, at),
+        assumed: leg.assumed,
         counted: leg.counted,
     };
     path.legs.iter().enumerate().map(leg).collect()
@@ -274,6 +294,7 @@ fn pieces(points: &[ScenePoint], leg: &Leg, edges: &[f64]) -> Vec<Piece> {
         let middle = at(0.5 * (from + to), a.height, b.height);
         Piece {
             kind,
+            assumed: leg.assumed,
             stratum: edges.iter().filter(|edge| middle >= **edge).count(),
             ends: [point(from), point(to)],
             along: [at(from, start, b.along), at(to, start, b.along)],

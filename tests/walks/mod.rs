@@ -31,6 +31,7 @@ pub(crate) fn walk(places: &[[f64; 3]]) -> (Path, Geometry) {
         counted: true,
         class: if plumb(pair) { LegClass::Plumb } else { LegClass::Measured },
         turned: false,
+        assumed: false,
         gap: None,
         support: LegSupport::default(),
     };

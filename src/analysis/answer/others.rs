@@ -73,7 +73,7 @@ pub(super) fn direction(
     };
     let Some((row, p)) = found("rayleigh").and_then(|row| Some((row, row.p?))) else {
         let few = "Too few animals have a net bearing to say whether they head one way.";
-        return (few.into(), false);
+        return (few.to_owned() + &analysis.left_out_of_directions(), false);
     };
     let mean = mean_vector(&headings).direction().map(Bearing::from_radians);
     let about = mean.filter(|_| p < 0.05).map(|mean| degrees(mean.to_degrees()));
@@ -91,5 +91,6 @@ pub(super) fn direction(
         let stated = degrees(stated.to_degrees());
         text += &format!(" Towards {stated}, one-sided: V-test p = {}.", p_value(p));
     }
+    text += &analysis.left_out_of_directions();
     (text, p < 0.05 || question.direction.is_some())
 }

@@ -6,6 +6,7 @@
 
 mod field;
 mod indices;
+mod orientation;
 mod rebuilding;
 mod tests;
 

@@ -1,6 +1,6 @@
 //! How paths were rebuilt, how well they closed, and what was left out.
 
-use super::Text;
+use super::{Text, orientation};
 use crate::adjust::closure::Verdict;
 use crate::analysis::answer::list;
 use crate::analysis::{Analysis, instruments};
@@ -28,6 +28,7 @@ pub(super) fn paths(analysis: &Analysis, text: &mut Text, version: &str) {
         other => format!("by the method {other}"),
     };
     text.say(&format!("Positions and heights were computed {method} (Perchline {version})."));
+    orientation::sentences(analysis, text);
     text.say(&format!(
         "The ground was taken as {ground}, with a roughness of {} m (SD).",
         s.precision.ground_m
@@ -41,13 +42,6 @@ pub(super) fn paths(analysis: &Analysis, text: &mut Text, version: &str) {
     if unsettled > 0 {
         let trails = count_of(unsettled, "trail");
         text.say(&format!("{trails} could not be rebuilt and are left out of what follows."));
-    }
-    let profiles = analysis.shown_paths().filter(|path| !path.layout.has_plan()).count();
-    if profiles > 0 {
-        text.say(&format!(
-            "Of {} without bearings only lengths and heights were computed.",
-            count_of(profiles, "trail")
-        ));
     }
 }
 

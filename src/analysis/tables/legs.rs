@@ -212,12 +212,14 @@ fn azimuth(path: &Path, geometry: &Geometry, leg: &Leg) -> Option<Bearing> {
     Bearing::of_vector(e, n).filter(|_| directed && norm([e, n]) > 1e-6)
 }
 
-/// Turn into leg `at` from the leg that arrives where it starts, if both have a direction.
+/// Turn into leg `at` from the leg that arrives where it starts, if both have a direction, or it was
+/// read from that leg; one that was carried on is no turn.
 pub fn turn(path: &Path, geometry: &Geometry, at: usize) -> Option<Turn> {
     let leg = &path.legs[at];
     let before = path.legs.get(at.checked_sub(1)?)?;
     let follows = path.points[before.to].node == path.points[leg.from].node;
-    let whole = follows && before.counted && leg.counted;
+    let known = !leg.assumed && (!before.assumed || leg.turned);
+    let whole = follows && known && before.counted && leg.counted;
     let [before, after] = [before, leg].map(|leg| azimuth(path, geometry, leg));
     Some(after?.turn_from(before.filter(|_| whole)?))
 }

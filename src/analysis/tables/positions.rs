@@ -16,8 +16,8 @@ pub(super) fn table(analysis: &Analysis) -> Table {
         text("anchor", "the marked point"),
         count("section", "from one place the animal was seen to the next, from 1"),
         text("part", "escape, or after_escape"),
-        metres("east_m", "east of the origin"),
-        metres("north_m", "north of the origin"),
+        metres("east_m", "east of the origin; without a north, right of the release"),
+        metres("north_m", "north of the origin; without a north, towards the farthest point"),
         metres("up_m", "above the origin's ground"),
         metres("ground_m", "elevation of the ground model there"),
         metres("height_m", "height above ground, adjusted"),
@@ -27,7 +27,7 @@ pub(super) fn table(analysis: &Analysis) -> Table {
         metres("sd_height_m", "standard deviation of height_m"),
     ];
     if !analysis.wanted.hide_location {
-        let meaning = "WGS 84; blank where the trail has no known position";
+        let meaning = "WGS 84; blank where the trail has no known position or no north";
         columns.extend(["latitude", "longitude"].map(|name| number(name, "degree", 8, meaning)));
     }
     let grid = &analysis.survey.grids.anchors;

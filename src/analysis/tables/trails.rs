@@ -3,6 +3,7 @@
 use super::{Analysis, Cell, Column, Emit, Kind, Table, count, number, text};
 use crate::analysis::MetricRow;
 use crate::metrics::{Entry, METRICS};
+use crate::network::undirected::undirected;
 use crate::quantity::Turn;
 use std::borrow::Cow;
 
@@ -18,6 +19,10 @@ pub(super) fn table(analysis: &Analysis) -> Table {
         text("declination_source", "where that is from"),
         text("escape_by", "how the end of the escape run was found"),
         text("placed_by", "a known position, or its release at the origin"),
+        text("shape", "how the plan is known: measured; estimated, with directions carried on; unknown"),
+        text("orientation", "how north is known: measured, by bearings; estimated, by positions; unknown"),
+        text("place", "how its place on the map is known: measured, by a position; unknown"),
+        count("undirected_legs", "legs that have no direction and do not stand plumb"),
         text("at_least", "yes: cut short or gapped, so that totals are lower bounds"),
     ];
     for suffix in ["", "_after_escape"] {
@@ -53,6 +58,10 @@ fn rows(analysis: &Analysis, emit: &mut Emit<'_>) {
             Cell::Text(trail.declination.1.words()),
             Cell::Text(path.escape.words()),
             Cell::Text(if known { "known position" } else { "release at the origin" }),
+            Cell::Text(path.layout.shape.words()),
+            Cell::Text(path.layout.orientation.words()),
+            Cell::Text(path.layout.place.words()),
+            Cell::Count(undirected(&analysis.network, trail).count()),
             Cell::yes(path.cut_short || path.has_gap),
         ];
         let value = |m: &MetricRow| Cell::number(m.measured.map(|m| m.value));

@@ -5,10 +5,11 @@ const FROM_SIDE = 12; // degrees of tilt within which heights can be read off
 const DOTS = 2500; // with more, anchors are not marked
 const SLICES = 16; // of depth, within which many legs are drawn colour by colour while turned
 
-// Dashes: what was followed, the escape run, and what could not be followed.
+// Dashes: what was followed, the escape run, what could not be followed, and what has no direction of its own.
 const SOLID = [];
 const ESCAPE = [6, 4];
 const GAP = [1.5, 5];
+const ASSUMED = [0.1, 5];
 
 // Lines of one colour in one go.
 function strokeLines(context, lines, colour, width, dash) {
@@ -95,7 +96,7 @@ function drawLegs(context, { scene, shown, screen, colours, palette, order, walk
     colour: colours.colours[colours.of[at]],
     second: colours.colours[(colours.then ?? colours.of)[at]],
     width: hair ?? (leg.trail === walked ? 3.4 : 2.4),
-    dash: leg.gap ? GAP : leg.escape ? ESCAPE : SOLID,
+    dash: leg.gap ? GAP : leg.assumed ? ASSUMED : leg.escape ? ESCAPE : SOLID,
   }));
   const same = (a, b) => a.colour === b.colour && a.second === b.second && a.width === b.width && a.dash === b.dash;
   const lines = (run, start, colour, width, dash) => strokeLines(context, (line) => run.forEach((at) => {
@@ -179,7 +180,8 @@ function drawNames(context, { scene, shown, screen, palette, font }) {
   scene.trails.forEach((trail, at) => {
     if (!shown[at]) return;
     const [x, y] = [screen[3 * trail.first] + 8, screen[3 * trail.first + 1] - 9];
-    const text = trail.name.length > 24 ? `${trail.name.slice(0, 23)}…` : trail.name;
+    const name = trail.name.length > 24 ? `${trail.name.slice(0, 23)}…` : trail.name;
+    const text = trail.oriented ? name : `${name} (no north)`;
     const width = context.measureText(text).width;
     const hits = taken.some((box) => x < box[0] + box[2] + 4 && box[0] < x + width + 4 && Math.abs(y - box[1]) < 14);
     if (hits) return;
@@ -209,8 +211,12 @@ function drawScale(context, { camera, palette, size, step, stretch, font }) {
   haloText(context, roundMetres(length) + net + high, x, y - 7, palette);
 }
 
-// The compass, lying on the ground; from the side, the direction looked in.
-function drawNorth(context, { camera, palette, size, trueNorth, font }) {
+// Whether some trail that is shown has a north.
+const hasNorth = ({ scene, shown }) => scene.trails.some(({ oriented }, at) => shown[at] && oriented);
+
+// The compass, lying on the ground; from the side, the direction looked in; neither without a north.
+function drawNorth(context, { scene, shown, camera, palette, size, font }) {
+  if (!hasNorth({ scene, shown })) return;
   const [x, y, radius] = [size[0] - 44, 46, 24];
   const { across, up } = camera.axes;
   context.font = `600 12px ${font}`;
@@ -238,7 +244,7 @@ function drawNorth(context, { camera, palette, size, trueNorth, font }) {
   context.fillStyle = palette.ink;
   context.fill();
   context.textAlign = 'center';
-  haloText(context, trueNorth ? 'N' : 'N?', ...place(0, 1.42), palette);
+  haloText(context, 'N', ...place(0, 1.42), palette);
 }
 
 // Where the walk has come to, and the anchor that is read.
@@ -272,7 +278,7 @@ function drawPicture(context, view) {
     context.font = `12px ${view.font}`;
     const fromSide = Math.abs(camera.tilt) < FROM_SIDE;
     if (fromSide && view.level) drawHeights(context, view);
-    else if (view.grid && !fromSide) step = drawGrid(context, view);
+    else if (view.grid && !fromSide && hasNorth(view)) step = drawGrid(context, view);
     drawGround(context, view);
     drawLegs(context, view);
     drawAnchors(context, view);

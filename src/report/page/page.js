@@ -198,7 +198,7 @@ function showSpace({ palette, drawing }) {
       tick('net on the ground', view.grid, set('grid')),
       tick('names', view.names, set('names')),
     ];
-    if (scene.trails.length > 1) {
+    if (scene.trails.length > 1 && !isParted(scene)) {
       const ways = [['apart', 'side by side'], ['as', 'as they lie']];
       shows.splice(1, 0, labelled('Trails', choice('lay', ways, view.apart ? 'apart' : 'as', (value) => {
         view.apart = value === 'apart';
@@ -281,6 +281,12 @@ function showLegend(place, { title, low, high, bar, keys = [] }) {
     parts.push(made('span', { className: 'key' }, swatch, made('span', { textContent: name })));
   });
   parts.push(made('span', { className: 'key marks', textContent: '△ release  ● animal found  ○ end of the thread  – – escape run  ··· gap' }));
+  if (scene.legs.some(({ assumed }) => assumed)) {
+    parts.push(made('span', { className: 'key marks', textContent: '• • no direction read: carried on' }));
+  }
+  if (scene.trails.some(({ oriented }) => !oriented)) {
+    parts.push(made('span', { className: 'key marks', textContent: 'no north: drawn from the release upward' }));
+  }
   place.replaceChildren(...parts);
 }
 

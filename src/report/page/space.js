@@ -3,7 +3,7 @@
 const FONT = 'system-ui, sans-serif';
 
 // The trails of the page as points and legs, each with what the drawing asks of it.
-function sceneOf({ trails, supports, true_north: trueNorth, above_m: above }) {
+function sceneOf({ trails, supports, above_m: above }) {
   const [points, legs, known] = [[], [], []];
   trails.forEach((trail, at) => {
     const first = points.length;
@@ -22,19 +22,20 @@ function sceneOf({ trails, supports, true_north: trueNorth, above_m: above }) {
       ground: trail.ground[k],
       place: [trail.east[k], trail.north[k], trail.up[k]],
     }));
-    trail.legs.forEach(([from, to, start, end, gap]) => legs.push({
-      trail: at, from: first + from, to: first + to, supports: [start, end], gap: gap === 1, escape: trail.escape[to] === 1,
+    trail.legs.forEach(([from, to, start, end, style]) => legs.push({
+      trail: at, from: first + from, to: first + to, supports: [start, end], gap: style === 1, assumed: style === 2,
+      escape: trail.escape[to] === 1,
     }));
     const own = legs.slice(start);
     const starts = alongThread(own, ({ from, to }) => {
       const along = moved(points[to].place, points[from].place, -1);
       return Math.sqrt(dot(along, along));
     });
-    known.push({ name: trail.name, animal: trail.animal, first, count: trail.anchors.length, legs: own, starts });
+    known.push({ name: trail.name, oriented: trail.oriented, animal: trail.animal, first, count: trail.anchors.length, legs: own, starts });
   });
   const total = known.reduce((sum, trail) => sum + trail.starts.at(-1), 0);
   const level = points.every((point) => Math.abs(point.ground - points[0].ground) < 1e-6);
-  return { points, legs, trails: known, supports, trueNorth, above, level, meanLeg: total / Math.max(legs.length, 1) };
+  return { points, legs, trails: known, supports, above, level, meanLeg: total / Math.max(legs.length, 1) };
 }
 
 // Boxes in plan, one a trail.
@@ -59,13 +60,16 @@ function isScattered(boxes) {
   return centred || Math.hypot(...all) > 5 * Math.max(typical, 1);
 }
 
+// Trails without a north share no frame with others, as if it were theirs.
+const isParted = ({ trails }) => trails.length > 1 && trails.some(({ oriented }) => !oriented);
+
 // What is shown and how, and everything that follows from it.
 function makeView(scene, colours) {
   const boxes = trailBoxes(scene);
   const view = {
     scene,
     shown: scene.trails.map(() => true),
-    apart: isScattered(boxes),
+    apart: isParted(scene) || isScattered(boxes),
     colouring: 'height',
     drops: true,
     grid: true,
@@ -133,7 +137,7 @@ function makeView(scene, colours) {
     const box = boxAround(view.places, isShown);
     const floor = scene.points.reduce((low, { ground }) => Math.min(low, ground), Infinity) * view.stretch;
     drawPicture(context, {
-      ...view, hair, palette, camera, middle, box, floor, level: scene.level, font: FONT, trueNorth: scene.trueNorth, walker: view.walker(),
+      ...view, hair, palette, camera, middle, box, floor, level: scene.level, font: FONT, walker: view.walker(),
       walked: view.distance === null ? -1 : view.walked,
     });
   };

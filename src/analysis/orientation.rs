@@ -33,6 +33,7 @@ impl Analysis {
                 format!(" Left out, since no {want} is known: {} ({gives}).", count_of(n, "trail"))
             }
         };
-        sentence(self.without_north(), "north", NORTH) + &sentence(self.without_plan(), "plan", PLAN)
+        sentence(self.without_north(), "north", NORTH)
+            + &sentence(self.without_plan(), "plan", PLAN)
     }
 }

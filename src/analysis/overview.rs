@@ -162,6 +162,7 @@ fn without_direction(analysis: &Analysis, path: &Path) -> Option<String> {
 }
 
 /// What is not known, and how the rest is known.
+#[expect(clippy::too_many_lines, reason = "one sentence a thing that is not known")]
 pub fn not_known(analysis: &Analysis) -> Vec<String> {
     let mut lines: Vec<String> =
         shown(analysis).filter_map(|(path, _)| without_direction(analysis, path)).collect();

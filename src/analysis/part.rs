@@ -153,9 +153,10 @@ impl Part<'_> {
     /// What a north needs; two positions that lie too near each other give none.
     fn needs_north(&self) -> &'static str {
         let coarse = |point: &Point| self.network.too_coarse.contains(&point.node);
-        match self.path.points.iter().any(coarse) {
-            true => "needs one bearing, or two positions farther apart than they are uncertain by",
-            false => "needs one bearing, or two positions",
+        if self.path.points.iter().any(coarse) {
+            "needs one bearing, or two positions farther apart than they are uncertain by"
+        } else {
+            "needs one bearing, or two positions"
         }
     }
 

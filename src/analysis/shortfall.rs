@@ -5,8 +5,8 @@
 //! `docs/accuracy.md`; what stands in none of [`CELLS`] held in 92 to 98.
 
 use crate::metrics::{Measured, Metric};
-use crate::network::{Certainty, Network};
 use crate::network::undirected::undirected;
+use crate::network::{Certainty, Network};
 use crate::path::{Geometry, Leg, LegClass, Path, Point};
 use crate::statistics::describe::median;
 use crate::survey::Survey;

@@ -27,7 +27,9 @@ pub(super) fn draw(analysis: &Analysis, scene: &Scene, width: Width) -> Result<D
     let walked = trails.iter().filter_map(|trail| trail.points.last()).map(|last| last.along);
     let walked = walked.fold(0.0, f64::max);
     if walked <= 0.0 {
-        return Err(NotDrawn::because("no trail with a plan leads away from its release: bearings or turning angles are needed"));
+        return Err(NotDrawn::because(
+            "no trail with a plan leads away from its release: bearings or turning angles are needed",
+        ));
     }
     let reached = trails.iter().flat_map(|trail| line(trail)).map(|at| at[1]).fold(0.0, f64::max);
     let wide = width.mm();

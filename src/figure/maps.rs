@@ -101,9 +101,10 @@ pub(super) fn around<'a>(trails: impl IntoIterator<Item = &'a TrailScene>) -> [f
 fn corners(trail: &TrailScene) -> impl Iterator<Item = [f64; 2]> {
     trail.points.iter().flat_map(|point| {
         let [x, y] = trail.on_paper(point);
-        match trail.has_plan {
-            true => [[x - reach(point), y - reach(point)], [x + reach(point), y + reach(point)]],
-            false => [[x, y], [x, 0.0]],
+        if trail.has_plan {
+            [[x - reach(point), y - reach(point)], [x + reach(point), y + reach(point)]]
+        } else {
+            [[x, y], [x, 0.0]]
         }
     })
 }

@@ -233,7 +233,9 @@ pub(super) fn north_words(trails: &[&TrailScene]) -> String {
         return " True north is up.".to_owned();
     };
     if planned().any(|trail| trail.oriented) {
-        format!(" True north is up, but for {free}: drawn from the release upward, no north is known.")
+        format!(
+            " True north is up, but for {free}: drawn from the release upward, no north is known."
+        )
     } else {
         " Drawn from the release upward: no north is known.".to_owned()
     }

@@ -41,9 +41,7 @@ pub(super) fn draw(scene: &Scene, width: Width) -> Result<Drawing, NotDrawn> {
         let [l, t, r, _] = around(trail);
         let scale = frames.mm_per_m;
         let shift = area.middle()[0] + 0.5 - 0.5 * (l + r) * scale;
-        let place = |[x, y]: [f64; 2]| {
-            [shift + x * scale, area.top + 2.0 + (y - t) * scale]
-        };
+        let place = |[x, y]: [f64; 2]| [shift + x * scale, area.top + 2.0 + (y - t) * scale];
         one(&mut canvas, scene, trail, place);
         let name = fitted(&head(trail), TEXT.points, true, area.width());
         canvas.text([area.left + 0.5, area.top - 0.8], &name, TEXT.bold());
@@ -121,19 +119,17 @@ fn foot(
 fn places(trail: &TrailScene) -> impl Iterator<Item = [[f64; 2]; 2]> {
     trail.points.iter().map(|point| {
         let ([e, n, u], height) = (point.position, point.height);
-        match trail.has_plan {
-            true => [project([e, n, u]), project([e, n, u - height])],
-            false => [[point.along, -height], [point.along, 0.0]],
+        if trail.has_plan {
+            [project([e, n, u]), project([e, n, u - height])]
+        } else {
+            [[point.along, -height], [point.along, 0.0]]
         }
     })
 }
 
 /// The same of an end of a piece.
 fn piece_end(trail: &TrailScene, piece: &Piece, end: usize) -> [f64; 2] {
-    match trail.has_plan {
-        true => project(piece.ends[end]),
-        false => [piece.along[end], -piece.heights[end]],
-    }
+    if trail.has_plan { project(piece.ends[end]) } else { [piece.along[end], -piece.heights[end]] }
 }
 
 fn around(trail: &TrailScene) -> [f64; 4] {
@@ -161,8 +157,6 @@ fn one(canvas: &mut Canvas, scene: &Scene, trail: &TrailScene, place: impl Fn([f
     let drops = seen.iter().step_by(if many(trail) { 5 } else { 1 }).copied();
     let drops = drops.filter(|[path, ground]| (ground[1] - path[1]).abs() > SEEN_MM);
     canvas.lines(&drops.collect::<Vec<_>>(), Stroke::new(FAINT, 0.2));
-    pieces(canvas, &trail.pieces, scene.strata(), |piece, end| {
-        place(piece_end(trail, piece, end))
-    });
+    pieces(canvas, &trail.pieces, scene.strata(), |piece, end| place(piece_end(trail, piece, end)));
     ends(canvas, trail, |at| seen[at][0]);
 }

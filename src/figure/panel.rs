@@ -5,9 +5,7 @@ use super::canvas::{Canvas, Spot, TEXT};
 use super::font::fitted;
 use super::frames::{MANY, Tile, fill};
 use super::maps::{View, around, doubt, foot, how_drawn, regions};
-use super::marks::{
-    assumed, ends, north_words, numbers, pieces, still, unrolled, unsettled,
-};
+use super::marks::{assumed, ends, north_words, numbers, pieces, still, unrolled, unsettled};
 use super::{Drawing, NotDrawn, Width};
 use crate::scene::{Scene, TrailScene};
 

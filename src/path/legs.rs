@@ -37,6 +37,7 @@ pub enum LegClass {
 
 /// A straight piece between two points.
 #[derive(Clone, Copy, Debug)]
+#[expect(clippy::struct_excessive_bools, reason = "each is a separate fact of the survey")]
 pub struct Leg {
     /// The point it starts at, by index in the path.
     pub from: usize,

@@ -61,7 +61,9 @@ fn why_not(analysis: &Analysis, trail: usize) -> Option<String> {
     let path = &analysis.paths[trail];
     let why = match (path.settled, path.layout.has_plan()) {
         (false, _) => "its adjustment did not settle",
-        (true, false) => "too few of its legs have a direction for a plan (its heights are in the profile)",
+        (true, false) => {
+            "too few of its legs have a direction for a plan (its heights are in the profile)"
+        }
         (true, true) => return None,
     };
     Some(format!("{} is not drawn: {why}.", analysis.trail_name(trail)))

@@ -19,8 +19,14 @@ pub(super) fn table(analysis: &Analysis) -> Table {
         text("declination_source", "where that is from"),
         text("escape_by", "how the end of the escape run was found"),
         text("placed_by", "a known position, or its release at the origin"),
-        text("shape", "how the plan is known: measured; estimated, with directions carried on; unknown"),
-        text("orientation", "how north is known: measured, by bearings; estimated, by positions; unknown"),
+        text(
+            "shape",
+            "how the plan is known: measured; estimated, with directions carried on; unknown",
+        ),
+        text(
+            "orientation",
+            "how north is known: measured, by bearings; estimated, by positions; unknown",
+        ),
         text("place", "how its place on the map is known: measured, by a position; unknown"),
         count("undirected_legs", "legs that have no direction and do not stand plumb"),
         text("at_least", "yes: cut short or gapped, so that totals are lower bounds"),

@@ -30,7 +30,7 @@ const ROOMS: [(&str, &[&str]); 29] = [
     ("planning", &["adjust", "metrics", "network", "analysis"]),
     ("input", &[]),
     ("template", &["typeface"]),
-    ("export", &["markup", "analysis"]),
+    ("export", &["markup", "analysis", "network"]),
     ("scene", &["analysis", "network", "path"]),
     (
         "figure",
@@ -47,7 +47,7 @@ const ROOMS: [(&str, &[&str]); 29] = [
             "statistics",
         ],
     ),
-    ("report", &["analysis", "adjust", "figure", "scene"]),
+    ("report", &["analysis", "adjust", "path", "figure", "scene"]),
     ("viewer", &["dots", "typeface", "scene"]),
     ("cli", &ABOVE_CLI),
 ];

@@ -47,7 +47,7 @@ const HEADINGS: [(&str, &str); 9] = [
     (
         "trails",
         "trail,animal,date,ending,anchors,sections,declination_deg,declination_source,escape_by,\
-         placed_by,at_least,path_length,horizontal_length,taped_length,",
+         placed_by,shape,orientation,place,undirected_legs,at_least,path_length,horizontal_length,taped_length,",
     ),
     (
         "sections",

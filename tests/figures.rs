@@ -272,7 +272,7 @@ fn without_bearings_there_is_a_profile_and_no_plan() {
     let anchors = "trail,anchor,tape_m,height_m\nP,0,,1\nP,1,3,1.2\nP,2,2.5,2\n";
     let analysis = of_tables(&[("anchors.csv", anchors)]);
     assert!(reason(svg(Kind::Plan, &analysis, Width::Wide)).contains("bearings"));
-    assert!(reason(svg(Kind::Turns, &analysis, Width::Wide)).contains("bearings"));
+    assert!(reason(svg(Kind::Turns, &analysis, Width::Wide)).contains("directions"));
     judge("profile", &svg(Kind::Profile, &analysis, Width::Wide).unwrap());
 }
 

@@ -19,15 +19,32 @@ fn perchline(folder: &Path, arguments: &[&str]) -> Output {
     command.args(arguments).current_dir(folder).output().unwrap()
 }
 
-/// What is typed into the new workbook: sheet, cell, text.
+/// What is typed into the new workbook: sheet, column by its heading, row, text.
 const TYPED: &str = "\
-anchors A2 01|anchors B2 1|anchors G2 1.05|anchors H2 tape|anchors I2 trunk|\
-anchors A3 01|anchors B3 1-2|anchors D3 3.1|anchors E3 20|anchors F3 200|anchors G3 0.1|\
-anchors A4 01|anchors B4 3|anchors D4 =2.1+2.1|anchors E4 95|anchors G4 0.2|anchors L4 yes|\
-anchors A5 01|anchors B5 4|anchors D5 2.8|anchors E5 170|anchors G5 2.1|\
-ties A2 01|ties B2 1|ties C2 3|ties D2 5.9|\
-trails A2 01|trails B2 Moss|trails C2 2026-06-30|trails E2 2026-06-30 21:40|trails F2 05:40|\
-trails H2 found|animals A2 Moss|animals E2 128.5|animals J2 2026-06-30";
+anchors trail 2 01|anchors anchor 2 1|anchors height_m 2 1.05|anchors height_by 2 tape|\
+anchors support 2 trunk|\
+anchors trail 3 01|anchors anchor 3 1-2|anchors tape_m 3 3.1|anchors bearing_deg 3 20|\
+anchors back_bearing_deg 3 200|anchors height_m 3 0.1|\
+anchors trail 4 01|anchors anchor 4 3|anchors tape_m 4 =2.1+2.1|anchors bearing_deg 4 95|\
+anchors height_m 4 0.2|anchors seen 4 yes|\
+anchors trail 5 01|anchors anchor 5 4|anchors tape_m 5 2.8|anchors bearing_deg 5 170|\
+anchors height_m 5 2.1|\
+ties trail 2 01|ties from 2 1|ties to 2 3|ties tape_m 2 5.9|\
+trails trail 2 01|trails animal 2 Moss|trails date 2 2026-06-30|\
+trails start_time 2 2026-06-30 21:40|trails end_time 2 05:40|trails ending 2 found|\
+animals animal 2 Moss|animals body_mass_g 2 128.5|animals attached 2 2026-06-30";
+
+/// Sheet, cell and text, with the cell found by the heading of its column in the table of that name.
+fn cell(typed: &str, fill: &Path) -> String {
+    let [sheet, column, row, text] = typed.splitn(4, ' ').collect::<Vec<_>>()[..] else {
+        panic!("{typed}");
+    };
+    let table = fs::read_to_string(fill.join(sheet).with_extension("csv")).unwrap();
+    let heading = table.lines().find(|line| !line.starts_with(['#', '"'])).unwrap();
+    let at = heading.split(',').position(|known| known == column).unwrap();
+    let letter = char::from(b'A' + u8::try_from(at).unwrap());
+    format!("{sheet}\t{letter}{row}\t{text}\n")
+}
 
 /// A new survey filled by LibreOffice, as `filled.xlsx` and `filled.ods` in `fill`.
 fn filled() -> TempDir {
@@ -35,8 +52,8 @@ fn filled() -> TempDir {
     let output = perchline(there.path(), &["new", "fill", "--quiet"]);
     assert_eq!(output.status.code(), Some(0));
     let fill = there.path().join("fill");
-    let cells = TYPED.split('|').map(|one| one.replacen(' ', "\t", 2) + "\n");
-    fs::write(fill.join("cells.tsv"), cells.collect::<String>()).unwrap();
+    let cells: String = TYPED.split('|').map(|typed| cell(typed, &fill)).collect();
+    fs::write(fill.join("cells.tsv"), cells).unwrap();
     let script = Path::new(env!("CARGO_MANIFEST_DIR")).join("tests/spreadsheet/fill.py");
     // the system's own, for which LibreOffice's module is installed
     let output = Command::new("/usr/bin/python3").arg(script).arg(&fill).output().unwrap();

@@ -8,7 +8,7 @@ mod reference;
 
 use approx::assert_abs_diff_eq;
 use field::{Rebuilt, Tables};
-use perchline::adjust::slip::Slip;
+use perchline::adjust::slip::{Slip, WouldRead};
 use perchline::adjust::suspects::{SUSPECT, Suspect, suspects};
 use perchline::adjust::{Method, adjust};
 use perchline::ground::Ground;
@@ -282,4 +282,36 @@ fn a_leg_written_from_the_wrong_anchor_closes_from_the_right_one() {
     assert_eq!((first.slip, first.line), (Slip::WrongFrom, Some(3)), "{suspect:#?}");
     assert_abs_diff_eq!(first.leaves, 0.0, epsilon = 0.05);
     assert_abs_diff_eq!(suspect.gap, f64::hypot(6.775, 4.0), epsilon = 0.01);
+}
+
+/// A square walk of 3 m legs with a diagonal tie. The third leg, 205°, was written 255: five tens off,
+/// a digit unlike the right one; and its tape, 3.00 m, is 300 in another trail. Whatever is named first,
+/// the right reading is told.
+#[test]
+fn every_reading_that_closes_is_told() {
+    let told = |third: &str| {
+        let anchors = format!(
+            "trail,anchor,tape_m,bearing_deg,incline_deg\nBor,0,,,\nBor,1,3.00,40,0\nBor,2,3.00,130,0\n\
+             {third}\nBor,4,3.00,310,0\nBor,5,3.00,35,0\n"
+        );
+        // north and east of 0: the legs 40, 130, 205, 310, 35 add up to this
+        let legs = [40.0_f64, 130.0, 205.0, 310.0, 35.0].map(|bearing| bearing / DEGREES);
+        let north: f64 = legs.iter().map(|bearing| 3.0 * bearing.cos()).sum();
+        let east: f64 = legs.iter().map(|bearing| 3.0 * bearing.sin()).sum();
+        let (tape, bearing) = (north.hypot(east), (-east).atan2(-north) * DEGREES);
+        let bearing = bearing.rem_euclid(360.0);
+        let ties = format!("trail,from,to,tape_m,bearing_deg\nBor,5,0,{tape:.2},{bearing:.0}\n");
+        let settings = "bearings.north = 'true'\n".into();
+        let ours = Tables { anchors, ties, settings, ..Tables::default() }.rebuild();
+        let [suspect] = &found(&ours)[..] else { panic!("one suspect") };
+        let all = suspect.explanations.iter().chain(&suspect.others);
+        let best = suspect.explanations[0].leaves;
+        all.map(|e| (e.slip, e.would_read, e.leaves <= best)).collect::<Vec<_>>()
+    };
+    let digit = told("Bor,3,3.00,255,0");
+    let right = (Slip::DigitSlipTens, WouldRead::Number(205.0, 0), true);
+    assert!(digit.contains(&right), "{digit:#?}");
+    let hundredfold = told("Bor,3,300,205,0");
+    let right = (Slip::CentimetresForMetres, WouldRead::Number(3.0, 2), true);
+    assert_eq!(hundredfold[0], right, "{hundredfold:#?}");
 }

@@ -24,7 +24,7 @@ pub(super) struct Misreading {
     pub(super) handicap: f64,
 }
 
-/// Digit slips that are tried, degrees of needle and of other angles.
+/// Slips along the scale that are tried, degrees of needle and of other angles.
 const BEARING_SLIPS: [f64; 8] = [-100.0, -90.0, -20.0, -10.0, 10.0, 20.0, 90.0, 100.0];
 const ANGLE_SLIPS: [f64; 4] = [-20.0, -10.0, 10.0, 20.0];
 /// Tapes are tried up to this, metres: the longest that is carried.
@@ -114,14 +114,20 @@ fn filled(grid: &Grid, row: usize, heading: &str) -> bool {
     grid.column(heading).is_some_and(|at| !grid.cell(row, at).trim().is_empty())
 }
 
+/// A slip with the handicap of its sort.
+const fn usual(slip: Slip) -> (Slip, f64) {
+    (slip, slip.handicap())
+}
+
 struct Trials<'a> {
     line: &'a Line,
     found: Vec<Misreading>,
 }
 
 impl Trials<'_> {
-    fn add(&mut self, slip: Slip, kind: Kind, would_read: WouldRead, line: Line) {
-        self.found.push(Misreading { slip, kind, would_read, line, handicap: slip.handicap() });
+    fn add(&mut self, slip: (Slip, f64), kind: Kind, would_read: WouldRead, line: Line) {
+        let (slip, handicap) = slip;
+        self.found.push(Misreading { slip, kind, would_read, line, handicap });
     }
 
     fn tape(&mut self, cell: &Cell, feet: bool, usual: usize) {
@@ -148,22 +154,26 @@ impl Trials<'_> {
             };
             self.add(slip, kind, WouldRead::Number(value, cell.decimals), line);
         };
-        trial(Slip::ReversedNeedle, cell.value + circle / 2.0);
+        trial(usual(Slip::ReversedNeedle), cell.value + circle / 2.0);
         let swapped = cell.swapped();
         for value in swapped.iter().copied().filter(|v| (0.0..circle).contains(v)) {
-            trial(Slip::SwappedDigits, value);
+            trial(usual(Slip::SwappedDigits), value);
         }
-        // A sum past north is the same reading as one that is told already.
+        // A step past north is the same reading as one that is told already.
         let told = |value: f64| swapped.iter().any(|s| (s - value.rem_euclid(circle)).abs() < 1e-9);
-        for off in BEARING_SLIPS.into_iter().filter(|off| !told(cell.value + off)) {
-            trial(Slip::DigitSlipTens, cell.value + off);
+        for (value, handicap) in cell.one_digit_wrong(&BEARING_SLIPS) {
+            let stepped = BEARING_SLIPS.iter().any(|by| (cell.value + by - value).abs() < 1e-9);
+            if (stepped && !told(value)) || (0.0..circle).contains(&value) {
+                trial((Slip::DigitSlipTens, handicap), value);
+            }
         }
     }
 
     fn point(&mut self, read: Bearing) {
         let turned = self.line.bearing.map(|b| b + std::f64::consts::PI);
         let line = Line { bearing: turned, ..*self.line };
-        self.add(Slip::ReversedNeedle, Kind::Bearing, WouldRead::Point(read.reversed()), line);
+        let slip = usual(Slip::ReversedNeedle);
+        self.add(slip, Kind::Bearing, WouldRead::Point(read.reversed()), line);
     }
 
     fn incline(&mut self, cell: &Cell) {
@@ -176,11 +186,11 @@ impl Trials<'_> {
             }
         };
         if cell.value != 0.0 {
-            trial(Slip::WrongSign, -cell.value);
+            trial(usual(Slip::WrongSign), -cell.value);
         }
-        cell.swapped().into_iter().for_each(|value| trial(Slip::SwappedDigits, value));
-        for off in ANGLE_SLIPS {
-            trial(Slip::DigitSlipTens, cell.value + off);
+        cell.swapped().into_iter().for_each(|value| trial(usual(Slip::SwappedDigits), value));
+        for (value, handicap) in cell.one_digit_wrong(&ANGLE_SLIPS) {
+            trial((Slip::DigitSlipTens, handicap), value);
         }
     }
 
@@ -192,13 +202,14 @@ impl Trials<'_> {
             self.add(slip, Kind::Turn, WouldRead::Number(value, cell.decimals), line);
         };
         if cell.value != 0.0 {
-            trial(Slip::WrongSign, -cell.value);
+            trial(usual(Slip::WrongSign), -cell.value);
         }
         for value in cell.swapped().into_iter().filter(|v| v.abs() <= 180.0) {
-            trial(Slip::SwappedDigits, value);
+            trial(usual(Slip::SwappedDigits), value);
         }
-        for off in BEARING_SLIPS.into_iter().filter(|off| (cell.value + off).abs() <= 180.0) {
-            trial(Slip::DigitSlipTens, cell.value + off);
+        let wrong = cell.one_digit_wrong(&BEARING_SLIPS).into_iter();
+        for (value, handicap) in wrong.filter(|(value, _)| value.abs() <= 180.0) {
+            trial((Slip::DigitSlipTens, handicap), value);
         }
     }
 }

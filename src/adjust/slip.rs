@@ -7,12 +7,14 @@ use crate::quantity::Bearing;
 pub enum Slip {
     /// The needle was read at its wrong end.
     ReversedNeedle,
-    /// One digit is off by one or a few.
+    /// One digit is another, or the scale was read a ten or two off.
     DigitSlipTens,
     /// The decimal mark stands one place off.
     DecimalSlip,
     /// Read in feet, written under metres.
     FeetForMetres,
+    /// Read in centimetres, written under metres; or made metres twice.
+    CentimetresForMetres,
     /// Two neighbouring digits changed places.
     SwappedDigits,
     /// The sign of an incline or turn was lost.
@@ -23,11 +25,12 @@ pub enum Slip {
 
 impl Slip {
     /// All of them.
-    pub const ALL: [Self; 7] = [
+    pub const ALL: [Self; 8] = [
         Self::ReversedNeedle,
         Self::DigitSlipTens,
         Self::DecimalSlip,
         Self::FeetForMetres,
+        Self::CentimetresForMetres,
         Self::SwappedDigits,
         Self::WrongSign,
         Self::WrongFrom,
@@ -40,6 +43,7 @@ impl Slip {
             Self::DigitSlipTens => "digit_slip_tens",
             Self::DecimalSlip => "decimal_slip",
             Self::FeetForMetres => "feet_for_metres",
+            Self::CentimetresForMetres => "centimetres_for_metres",
             Self::SwappedDigits => "swapped_digits",
             Self::WrongSign => "wrong_sign",
             Self::WrongFrom => "wrong_from",
@@ -53,7 +57,7 @@ impl Slip {
     pub(super) const fn handicap(self) -> f64 {
         match self {
             Self::ReversedNeedle | Self::WrongSign | Self::DecimalSlip => 0.0,
-            Self::FeetForMetres => 2.8,
+            Self::FeetForMetres | Self::CentimetresForMetres => 2.8,
             Self::SwappedDigits => 2.0,
             Self::DigitSlipTens => 5.3,
             Self::WrongFrom => 8.0,

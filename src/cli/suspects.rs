@@ -180,7 +180,11 @@ impl Told<'_> {
             metres(first.leaves),
             cell.line(terminal),
         );
-        for explanation in more.iter().filter(|e| e.leaves < suspect.gap / 2.0).take(2) {
+        // Those next in rank if they help; and all that close better, however seldom they happen.
+        let told = |(at, e): &(usize, &Explanation)| {
+            (*at < 2 && e.leaves < suspect.gap / 2.0) || e.leaves < first.leaves
+        };
+        for (_, explanation) in more.iter().enumerate().filter(told) {
             let wrong_from = explanation.slip == Slip::WrongFrom;
             let cell = self.cell(suspect.line, suspect.node, explanation.kind, wrong_from);
             text += &format!(
@@ -207,7 +211,11 @@ impl Told<'_> {
             };
             text += &format!(
                 "    {}: {}, {}{written}: {}\n",
-                if equal(other) { "explains it as well" } else { "nearly as likely" },
+                match other.weight / first.weight {
+                    ratio if ratio > EQUAL => "explains it as well",
+                    ratio if ratio > SELDOM => "nearly as likely",
+                    _ => "closes better, but seldom happens",
+                },
                 self.what(other.line, other.node),
                 short(other.slip, other.kind),
                 self.would_read_words(other, cell.heading),
@@ -232,6 +240,12 @@ impl Told<'_> {
                 format!("{reading} probably has its decimal mark in the wrong place:")
             }
             Slip::FeetForMetres => format!("{reading} was probably read in feet:"),
+            Slip::CentimetresForMetres => {
+                let written: f64 = cell.text.parse().unwrap_or(f64::INFINITY);
+                let twice = matches!(first.would_read, WouldRead::Number(v, _) if v > written);
+                let how = if twice { "divided by 100 once too often" } else { "in centimetres" };
+                format!("{reading} was probably written {how}:")
+            }
             Slip::SwappedDigits => format!("{reading} probably has two digits swapped:"),
             Slip::WrongSign => format!("{reading} probably has the wrong sign:"),
             Slip::WrongFrom => {
@@ -254,6 +268,10 @@ fn measurement(explanation: &Explanation, what: &str) -> String {
 /// Another explanation is as good as the first one if its weight is more than this share of the
 /// first one's: odds of three to one prove nothing.
 const EQUAL: f64 = 1.0 / 3.0;
+
+/// Below this share of the first one's weight another explanation is no longer nearly as likely: what
+/// is told then closes better, whatever it is worth otherwise.
+const SELDOM: f64 = 0.05;
 
 /// A cell of the survey.
 struct Cell {
@@ -279,6 +297,7 @@ fn short(slip: Slip, kind: Kind) -> String {
                 Slip::DigitSlipTens => "one digit wrong",
                 Slip::DecimalSlip => "decimal mark",
                 Slip::FeetForMetres => "feet",
+                Slip::CentimetresForMetres => "centimetres",
                 Slip::SwappedDigits => "swapped digits",
                 _ => "sign",
             };

@@ -80,6 +80,9 @@ fn trial(read: &SheetRow, row: usize, slip: Slip, dice: &mut Dice) -> Option<Pla
             let feet = number(&leg.tape)? / Length::from_feet(1.0).to_metres();
             planted("tape_m", &leg.tape, format!("{feet:.2}"))
         }
+        Slip::CentimetresForMetres => {
+            planted("tape_m", &leg.tape, format!("{:.0}", 100.0 * number(&leg.tape)?))
+        }
         Slip::SwappedDigits => {
             let swapped = swapped(&leg.bearing, dice)?;
             let fits = number(&swapped).is_some_and(|value| value < 360.0);

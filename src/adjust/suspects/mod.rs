@@ -24,8 +24,9 @@ use nalgebra::{Matrix3, Vector3};
 
 /// |standardised residual| beyond this is a suspect: α = 0.001, two-sided.
 pub const SUSPECT: f64 = 3.29;
-/// A trial must bring the sum of squares down by so much, its handicap included, to be offered. That
-/// something is amiss the test has shown; this only keeps out what hardly helps.
+/// A trial must bring the sum of squares down by so much, its handicap included, to be believed, and
+/// without it to be told. That something is amiss the test has shown; this only keeps out what hardly
+/// helps.
 const GAIN: f64 = 4.0;
 /// How many first slips are tried together with a second one: as many as this makes, in lines gone
 /// through, but no fewer and no more than these.
@@ -37,7 +38,8 @@ const MOST_BEAM: usize = 30;
 const FAR_FETCHED: f64 = 6.0;
 /// What a second slip in one trail costs: there is one in some fifty rows. Common practice, no source.
 const SECOND: f64 = 8.0;
-/// How many explanations of a suspect are told.
+/// How many explanations of a suspect are told by their rank; what closes better than the first is
+/// told too, up to as many again.
 const TOLD: usize = 5;
 /// Other lines are worth a word if their best trial is within this of the best of all: one part in
 /// twenty, by the ratio of likelihoods.
@@ -166,6 +168,17 @@ struct State {
     linear: Linear,
 }
 
+impl State {
+    /// The sum of squares below which a trial helps.
+    fn needed(&self) -> f64 {
+        self.linear.statistic - GAIN
+    }
+
+    fn believed(&self, trial: &Explanation) -> bool {
+        trial.score < self.needed()
+    }
+}
+
 impl Search<'_> {
     /// The suspects of a part. It is looked at by itself once something is amiss, so that what is tried
     /// costs the part and not the survey.
@@ -209,7 +222,7 @@ impl Search<'_> {
     /// The trial to believe and the part as it would then be: the best one; but where it leaves
     /// something else amiss, or is far-fetched, the first of the best two together.
     fn choose(&self, state: &State, part: &Component, trials: &[Trial]) -> Option<(usize, State)> {
-        let best = trials.first()?;
+        let best = trials.first().filter(|(best, _)| state.believed(best))?;
         let first = self.after(state, part, best)?;
         if self.worst(part, &first.linear).is_none() && best.0.score - best.0.left < FAR_FETCHED {
             return Some((0, first));
@@ -218,6 +231,9 @@ impl Search<'_> {
         let mut best: Option<(f64, usize, State)> = None;
         for at in each_sort(trials).take(beam) {
             let trial = &trials[at];
+            if !state.believed(&trial.0) {
+                break;
+            }
             let Some(after) = self.after(state, part, trial) else { continue };
             let own = trial.0.score - trial.0.left;
             let total = if self.worst(part, &after.linear).is_none() {
@@ -225,7 +241,8 @@ impl Search<'_> {
             } else {
                 let next = self.trials(&after, part);
                 let alone = after.linear.statistic + GAIN;
-                own + next.first().map_or(alone, |(next, _)| next.score + SECOND)
+                let next = next.first().filter(|(next, _)| after.believed(next));
+                own + next.map_or(alone, |(next, _)| next.score + SECOND)
             };
             if best.as_ref().is_none_or(|(least, ..)| total < *least) {
                 best = Some((total, at, after));
@@ -268,10 +285,15 @@ impl Search<'_> {
     ) -> Option<Suspect> {
         let best = trials.get(first)?.0;
         let here = |trial: &Explanation| (trial.line, trial.node) == (best.line, best.node);
-        let told = |trial: &(usize, &Trial)| trial.0 != first && here(&trial.1.0);
-        let own = trials.iter().enumerate().filter(told).map(|(_, trial)| trial.0);
+        let better = |trial: &Explanation| trial.left < best.left;
+        let own = trials.iter().enumerate().filter(|(at, (trial, _))| *at != first && here(trial));
+        let own = own.map(|(_, trial)| trial.0).enumerate();
+        let told = own.filter(|(rank, trial)| *rank < TOLD - 1 || better(trial)).map(|(_, t)| t);
         let mut others: Vec<Explanation> = Vec::new();
-        for (trial, _) in trials.iter().filter(|(t, _)| t.score < best.score + NEARLY) {
+        for (trial, _) in trials {
+            if trial.score >= best.score + NEARLY && !better(trial) {
+                continue;
+            }
             let same = |other: &Explanation| (other.line, other.node) == (trial.line, trial.node);
             if !here(trial) && trial.score >= best.score && !others.iter().any(same) {
                 others.push(*trial);
@@ -289,7 +311,7 @@ impl Search<'_> {
             kind: best.kind,
             standardised,
             gap,
-            explanations: std::iter::once(best).chain(own).take(TOLD).collect(),
+            explanations: std::iter::once(best).chain(told).take(2 * TOLD).collect(),
             others,
         })
     }

@@ -11,7 +11,7 @@ use super::super::raw::{Raw, laid_as};
 use super::super::rest::Rest;
 use super::super::usual::Usual;
 use super::super::weights::line_readings;
-use super::{Change, Explanation, GAIN, SUSPECT, Search, State, Trial, gap, own_vector};
+use super::{Change, Explanation, SUSPECT, Search, State, Trial, gap, own_vector};
 use crate::adjust::slip::Slip;
 use crate::network::{Component, Network};
 use crate::quantity::wrap_half_turn;
@@ -19,7 +19,8 @@ use nalgebra::Vector3;
 
 /// A turn whose residual is within so many of its standard deviations is not tried.
 const AMISS: f64 = 2.0;
-/// How many trial turns are solved: those that promise most.
+/// How many trial turns of one sort of slip are solved: those that promise most. What is promised for a
+/// large change is rough, and other digits alone would take up all.
 const TRIED_TURNS: usize = 12;
 /// How many trials are tried again on the whole network.
 const TRIED_AGAIN: usize = 12;
@@ -30,11 +31,11 @@ const TRIED_HEIGHTS: usize = 6;
 const CHECKED: f64 = 0.05;
 
 impl Search<'_> {
-    /// All trials that leave clearly less than there is, best first.
+    /// All trials that leave clearly less than there is, most believable first.
     pub(super) fn trials(&self, state: &State, part: &Component) -> Vec<Trial> {
         let State { network, raw, linear } = state;
         let usual = Usual::of(self.survey, network, raw);
-        let needed = linear.statistic - GAIN;
+        let needed = state.needed();
         let mut trials: Vec<Trial> = Vec::new();
         for (at, &line) in part.lines.iter().enumerate() {
             let Some(rest) = linear.rest(at) else { continue };
@@ -45,7 +46,7 @@ impl Search<'_> {
         }
         trials.extend(self.turns(state, part));
         trials.extend(self.heights(state, part));
-        trials.retain(|(trial, _)| trial.score < needed);
+        trials.retain(|(trial, _)| trial.left < needed);
         trials.sort_by(|a, b| a.0.score.total_cmp(&b.0.score));
         for trial in trials.iter_mut().take(TRIED_AGAIN) {
             if trial.0.slip == Slip::WrongFrom {
@@ -55,7 +56,7 @@ impl Search<'_> {
                 trial.0.left = left;
             }
         }
-        trials.retain(|(trial, _)| trial.score < needed);
+        trials.retain(|(trial, _)| trial.left < needed);
         trials.sort_by(|a, b| a.0.score.total_cmp(&b.0.score));
         weigh(&mut trials);
         trials
@@ -80,8 +81,14 @@ impl Search<'_> {
             }
         }
         worth.sort_by(|a, b| a.0.total_cmp(&b.0));
-        let tried = worth.into_iter().take(TRIED_TURNS);
-        tried.filter_map(|(_, line, trial)| self.solved_turn(state, part, (line, trial))).collect()
+        let mut tried: Vec<(usize, Misreading)> = Vec::new();
+        for (_, line, trial) in worth {
+            let of_its_sort = tried.iter().filter(|(_, other)| other.slip == trial.slip);
+            if of_its_sort.count() < TRIED_TURNS {
+                tried.push((line, trial));
+            }
+        }
+        tried.into_iter().filter_map(|trial| self.solved_turn(state, part, trial)).collect()
     }
 
     /// A trial turn and what it would leave.

@@ -42,6 +42,7 @@ impl ValueEnum for Slip {
             Self::DigitSlipTens => "One digit of a bearing is off",
             Self::DecimalSlip => "The decimal mark of a tape stands one place off",
             Self::FeetForMetres => "A tape was read in feet",
+            Self::CentimetresForMetres => "A tape was written in centimetres",
             Self::SwappedDigits => "Two digits of a bearing changed places",
             Self::WrongSign => "The sign of an incline was lost (needs --clinometer)",
             Self::WrongFrom => "A leg starts at another anchor than written",

@@ -4,7 +4,8 @@
 //! `docs/accuracy.md`, `… -- protocols [TRAILS] [walkers|climbers]` that of the protocols by which crews
 //! measure,
 //! `… -- misstated [TRAILS]` what is left where readings are not as precise as stated;
-//! `… -- studies [TRAILS]` writes studies for `tests/reference/protocol_minima.py`. Trails are
+//! `… -- folders FOLDER [TRAILS]` writes a survey of each protocol into a folder, to be tried by hand;
+//! `… -- studies [TRAILS]` prints studies for `tests/reference/protocol_minima.py`. Trails are
 //! invented; but for the last table with the noise that the adjustment assumes: what is tested is
 //! the interval method, not the world.
 
@@ -30,6 +31,11 @@ fn main() {
     match arguments.first().map(String::as_str) {
         Some("protocols") => protocols::tables(trails, habit),
         Some("studies") => studies::print(trails),
+        Some("folders") => {
+            let folder = arguments.get(1).map_or("protocols", String::as_str);
+            let few = arguments.get(2).and_then(|text| text.parse().ok()).unwrap_or(4);
+            studies::write(std::path::Path::new(folder), few);
+        }
         Some("misstated") => misstated::tables(trails),
         _ => settings::table(trails),
     }

@@ -1,22 +1,25 @@
 //! What nothing checks, and the one more measurement that would help each trail most.
 //!
 //! In: a network, its precisions and ground. Out: for each trail the legs on which a needle read at
-//! the wrong end would go unnoticed, and the tie that would bring most of them into a loop; among
+//! the wrong end, or a turn whose sign was lost, would go unnoticed, and the tie that would bring most of them into a loop; among
 //! ties that do so alike, the one that leaves the end point best known.
 
-use super::linear::Linear;
+use super::linear::{Linear, Tested};
 use super::raw::raw;
 use crate::ground::Ground;
 use crate::network::{Component, Network, Trail};
-use crate::quantity::Turn;
+use crate::quantity::{Turn, wrap_half_turn};
 use crate::survey::settings::Precision;
 use nalgebra::{Matrix2, Matrix3, Matrix3x2, Vector2, Vector3};
+use std::collections::BTreeMap;
 
 /// Slips this many standard deviations large are found with 80 % at α = 0.001, two-sided.
 /// Source: [`Source::Baarda1968`](crate::sources::Source::Baarda1968).
 const DETECTABLE: f64 = 4.132_148;
 /// Legs with less run than this, metres, hardly matter in plan.
 const LEAST_RUN_M: f64 = 0.5;
+/// Turns of less than this, degrees, hardly matter with the other sign.
+const LEAST_TURN_DEG: f64 = 10.0;
 /// A tie is measured from the ground, metres above it, ...
 const REACH_M: f64 = 2.0;
 /// ... and no longer than this, metres, where a shorter one can be had: a longer line is seldom free
@@ -32,8 +35,13 @@ const WORTH: f64 = 0.1;
 pub struct Advice {
     /// The trail, by index.
     pub trail: usize,
-    /// The legs on which a needle read at the wrong end would go unnoticed.
+    /// The legs on which a needle read at the wrong end, or a turn whose sign was lost, would go
+    /// unnoticed.
     pub unchecked: Vec<usize>,
+    /// Whether any of its legs has its direction from a needle, ...
+    pub by_needles: bool,
+    /// ... and whether any has it from a turn.
+    pub by_turns: bool,
     /// How many legs could have such a slip.
     pub legs: usize,
     /// The tie that would help most; `None` where none would.
@@ -62,7 +70,9 @@ pub fn advice(network: &Network, precision: &Precision, ground: &Ground) -> Vec<
     let raw = raw(network, precision, ground);
     let of_part = |part: &Component| {
         let linear = Linear::of(network, precision, ground, part, &raw)?;
-        let part = Surveyed { network, precision, part, linear };
+        let detectable = |(at, turn): (usize, Tested)| (at, DETECTABLE * turn.found_from());
+        let turns = linear.tested_turns().map(detectable).collect();
+        let part = Surveyed { network, precision, part, linear, turns };
         let here = |trail: &&usize| network.trails[**trail].layout.has_plan();
         Some(part.part.trails.iter().filter(here).filter_map(|&t| part.trail(t)).collect())
     };
@@ -81,6 +91,9 @@ struct Surveyed<'a> {
     precision: &'a Precision,
     part: &'a Component,
     linear: Linear,
+    /// The smallest slip of a turn that would be found, metres at the end of its leg, by local line;
+    /// infinite where nothing checks it.
+    turns: BTreeMap<usize, f64>,
 }
 
 impl Surveyed<'_> {
@@ -96,13 +109,37 @@ impl Surveyed<'_> {
             return None;
         }
         let tie = self.best_tie(trail, &walked);
-        Some(Advice { trail: at, unchecked, legs, tie })
+        let needle = |line: usize| self.network.lines[line].needle().is_some();
+        let mut judged =
+            visits.iter().zip(&walked).filter_map(|(v, w)| v.line.filter(|_| w.is_some()));
+        let by_needles = judged.clone().any(needle);
+        let by_turns = judged.any(|line| !needle(line));
+        Some(Advice { trail: at, unchecked, by_needles, by_turns, legs, tie })
     }
 
-    /// Whether a needle read at the wrong end of this line would go unnoticed; `None` for a line too
-    /// short or too steep to matter.
+    /// Whether a needle read at the wrong end of this line, or its turn with the other sign, would go
+    /// unnoticed; `None` for a line too short or too steep to matter, and one without either.
     fn unnoticed(&self, line: usize) -> Option<bool> {
         let at = self.part.lines.binary_search(&line).ok()?;
+        let l = &self.network.lines[line];
+        match (l.needle(), l.turn) {
+            (Some(_), _) => self.needle_unnoticed(at),
+            (None, Some(turn)) => self.turn_unnoticed(at, turn),
+            (None, None) => None,
+        }
+    }
+
+    fn turn_unnoticed(&self, at: usize, turn: f64) -> Option<bool> {
+        let v = self.linear.vectors[at];
+        let run = v.x.hypot(v.y);
+        let lost = wrap_half_turn(2.0 * turn).abs();
+        if run < LEAST_RUN_M || lost < 2.0 * Turn::from_degrees(LEAST_TURN_DEG).to_radians() {
+            return None;
+        }
+        Some(self.turns.get(&at).is_none_or(|found| *found > lost * run))
+    }
+
+    fn needle_unnoticed(&self, at: usize) -> Option<bool> {
         let v = self.linear.vectors[at];
         let run = v.x.hypot(v.y);
         if run < LEAST_RUN_M {

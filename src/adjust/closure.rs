@@ -98,27 +98,33 @@ pub(super) fn closures(
     raw: &Raw,
     common: &Common,
 ) -> Vec<Closure> {
-    let spent = trees_of_one_needle(network);
-    let survey = Surveyed { network, precision, raw, common, spent };
+    let placed = placed(network);
+    let spent = trees_of_one_needle(network, &placed);
+    let survey = Surveyed { network, precision, raw, common, spent, placed };
     let closing = closing_lines(network).filter_map(|line| survey.closing(line));
     closing.chain(survey.between_controls()).collect()
 }
 
+/// How many positions each tree has, by root.
+fn placed(network: &Network) -> BTreeMap<usize, usize> {
+    let mut placed: BTreeMap<usize, usize> = BTreeMap::new();
+    for (node, entered) in network.nodes.iter().enumerate() {
+        if entered.known.is_some_and(|known| known.in_plan) {
+            *placed.entry(network.tree[node].root).or_default() += 1;
+        }
+    }
+    placed
+}
+
 /// Free trees that a single needle has turned, by root: across its line the walk fits it whatever it
 /// says, so that nothing is checked there. Two positions would turn it as well, and check it.
-fn trees_of_one_needle(network: &Network) -> BTreeSet<usize> {
+fn trees_of_one_needle(network: &Network, placed: &BTreeMap<usize, usize>) -> BTreeSet<usize> {
     let by_tie = |root: &usize| network.turned.get(root) == Some(&Turned::OntoTies);
     let mut tell: BTreeMap<usize, usize> = BTreeMap::new();
     for line in network.lines.iter().filter(|line| line.needle().is_some()) {
         let [root, other] = [line.from, line.to].map(|node| network.tree[node].root);
         if root == other && by_tie(&root) {
             *tell.entry(root).or_default() += 1;
-        }
-    }
-    let mut placed: BTreeMap<usize, usize> = BTreeMap::new();
-    for (node, entered) in network.nodes.iter().enumerate() {
-        if entered.known.is_some_and(|known| known.in_plan) {
-            *placed.entry(network.tree[node].root).or_default() += 1;
         }
     }
     let alone = |root: &usize| placed.get(root).is_none_or(|count| *count < 2);
@@ -146,6 +152,8 @@ struct Surveyed<'a> {
     common: &'a Common,
     /// Roots of the trees that one needle has turned.
     spent: BTreeSet<usize>,
+    /// How many positions each tree has, by root.
+    placed: BTreeMap<usize, usize>,
 }
 
 impl Surveyed<'_> {
@@ -205,13 +213,16 @@ impl Surveyed<'_> {
         let coarse = variance(a.sd) + variance(b.sd);
         let controls = Matrix3::from_diagonal(&Vector3::new(coarse, coarse, 0.0));
         let mut closure = self.closure(ClosureKind::BetweenControls, [start, end], &steps);
-        // A walk that was turned onto its positions is checked by the distance between them alone.
-        let turned = self.network.turned.contains_key(&self.network.tree[start].root);
-        let plan = axes(known.x.atan2(known.y), [true, !turned, false]);
+        // A walk that was turned onto two positions is checked by the distance between them alone; of
+        // more, its one rotation takes up next to nothing of each pair.
+        let root = self.network.tree[start].root;
+        let two = self.placed.get(&root).is_none_or(|count| *count <= 2);
+        let spent = two && self.network.turned.contains_key(&root);
+        let plan = axes(known.x.atan2(known.y), [true, !spent, false]);
         closure.judge(walked - known, covariance + controls, &plan);
         let walk = covariance.m11 + covariance.m22;
         // A check that is more than three times as coarse as what it checks finds nothing.
-        if closure.verdict == Verdict::Closes && 2.0 * coarse > 9.0 * walk {
+        if closure.verdict != Verdict::Fails && 2.0 * coarse > 9.0 * walk {
             closure.verdict = Verdict::TooCoarse;
         }
         Some(closure)

@@ -49,6 +49,18 @@ pub(super) struct Tested {
     pub(super) off: f64,
 }
 
+impl Tested {
+    /// The slip that shifts the standardised residual by one, in the unit of its sd; infinite where
+    /// nothing checks the reading.
+    ///
+    /// ```text
+    /// σ / √r
+    /// ```
+    pub(super) fn found_from(&self) -> f64 {
+        self.standardised.map_or(f64::INFINITY, |_| self.sd / self.redundancy.sqrt())
+    }
+}
+
 impl Linear {
     /// The part solved; `None` where its equations are not definite.
     pub(super) fn of(

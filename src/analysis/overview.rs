@@ -4,7 +4,7 @@ use super::tables::closure_name;
 use super::usage::halves_words;
 use super::{Analysis, TrailResult};
 use crate::adjust::Method;
-use crate::adjust::closure::{Closure, Verdict};
+use crate::adjust::closure::{Closure, ClosureKind, Verdict};
 use crate::metrics::Metric;
 use crate::network::DeclinationSource;
 use crate::network::undirected::undirected_words;
@@ -115,23 +115,69 @@ fn own_closures(analysis: &Analysis) -> impl Iterator<Item = &Closure> {
     analysis.adjusted.closures.iter().filter(whole)
 }
 
-/// Every closure in words.
+/// As many lines between positions of one trail, and no more, are told one by one where all is well.
+const TOLD_ONE_BY_ONE: usize = 2;
+
+/// Every closure in words; those from position to position of one trail together, where none of them
+/// speaks of a slip.
 pub fn closures_words(analysis: &Analysis) -> Vec<ClosureWords> {
-    let words = |closure: &Closure| {
-        let trails: Vec<&str> =
-            closure.trails.iter().map(|&trail| analysis.trail_name(trail)).collect();
-        let found = format!(
-            "{} {}: {} off after {} of {}, {} expected",
-            trails.join(" "),
-            closure_name(analysis, closure),
-            metres(closure.total()),
-            metres(closure.length),
-            count_of(closure.legs, "leg"),
-            metres(closure.expected),
-        );
-        ClosureWords { found, verdict: closure.verdict }
+    let mut rows: Vec<Vec<&Closure>> = Vec::new();
+    for closure in own_closures(analysis) {
+        let quiet = matches!(closure.verdict, Verdict::Closes | Verdict::TooCoarse);
+        let alike = |row: &&mut Vec<&Closure>| {
+            let first = row[0];
+            quiet
+                && closure.kind == ClosureKind::BetweenControls
+                && (first.kind, &first.trails, first.verdict)
+                    == (closure.kind, &closure.trails, closure.verdict)
+        };
+        match rows.iter_mut().rev().find(alike) {
+            Some(row) => row.push(closure),
+            None => rows.push(vec![closure]),
+        }
+    }
+    let told = |row: &Vec<&Closure>| match row.len() {
+        0..=TOLD_ONE_BY_ONE => row.iter().map(|one| one_closure(analysis, one)).collect(),
+        _ => vec![alike_closures(analysis, row)],
     };
-    own_closures(analysis).map(words).collect()
+    rows.iter().flat_map(told).collect()
+}
+
+fn trails_of(analysis: &Analysis, closure: &Closure) -> String {
+    let names = closure.trails.iter().map(|&trail| analysis.trail_name(trail));
+    names.collect::<Vec<_>>().join(" ")
+}
+
+fn one_closure(analysis: &Analysis, closure: &Closure) -> ClosureWords {
+    let found = format!(
+        "{} {}: {} off after {} of {}, {} expected",
+        trails_of(analysis, closure),
+        closure_name(analysis, closure),
+        metres(closure.total()),
+        metres(closure.length),
+        count_of(closure.legs, "leg"),
+        metres(closure.expected),
+    );
+    ClosureWords { found, verdict: closure.verdict }
+}
+
+/// Closures of one trail between positions, with one verdict.
+fn alike_closures(analysis: &Analysis, closures: &[&Closure]) -> ClosureWords {
+    let of = |size: fn(&Closure) -> f64| {
+        let all = closures.iter().map(|closure| size(closure));
+        (all.clone().fold(f64::INFINITY, f64::min), all.fold(0.0, f64::max))
+    };
+    let (least, most) = of(Closure::total);
+    let (_, expected) = of(|closure| closure.expected);
+    let found = format!(
+        "{} {} from one position to the next: {} to {} off, up to {} expected",
+        trails_of(analysis, closures[0]),
+        count_of(closures.len(), "line"),
+        metres(least),
+        metres(most),
+        metres(expected),
+    );
+    ClosureWords { found, verdict: closures[0].verdict }
 }
 
 /// The trails that no closure checks; `None` where all are checked.

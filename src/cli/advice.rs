@@ -25,6 +25,33 @@ fn sentence(told: &Told<'_>, advice: &Advice) -> Option<String> {
     }
 }
 
+/// What would give a north to the trails that have none: it comes before any tie.
+fn without_north(told: &Told<'_>, advice: &[Advice]) -> Option<String> {
+    let trails = advice.iter().map(|advice| &told.network.trails[advice.trail]);
+    let free = trails.filter(|trail| !trail.layout.is_oriented());
+    let names: Vec<&str> = free.map(|trail| told.survey.text(trail.name)).collect();
+    let (trails, have) = match names.len() {
+        0 => return None,
+        1 => ("trail", "has"),
+        _ => ("trails", "have"),
+    };
+    Some(format!(
+        "{trails} {}: {have} no north. A bearing on any one leg of each, or the positions of two anchors \
+         far apart, would give it.",
+        names.join(", "),
+    ))
+}
+
+/// What the unchecked legs of all trails could hide.
+fn unseen(advice: &[Advice]) -> &'static str {
+    let any = |which: fn(&Advice) -> bool| advice.iter().any(which);
+    match (any(|advice| advice.by_needles), any(|advice| advice.by_turns)) {
+        (true, true) => "a needle read at the wrong end, or a turn whose sign was lost,",
+        (false, true) => "a turn whose sign was lost",
+        _ => "a needle read at the wrong end",
+    }
+}
+
 fn tie_words(told: &Told<'_>, tie: &BestTie) -> String {
     let name = |node: usize| told.survey.text(told.network.nodes[node].name);
     let caught = match tie.catches {
@@ -44,7 +71,8 @@ fn tie_words(told: &Told<'_>, tie: &BestTie) -> String {
 
 /// The advice, a sentence a trail.
 pub(super) fn each(told: &Told<'_>, advice: &[Advice]) -> Vec<String> {
-    advice.iter().filter_map(|advice| sentence(told, advice)).collect()
+    let own = advice.iter().filter_map(|advice| sentence(told, advice));
+    without_north(told, advice).into_iter().chain(own).collect()
 }
 
 /// The advice for a reader.
@@ -58,9 +86,10 @@ pub(super) fn words(told: &Told<'_>, advice: &[Advice], terminal: &Terminal) -> 
     }
     let head = terminal.toned(Tone::Strong, "One more measurement");
     format!(
-        "\n{head}\n{lines}  Unchecked: a needle read at the wrong end would not be noticed. ±: one \
-         standard deviation in space, from the release.\n  Lines within reach \
-         from the ground, up to 15 m where there is one (common practice).\n"
+        "\n{head}\n{lines}  Unchecked: {} would not be noticed. ±: one standard deviation in space, \
+         from the release.\n  Lines within reach from the ground, up to 15 m where there is one (common \
+         practice).\n",
+        unseen(advice),
     )
 }
 
@@ -72,6 +101,7 @@ pub(super) fn json(told: &Told<'_>, advice: &[Advice]) -> Value {
         Some(json!({
             "trail": told.survey.text(told.network.trails[advice.trail].name),
             "text": text,
+            "north": told.network.trails[advice.trail].layout.is_oriented(),
             "from": advice.tie.map(|tie| name(tie.from)),
             "to": advice.tie.map(|tie| name(tie.to)),
             "unchecked_legs": advice.unchecked.len(),

@@ -56,6 +56,7 @@ impl Told<'_> {
             Kind::Incline => &["incline_deg"],
             Kind::Rise => &["rise_m"],
             Kind::Height => &["height_m", "height_ft"],
+            Kind::ControlEast | Kind::ControlNorth => &["latitude", "anchor"],
             _ => &["anchor"],
         };
         let written = line.map(|line| self.network.lines[line].written);

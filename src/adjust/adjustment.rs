@@ -164,7 +164,7 @@ impl Task<'_> {
         let start = part.nodes.iter().map(at).collect();
         let near = problem.solve(solved_by_pieces(problem.model, self.ground, start));
         let fits = |near: &Solution| {
-            !problem.points_backward(&near.positions) && self.fits(problem.model, near.cost)
+            !problem.points_backward(&near.positions) && Self::fits(problem.model, near.cost)
         };
         if near.as_ref().is_ok_and(fits) {
             return near.map_err(|stuck| unsettled(part, stuck));
@@ -183,7 +183,7 @@ impl Task<'_> {
 
     /// Whether the sum of squares is one that the stated instruments may leave. What the model assumes
     /// counts as read: it only makes this a little stricter where there is little redundancy.
-    fn fits(&self, model: &Model, cost: f64) -> bool {
+    fn fits(model: &Model, cost: f64) -> bool {
         let freedom = model.redundancy();
         cost < 1.0 || chi_square_upper(cost, freedom.max(1) as f64) > FITS
     }

@@ -1,7 +1,7 @@
 //! The linear network, which looks for slips, against the adjustment: two ways to the same numbers
 //! wherever all is read nearly right.
 
-use super::draws::{Deviations, Origin};
+use super::draws::{Deviations, Origin, Sampler};
 use super::linear::{Linear, Tested, stretch_plumb};
 use super::observation::{Kind, Observation};
 use super::raw::raw;
@@ -138,7 +138,7 @@ fn a_line_taken_out_and_put_back_changes_nothing() {
 #[test]
 fn a_plumb_tape_is_longer_than_its_rise() {
     let tape = Observation::new(Kind::Tape, 3.0, 0.03);
-    let east = Observation::new(Kind::Plumb { east: true }, 0.0, 0.2);
+    let east = Observation::new(Kind::Plumb { east: true }, 0.0, 0.2).stated();
     let mut readings = [tape, east];
     stretch_plumb(&mut readings, -3.0, 0.2);
     let stretch = 9.08_f64.sqrt() - 3.0;
@@ -146,7 +146,7 @@ fn a_plumb_tape_is_longer_than_its_rise() {
     assert!((readings[0].sd - 0.03_f64.hypot(stretch)).abs() < 1e-12);
     assert_eq!(readings[1], east);
     // An upright line, whose clinometer tells the offset, and a line without one stay as they are.
-    for other in [Observation { value: 0.1, ..east }, Observation::new(Kind::Rise, 0.0, 0.1)] {
+    for other in [Observation { stated: false, ..east }, Observation::new(Kind::Rise, 0.0, 0.1)] {
         let mut readings = [tape, other];
         stretch_plumb(&mut readings, 3.0, 0.2);
         assert_eq!(readings, [tape, other]);
@@ -160,12 +160,61 @@ fn scatter(drawn: &[Deviations], of: impl Fn(&Deviations, usize) -> Vector3<f64>
     all.map(|x| x * x.transpose()).sum::<Matrix3<f64>>() / (drawn.len() * LANES) as f64
 }
 
+fn vector(x: [Lanes; 3], lane: usize) -> Vector3<f64> {
+    Vector3::from(x.map(|axis| axis.0[lane]))
+}
+
+fn assert_near(found: Matrix3<f64>, known: Matrix3<f64>, what: &str) {
+    let apart = (found - known).norm();
+    assert!(apart <= 0.05 * known.norm(), "{what}: {found} for {known}");
+}
+
+/// A batch of errors of both origins together.
+fn drawn(sampler: &Sampler, batch: u64) -> Deviations {
+    let [mut read, mut stated] = [Deviations::default(), Deviations::default()];
+    sampler.draw(7, 0, (Origin::Read, 2 * batch), &mut read);
+    sampler.draw(7, 0, (Origin::Stated, 2 * batch + 1), &mut stated);
+    for (x, y) in read.positions.iter_mut().zip(&stated.positions) {
+        *x = [0, 1, 2].map(|k| x[k] + y[k]);
+    }
+    read.own.iter_mut().zip(&stated.own).for_each(|(x, &y)| *x = *x + y);
+    read
+}
+
+/// A sample of 16,000 has a variance right to √(2 / 16,000) = 0.011 of itself, one standard deviation.
+fn assert_scatters(network: &Network, ground: &Ground, adjusted: &Adjusted) {
+    const BATCHES: u64 = 2_000;
+    let part = &adjusted.parts[0];
+    let drawn: Vec<Deviations> = (0..BATCHES).map(|batch| drawn(&part.sampler, batch)).collect();
+    for (at, &node) in part.nodes.iter().enumerate() {
+        let found = scatter(&drawn, |drawn, lane| vector(drawn.positions[at], lane));
+        assert_near(found, adjusted.covariances[node], "node");
+        // A height follows what lies between its node and the ground, and has errors of its own.
+        let height = &adjusted.heights[node];
+        let [e, n, _] = adjusted.positions[node];
+        let slope = ground.at(e, n).map_or([0.0; 2], |s| [s.slope_east, s.slope_north]);
+        let above = Vector3::new(-slope[0], -slope[1], 1.0) * height.follows;
+        let deviation = |drawn: &Deviations, lane: usize| {
+            let by_place = above.dot(&vector(drawn.positions[at], lane));
+            Vector3::new(by_place + drawn.own[at].0[lane], 0.0, 0.0)
+        };
+        let known = Matrix3::from_diagonal(&Vector3::new(height.sd.powi(2), 0.0, 0.0));
+        assert_near(scatter(&drawn, deviation), known, "height");
+    }
+    let local = |node: usize| part.nodes.binary_search(&node).unwrap();
+    for (line, known) in network.lines.iter().zip(&adjusted.line_covariances) {
+        let [from, to] = [line.from, line.to].map(local);
+        let along = |drawn: &Deviations, lane: usize| {
+            vector(drawn.positions[to], lane) - vector(drawn.positions[from], lane)
+        };
+        assert_near(scatter(&drawn, along), *known, "line");
+    }
+}
+
 /// Draws scatter about the adjusted places as their covariances say, nodes as well as the lines
-/// between them, and so where steep legs share a lean. A sample of 16,000 has a variance right to
-/// √(2 / 16,000) = 0.011 of itself, one standard deviation.
+/// between them, and so where steep legs share a lean.
 #[test]
 fn draws_scatter_as_the_covariances_say() {
-    const BATCHES: u64 = 2_000;
     let steep = "trail,anchor,tape_m,bearing_deg,height_m
 Bor,0,,,0
 Bor,1,3,12,0.4
@@ -174,49 +223,9 @@ Bor,3,2,165,4.9
 Bor,4,3.02,250,7.9";
     let (_, walked, ground) = walk();
     let (_, climbed) = survey(steep, "");
-    let precision = Precision::default();
     for (network, ground, leans) in [(walked, ground, false), (climbed, Ground::flat(), true)] {
-        let adjusted = adjust(&network, &precision, &ground, Method::LeastSquares, true);
+        let adjusted = adjust(&network, &Precision::default(), &ground, Method::LeastSquares, true);
         assert_eq!(adjusted.residuals.iter().any(|r| r.kind == Kind::Steep), leans);
-        let part = &adjusted.parts[0];
-        let draw = |batch| {
-            let [mut read, mut stated] = [Deviations::default(), Deviations::default()];
-            part.sampler.draw(7, 0, (Origin::Read, 2 * batch), &mut read);
-            part.sampler.draw(7, 0, (Origin::Stated, 2 * batch + 1), &mut stated);
-            for (x, y) in read.positions.iter_mut().zip(&stated.positions) {
-                *x = [0, 1, 2].map(|k| x[k] + y[k]);
-            }
-            read.own.iter_mut().zip(&stated.own).for_each(|(x, &y)| *x = *x + y);
-            read
-        };
-        let drawn: Vec<Deviations> = (0..BATCHES).map(draw).collect();
-        let vector = |x: [Lanes; 3], lane: usize| Vector3::from(x.map(|axis| axis.0[lane]));
-        let near = |found: Matrix3<f64>, known: Matrix3<f64>, what: &str| {
-            let apart = (found - known).norm();
-            assert!(apart <= 0.05 * known.norm(), "{what}: {found} for {known}");
-        };
-        for (at, &node) in part.nodes.iter().enumerate() {
-            let found = scatter(&drawn, |drawn, lane| vector(drawn.positions[at], lane));
-            near(found, adjusted.covariances[node], "node");
-            // A height follows what lies between its node and the ground, and has errors of its own.
-            let height = &adjusted.heights[node];
-            let [e, n, _] = adjusted.positions[node];
-            let slope = ground.at(e, n).map_or([0.0; 2], |s| [s.slope_east, s.slope_north]);
-            let above = Vector3::new(-slope[0], -slope[1], 1.0) * height.follows;
-            let deviation = |drawn: &Deviations, lane: usize| {
-                let by_place = above.dot(&vector(drawn.positions[at], lane));
-                Vector3::new(by_place + drawn.own[at].0[lane], 0.0, 0.0)
-            };
-            let known = Matrix3::from_diagonal(&Vector3::new(height.sd.powi(2), 0.0, 0.0));
-            near(scatter(&drawn, deviation), known, "height");
-        }
-        let local = |node: usize| part.nodes.binary_search(&node).unwrap();
-        for (line, known) in network.lines.iter().zip(&adjusted.line_covariances) {
-            let [from, to] = [line.from, line.to].map(local);
-            let along = |drawn: &Deviations, lane: usize| {
-                vector(drawn.positions[to], lane) - vector(drawn.positions[from], lane)
-            };
-            near(scatter(&drawn, along), *known, "line");
-        }
+        assert_scatters(&network, &ground, &adjusted);
     }
 }

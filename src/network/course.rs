@@ -98,9 +98,10 @@ impl Courses {
         for row in 0..self.legs.len() {
             let before = self.legs[row].before.filter(|&before| self.is_known(before));
             if let (true, Some(before)) = (self.is_missing(row), before) {
-                self.of_row[row] = match self.legs[row].turned {
-                    true => Some(Course::Turn(before)),
-                    false => assume.then_some(Course::StraightOn(before)),
+                self.of_row[row] = if self.legs[row].turned {
+                    Some(Course::Turn(before))
+                } else {
+                    assume.then_some(Course::StraightOn(before))
                 };
             }
         }
@@ -111,9 +112,10 @@ impl Courses {
         for row in (0..self.legs.len()).rev() {
             let before = self.legs[row].before.filter(|&before| self.is_missing(before));
             if let (true, Some(before)) = (self.is_known(row), before) {
-                self.of_row[before] = match self.legs[row].turned {
-                    true => Some(Course::TurnBack(row)),
-                    false => assume.then_some(Course::StraightBack(row)),
+                self.of_row[before] = if self.legs[row].turned {
+                    Some(Course::TurnBack(row))
+                } else {
+                    assume.then_some(Course::StraightBack(row))
                 };
             }
         }
@@ -226,3 +228,6 @@ fn reading(survey: &Survey, [from, to]: [&AnchorRow; 2], directed: bool) -> Read
     }
     if !turned && to.gap.is_some() { Reading::Unmeasured } else { Reading::Blank }
 }
+
+#[cfg(test)]
+mod tests;

@@ -158,21 +158,10 @@ fn path(
             let class = class(network, visit.line, steep);
             let counted = row.gap.is_none() && class != LegClass::Unmeasured;
             let support = support(survey, adjusted, [&points[from], &points[to]]);
-            let (line, gap) = (visit.line, row.gap);
+            let (line, gap, escape) = (visit.line, row.gap, false);
             let turned = line.is_some_and(|line| network.lines[line].course.hangs_on_others());
-            let escape = false;
-            legs.push(Leg {
-                from,
-                to,
-                line,
-                section,
-                escape,
-                counted,
-                class,
-                turned,
-                gap,
-                support,
-            });
+            #[rustfmt::skip]
+            legs.push(Leg { from, to, line, section, escape, counted, class, turned, gap, support });
         }
         if row.seen && to > 0 {
             section += 1;

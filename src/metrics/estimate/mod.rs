@@ -16,6 +16,7 @@ use crate::adjust::draws::Origin;
 use crate::quantity::wrap_half_turn;
 use crate::statistics::describe::{moments, quantile};
 use crate::statistics::interval::{Z95, normal_cdf, reach_beyond_bounds};
+use std::borrow::Cow;
 use std::f64::consts::SQRT_2;
 use std::iter;
 
@@ -145,12 +146,13 @@ impl Basis<'_> {
                 let top = if metric == Metric::AboveGroundShare { 1.0 } else { f64::INFINITY };
                 about(e, half).within(0.0, top)
             }
-            Rule::Angle => angle(e, ORIGINS.map(|from| self.drawn.of(metric, from).to_vec())),
+            Rule::Angle => angle(e, &ORIGINS.map(|from| self.drawn.of(metric, from))),
             Rule::Horizontal => {
                 // Noise of a level leg shortens it by its square: the levelled path shows how unevenly.
                 let sd = self.levelled(&[level::RUNS]).0.sd.max(bend.sd);
                 let half = Z95 * sd;
-                Measured::with(middle, sd, middle - half, middle + half).within(0.0, f64::INFINITY)
+                Measured::with(middle.max(0.0), sd, middle - half, middle + half)
+                    .within(0.0, f64::INFINITY)
             }
             Rule::Climb if metric == Metric::Ascent => self.climb(e, bend, &[level::ASCENT]),
             Rule::Climb => self.climb(e, bend, &[level::DESCENT]),
@@ -266,7 +268,7 @@ fn between(metric: Metric, e: f64, bend: Bend) -> Measured {
 
 /// A direction (radians): draws are unwound about the estimate. An interval of a whole turn or
 /// more is none.
-fn angle(e: f64, draws: [Vec<f64>; 2]) -> Measured {
+fn angle(e: f64, draws: &[Cow<'_, [f64]>; 2]) -> Measured {
     let spread = draws.iter().filter(|draws| draws.len() > 1).map(|draws| {
         let off: Vec<f64> = draws.iter().map(|draw| wrap_half_turn(draw - e)).collect();
         let (mean, sd) = moments(&off);

@@ -122,11 +122,13 @@ impl<N: Number> Shape<'_, N> {
             let length = if long > 0.0 { drawn.max(zero) } else { zero };
             self.lengths[leg] = length;
             if self.plumb[leg] {
-                let run = norm([e, n]).min(length);
+                let aside = norm([e, n]);
+                let run = aside.min(length);
+                let share = run / aside.max(N::of(f64::MIN_POSITIVE));
                 self.runs[leg] = run;
                 self.rises[leg] =
                     (length * length - run * run).map(|rise2| rise2.sqrt().copysign(u0));
-                self.courses[leg] = [e, n];
+                self.courses[leg] = [e, n].map(|axis| axis * share);
                 continue;
             }
             let run = if self.steep[leg] && flat > 0.0 {
@@ -236,7 +238,7 @@ mod tests {
     /// It rises by no more than its length, and a draw of a leg without length stays there.
     #[test]
     fn a_leg_has_no_run_beyond_its_tape() {
-        // Drawn 1 m higher along the leg: 5 + 0.8 m long, of which 5.8 m rise would be left; 5 + 1 rise.
+        // Drawn 2 m higher it is 5 + 2 · 0.8 = 6.6 m long, and rises 6 m.
         let high = [[4.0, 1.0, 4.0], [4.0, 1.0, 6.0]];
         close(
             retracted(Measured, false, high),
@@ -262,7 +264,7 @@ mod tests {
         close(retracted(Plumb, false, up), [5.0, 3.0, 4.0, 3.0, 0.0, 4.0, 1.0, 5.0]);
         // It cannot lie farther aside than it is long.
         let flat = [[1.0, 1.0, 5.0], [7.0, 1.0, 5.0]];
-        close(retracted(Plumb, false, flat), [5.0, 5.0, 0.0, 6.0, 0.0, 7.0, 1.0, 5.0]);
+        close(retracted(Plumb, false, flat), [5.0, 5.0, 0.0, 5.0, 0.0, 6.0, 1.0, 5.0]);
     }
 
     #[test]

@@ -131,4 +131,16 @@ impl Subject {
             level: Level::default(),
         }
     }
+
+    /// The same where these points are known without noise, over ground of elevation 0.
+    pub(super) fn without_noise(self, points: &[[f64; 3]]) -> Self {
+        let heights = points.iter().map(|point| point[2]).collect();
+        let known = vec![0.0; points.len()];
+        let noise = Noise {
+            rises: vec![0.0; self.legs.len()],
+            heights: known.clone(),
+            elevations: known,
+        };
+        self.with_noise(&Geometry { points: points.to_vec(), heights }, &noise)
+    }
 }

@@ -72,7 +72,7 @@ mod tests {
         assert!(!rises(4.4) && !rises(3.5) && !rises(0.0));
         // Downward likewise.
         assert!(stands([",,5,,", "5,,0,,"])[0]);
-        // One of 2 m: 2.5 √(0.05² + 0.058² + 0.03² + 2 · 0.1²) = 0.41 m may be missing.
+        // One of 2 m: 2.5 √(0.05² + 0.06² + 0.03² + 2 · 0.1²) = 0.41 m may be missing.
         let short = |height: f64| stands([",,0,,", &format!("2,,{height},,")])[0];
         assert!(short(1.62) && !short(1.4), "0.7 of its tape");
     }

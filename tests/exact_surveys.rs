@@ -3,6 +3,7 @@
 #![expect(clippy::unwrap_used, reason = "a test that cannot lay out its survey has failed")]
 
 mod field;
+mod turned;
 
 use field::{Rebuilt, Tables};
 use perchline::adjust::closure::ClosureKind;
@@ -266,31 +267,6 @@ fn a_trail_of_one_anchor_stands_where_its_height_puts_it() {
     let ours = Tables { anchors: anchors.into(), ..Tables::default() }.rebuild();
     assert_at(&ours, "0", [0.0, 0.0, 1.5]);
     assert!(ours.adjusted.fits.is_empty() && ours.adjusted.closures.is_empty());
-}
-
-/// A walk by turns along these anchors of the invented walk, the first leg by its bearing.
-fn by_turns(walk: &[usize]) -> Tables {
-    let mut anchors = String::from("trail,anchor,tape_m,bearing_deg,turn_deg,height_m\n");
-    anchors += &format!("Bor,{},,,,{}\n", walk[0], WALK[walk[0]][2]);
-    let mut before = None;
-    for ends in walk.windows(2) {
-        let (leg, height) = (sight(WALK[ends[0]], WALK[ends[1]]), WALK[ends[1]][2]);
-        let (tape, bearing) = (leg.tape, leg.bearing);
-        let course = before.map_or_else(
-            || format!("{},", bearing.to_degrees()),
-            |before| format!(",{}", bearing.turn_from(before).to_degrees()),
-        );
-        anchors += &format!("Bor,{},{tape},{course},{height}\n", ends[1]);
-        before = Some(bearing);
-    }
-    Tables { anchors, settings: USUAL.into(), ..Tables::default() }
-}
-
-#[test]
-fn a_turn_is_taken_from_the_leg_before_even_where_the_walk_crosses_itself() {
-    for walk in [[0, 1, 2, 3, 0, 4, 5], [0, 1, 2, 3, 1, 4, 5], [0, 1, 2, 1, 3, 4, 5]] {
-        assert_exact(&by_turns(&walk));
-    }
 }
 
 #[test]

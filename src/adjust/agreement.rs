@@ -138,7 +138,7 @@ fn a_line_taken_out_and_put_back_changes_nothing() {
 #[test]
 fn a_plumb_tape_is_longer_than_its_rise() {
     let tape = Observation::new(Kind::Tape, 3.0, 0.03);
-    let east = Observation::new(Kind::Plumb { east: true }, 0.0, 0.2);
+    let east = Observation::new(Kind::Plumb { east: true }, 0.0, 0.2).stated();
     let mut readings = [tape, east];
     stretch_plumb(&mut readings, -3.0, 0.2);
     let stretch = 9.08_f64.sqrt() - 3.0;
@@ -146,7 +146,7 @@ fn a_plumb_tape_is_longer_than_its_rise() {
     assert!((readings[0].sd - 0.03_f64.hypot(stretch)).abs() < 1e-12);
     assert_eq!(readings[1], east);
     // An upright line, whose clinometer tells the offset, and a line without one stay as they are.
-    for other in [Observation { value: 0.1, ..east }, Observation::new(Kind::Rise, 0.0, 0.1)] {
+    for other in [Observation { stated: false, ..east }, Observation::new(Kind::Rise, 0.0, 0.1)] {
         let mut readings = [tape, other];
         stretch_plumb(&mut readings, 3.0, 0.2);
         assert_eq!(readings, [tape, other]);

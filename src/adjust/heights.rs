@@ -18,19 +18,12 @@ pub struct AdjustedHeight {
     /// How far the height follows a change of the elevation: 1 on smooth ground, 0 where the
     /// height was read and the ground is rough.
     pub follows: f64,
-    /// Standard deviation of what the elevation does not tell.
-    pub own_sd: f64,
 }
 
 impl AdjustedHeight {
     /// Where the position is not known.
-    pub(super) const UNKNOWN: Self = Self {
-        height: f64::NAN,
-        sd: f64::NAN,
-        ground: f64::NAN,
-        follows: f64::NAN,
-        own_sd: f64::NAN,
-    };
+    pub(super) const UNKNOWN: Self =
+        Self { height: f64::NAN, sd: f64::NAN, ground: f64::NAN, follows: f64::NAN };
 }
 
 impl AdjustedHeight {
@@ -80,7 +73,7 @@ pub(super) fn back_substituted(
         None => (above, 1.0, rough),
     };
     let sd = (own + follows * follows * variance_above).sqrt();
-    AdjustedHeight { height, sd, ground: g, follows, own_sd: own.sqrt() }
+    AdjustedHeight { height, sd, ground: g, follows }
 }
 
 #[cfg(test)]
@@ -107,12 +100,12 @@ mod tests {
         let of =
             |node| back_substituted(&network, &precision, &ground, node, (&position, &covariance));
         let expected = [
-            (0, [2.24, 0.008_032_f64.sqrt(), -2.4, 0.2, 0.002_f64.sqrt()]),
-            (1, [2.0, 0.160_8_f64.sqrt(), -2.4, 1.0, 0.1]),
+            (0, [2.24, 0.008_032_f64.sqrt(), -2.4, 0.2]),
+            (1, [2.0, 0.160_8_f64.sqrt(), -2.4, 1.0]),
         ];
         for (node, numbers) in expected {
-            let AdjustedHeight { height, sd, ground, follows, own_sd } = of(node);
-            for (found, known) in [height, sd, ground, follows, own_sd].into_iter().zip(numbers) {
+            let AdjustedHeight { height, sd, ground, follows } = of(node);
+            for (found, known) in [height, sd, ground, follows].into_iter().zip(numbers) {
                 assert!((found - known).abs() < 1e-12, "{node}: {found} for {known}");
             }
         }

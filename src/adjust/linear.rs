@@ -301,7 +301,7 @@ impl Linear {
 /// √(Δz² + 2 plumb²) − |Δz|
 /// ```
 pub(super) fn stretch_plumb(readings: &mut [Observation], rise: f64, plumb_m: f64) {
-    let leans = |o: &Observation| o.kind == Kind::Plumb { east: true } && o.value == 0.0;
+    let leans = |o: &Observation| o.kind == Kind::Plumb { east: true } && o.stated;
     if !readings.iter().any(leans) {
         return;
     }

@@ -73,6 +73,7 @@ impl Kind {
 
 /// A reading along a line, as a function of the vector `v` from its start to its end.
 #[derive(Clone, Copy, Debug, PartialEq)]
+#[expect(clippy::struct_excessive_bools, reason = "each is a separate fact of the reading")]
 pub struct Observation {
     /// What was read.
     pub kind: Kind,
@@ -92,6 +93,8 @@ pub struct Observation {
     pub as_read: bool,
     /// Whether the survey said so, or the model assumed it to have a firm minimum.
     pub assumed: bool,
+    /// Whether it is no reading but a mean about which the truth scatters: the offset of a plumb leg.
+    pub stated: bool,
 }
 
 impl Observation {
@@ -110,6 +113,7 @@ impl Observation {
             sideways: false,
             as_read: false,
             assumed: false,
+            stated: false,
         }
     }
 
@@ -129,6 +133,12 @@ impl Observation {
     #[must_use]
     pub const fn assumed(self) -> Self {
         Self { assumed: true, ..self }
+    }
+
+    /// The same, where it is stated, not read.
+    #[must_use]
+    pub const fn stated(self) -> Self {
+        Self { stated: true, ..self }
     }
 
     /// Whether it enters as an angle in plan.

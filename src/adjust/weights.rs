@@ -170,8 +170,9 @@ pub(super) fn line_readings(
     let sideways = across(scale, degrees, precision.anchor_m);
     match l.course {
         Course::Plumb => {
-            read(Observation::new(Kind::Plumb { east: true }, 0.0, precision.plumb_m));
-            read(Observation::new(Kind::Plumb { east: false }, 0.0, precision.plumb_m));
+            for east in [true, false] {
+                read(Observation::new(Kind::Plumb { east }, 0.0, precision.plumb_m).stated());
+            }
             if let Some((rise, sd)) = plumb_rise(network, l, precision) {
                 read(Observation::new(Kind::Rise, rise, sd));
             }

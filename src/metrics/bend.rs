@@ -39,3 +39,33 @@ impl Bend {
         e - self.read + self.stated
     }
 }
+
+#[cfg(test)]
+mod tests {
+    use super::Bend;
+    use std::f64::consts::SQRT_2;
+
+    fn assert_is(found: Bend, read: f64, stated: f64, sd: f64, freed: f64) {
+        let Bend { read: b, stated: s, sd: spread } = found;
+        for (found, expected) in
+            [(b, read), (s, stated), (spread, sd), (found.taken_off(5.0), freed)]
+        {
+            assert!((found - expected).abs() < 1e-12, "{found:?} for {expected}");
+        }
+    }
+
+    /// Readings make 6 ± √2 of 5, what is stated 7.5 ± √2: 5 − 1 + 2.5, and both spreads together are 2.
+    #[test]
+    fn what_is_read_is_taken_off_and_what_is_stated_added() {
+        assert_is(Bend::of(5.0, [&[5.0, 7.0], &[6.5, 8.5]]), 1.0, 2.5, 2.0, 6.5);
+        assert_is(Bend::of(5.0, [&[5.0, 7.0], &[5.0, 5.0]]), 1.0, 0.0, SQRT_2, 4.0);
+        // Where nothing is stated, or one draw of it has no spread, readings alone are known.
+        assert_is(Bend::of(5.0, [&[5.0, 7.0], &[]]), 1.0, 0.0, SQRT_2, 4.0);
+        assert_is(Bend::of(5.0, [&[5.0, 7.0], &[9.0]]), 1.0, 0.0, SQRT_2, 4.0);
+    }
+
+    #[test]
+    fn draws_that_are_none_tell_nothing() {
+        assert!(Bend::of(5.0, [&[], &[]]).sd.is_nan());
+    }
+}

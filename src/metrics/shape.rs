@@ -122,11 +122,13 @@ impl<N: Number> Shape<'_, N> {
             let length = if long > 0.0 { drawn.max(zero) } else { zero };
             self.lengths[leg] = length;
             if self.plumb[leg] {
-                let run = norm([e, n]).min(length);
+                let aside = norm([e, n]);
+                let run = aside.min(length);
+                let share = run / aside.max(N::of(f64::MIN_POSITIVE));
                 self.runs[leg] = run;
                 self.rises[leg] =
                     (length * length - run * run).map(|rise2| rise2.sqrt().copysign(u0));
-                self.courses[leg] = [e, n];
+                self.courses[leg] = [e, n].map(|axis| axis * share);
                 continue;
             }
             let run = if self.steep[leg] && flat > 0.0 {
@@ -182,4 +184,150 @@ fn toward<N: Number>([e, n]: [f64; 2], [de, dn]: [N; 2], turns: bool) -> [N; 2] 
         [N::of(1.0) / long, across / long]
     };
     [cos * east + sin * north, cos * north - sin * east]
+}
+
+#[cfg(test)]
+impl<'a> Shape<'a> {
+    /// A subject whose points lie here, over ground of elevation 0.
+    pub(super) fn laid(subject: &'a Subject, points: &[[f64; 3]]) -> Self {
+        let heights = points.iter().map(|point| point[2]).collect();
+        Self::of(subject, &Geometry { points: points.to_vec(), heights })
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use crate::path::LegClass::{self, Measured, Plumb, Steep};
+
+    fn close<const AXES: usize>(found: [f64; AXES], expected: [f64; AXES]) {
+        for (a, b) in found.iter().zip(expected) {
+            assert!((a - b).abs() < 1e-12, "{found:?} for {expected:?}");
+        }
+    }
+
+    /// One leg that was adjusted to `estimate` and drawn to `drawn`.
+    fn retracted(class: LegClass, turned: bool, [estimate, drawn]: [[f64; 3]; 2]) -> [f64; 8] {
+        let mut subject = Subject::laid(&[[0, 1]], &[class]);
+        subject.turned = vec![turned];
+        let estimate = Shape::laid(&subject, &[[1.0, 1.0, 0.0], estimate]);
+        let mut shape = estimate.clone();
+        shape.points[1] = drawn;
+        shape.retract(&estimate);
+        let [e, n] = shape.courses[0];
+        let [x, y, z] = shape.points[1];
+        [shape.lengths[0], shape.runs[0], shape.rises[0], e, n, x, y, z]
+    }
+
+    /// 3 m east and 4 m up, drawn 4/3 m farther, 2.25 m to the right and 1 m lower. Along the leg that
+    /// is (4 − 4) / 5 = 0: it is 5 m long still, rises 3 m and runs 4 m. To the right it deviates by
+    /// 2.25 / 3 = 3/4 of its run: its direction by 4/5 and 3/5, or by 0.75 rad where it hangs on others.
+    #[test]
+    fn a_leg_keeps_to_its_tape_and_its_drawn_rise() {
+        let lies = [[4.0, 1.0, 4.0], [4.0 + 4.0 / 3.0, 1.0 - 2.25, 3.0]];
+        close(retracted(Measured, false, lies), [5.0, 4.0, 3.0, 3.2, -2.4, 4.2, -1.4, 3.0]);
+        let (sin, cos) = 0.75_f64.sin_cos();
+        let turned = [5.0, 4.0, 3.0, 4.0 * cos, -4.0 * sin, 1.0 + 4.0 * cos, 1.0 - 4.0 * sin, 3.0];
+        close(retracted(Measured, true, lies), turned);
+        // The run of a steep leg was matched: 3 + 4/3 m.
+        let run = 13.0 / 3.0;
+        let steep = [5.0, run, 3.0, 0.8 * run, -0.6 * run, 1.0 + 0.8 * run, 1.0 - 0.6 * run, 3.0];
+        close(retracted(Steep, false, lies), steep);
+    }
+
+    /// It rises by no more than its length, and a draw of a leg without length stays there.
+    #[test]
+    fn a_leg_has_no_run_beyond_its_tape() {
+        // Drawn 2 m higher it is 5 + 2 · 0.8 = 6.6 m long, and rises 6 m.
+        let high = [[4.0, 1.0, 4.0], [4.0, 1.0, 6.0]];
+        close(
+            retracted(Measured, false, high),
+            [6.6, 7.56_f64.sqrt(), 6.0, 7.56_f64.sqrt(), 0.0, 1.0 + 7.56_f64.sqrt(), 1.0, 6.0],
+        );
+        let upright = [[1.0, 1.0, 4.0], [1.2, 1.0, 5.0]];
+        close(retracted(Measured, false, upright), [5.0, 0.0, 5.0, 0.0, 0.0, 1.0, 1.0, 5.0]);
+        let nowhere = [[1.0, 1.0, 0.0], [1.2, 1.3, 0.1]];
+        close(retracted(Measured, false, nowhere), [0.0, 0.0, 0.1, 0.0, 0.0, 1.0, 1.0, 0.1]);
+        // Drawn behind its start: no length is negative.
+        let back = [[4.0, 1.0, 0.0], [-3.0, 1.0, 0.0]];
+        close(retracted(Measured, false, back), [0.0, 0.0, 0.0, 0.0, 0.0, 1.0, 1.0, 0.0]);
+        close(retracted(Steep, false, back), [0.0, 0.0, 0.0, 0.0, 0.0, 1.0, 1.0, 0.0]);
+    }
+
+    /// 5 m straight down, drawn 3 m aside: 5 m of tape leave 4 m of descent. Its far end stays where it
+    /// was drawn.
+    #[test]
+    fn a_plumb_leg_keeps_its_offset() {
+        let down = [[1.0, 1.0, -5.0], [1.0, 4.0, -5.0]];
+        close(retracted(Plumb, false, down), [5.0, 3.0, -4.0, 0.0, 3.0, 1.0, 4.0, -5.0]);
+        let up = [[1.0, 1.0, 5.0], [4.0, 1.0, 5.0]];
+        close(retracted(Plumb, false, up), [5.0, 3.0, 4.0, 3.0, 0.0, 4.0, 1.0, 5.0]);
+        // It cannot lie farther aside than it is long.
+        let flat = [[1.0, 1.0, 5.0], [7.0, 1.0, 5.0]];
+        close(retracted(Plumb, false, flat), [5.0, 5.0, 0.0, 5.0, 0.0, 6.0, 1.0, 5.0]);
+    }
+
+    #[test]
+    fn draws_in_lanes_are_those_of_one_number() {
+        let subject = Subject::laid(&[[0, 1], [1, 2]], &[Measured, Plumb]);
+        let estimate = Shape::laid(&subject, &[[0.0; 3], [3.0, 0.0, 4.0], [3.0, 0.0, 6.0]]);
+        let mut one = estimate.clone();
+        (one.points[1], one.points[2]) = ([3.3, 0.5, 4.2], [3.5, 0.9, 6.1]);
+        let mut lanes = one.in_lanes();
+        one.retract(&estimate);
+        lanes.retract(&estimate);
+        for point in 0..3 {
+            close(lanes.points[point].map(|axis| axis.0[7]), one.points[point]);
+        }
+        for leg in 0..2 {
+            let [length, run, rise] =
+                [&lanes.lengths, &lanes.runs, &lanes.rises].map(|of| of[leg].0[0]);
+            close([length, run, rise], [one.lengths[leg], one.runs[leg], one.rises[leg]]);
+        }
+    }
+
+    /// Where points lie once their legs have these courses.
+    fn laid(legs: &[[usize; 2]], points: &[[f64; 2]], courses: &[[f64; 2]]) -> Vec<[f64; 2]> {
+        let subject = Subject::laid(legs, &vec![Measured; legs.len()]);
+        let points: Vec<[f64; 3]> = points.iter().map(|&[e, n]| [e, n, 7.0]).collect();
+        let mut shape = Shape::laid(&subject, &points);
+        shape.courses = courses.to_vec();
+        shape.lay_end_to_end();
+        assert!(shape.points.iter().all(|point| (point[2] - 7.0).abs() < 1e-12), "elevations stay");
+        shape.points.iter().map(|point| [point[0], point[1]]).collect()
+    }
+
+    #[test]
+    fn legs_are_laid_end_to_end() {
+        let points = [[0.0, 0.0], [1.0, 0.0], [3.0, 1.0], [4.0, 1.0]];
+        let legs = [[0, 1], [1, 2], [2, 3]];
+        let courses = [[2.0, 0.0], [0.0, 1.0], [-1.0, 0.0]];
+        let chain = [[0.0, 0.0], [2.0, 0.0], [2.0, 1.0], [1.0, 1.0]];
+        assert_eq!(laid(&legs, &points, &courses), chain);
+        // Behind a gap all moves as far as the point before it did.
+        let gap = [[0.0, 0.0], [2.0, 0.0], [4.0, 1.0], [4.0, 2.0]];
+        assert_eq!(laid(&[[0, 1], [2, 3]], &points, &[[2.0, 0.0], [0.0, 1.0]]), gap);
+        // A leg that starts at an earlier point is laid there.
+        let fork = [[0.0, 0.0], [2.0, 0.0], [2.0, 1.0], [1.0, 0.0]];
+        assert_eq!(laid(&[[0, 1], [1, 2], [1, 3]], &points, &courses), fork);
+        // What comes before the part stays.
+        let part = [[0.0, 0.0], [1.0, 0.0], [3.0, 0.0], [3.0, 1.0]];
+        assert_eq!(laid(&[[1, 2], [2, 3]], &points, &courses[..2]), part);
+    }
+
+    /// A leg toward the north-east deviates by √2 to the left: half a run aside of 2√2.
+    #[test]
+    fn a_direction_deviates_by_what_lies_across() {
+        let aside = toward([2.0, 2.0], [-1.0, 1.0], false);
+        // tan 0.5: the direction is (2 − 1, 2 + 1) / √10, whatever lies along.
+        close(aside, [1.0 / 10.0_f64.sqrt(), 3.0 / 10.0_f64.sqrt()]);
+        close(toward([2.0, 2.0], [4.0, 6.0], false), aside);
+        let north_east = std::f64::consts::FRAC_PI_4;
+        let (north, east) = (north_east + 0.5).sin_cos();
+        close(toward([2.0, 2.0], [-1.0, 1.0], true), [east, north]);
+        // A whole turn of errors that added up comes back.
+        let turn = std::f64::consts::TAU;
+        close(toward([0.0, 1.0], [turn, 0.0], true), [0.0, 1.0]);
+        close(toward([0.0, 0.0], [1.0, 2.0], false), [0.0, 0.0]);
+    }
 }

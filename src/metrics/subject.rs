@@ -105,3 +105,30 @@ impl Subject {
         self
     }
 }
+
+#[cfg(test)]
+impl Subject {
+    /// These legs of a path in walking order, of these classes, whose noise is none.
+    pub(super) fn laid(legs: &[[usize; 2]], class: &[LegClass]) -> Self {
+        let is = |which: LegClass| class.iter().map(|&class| class == which).collect();
+        let points = legs.iter().map(|leg| leg[1] + 1).max().unwrap_or(1);
+        let start = legs.first().map_or(0, |leg| leg[0]);
+        Self {
+            legs: legs.to_vec(),
+            class: class.to_vec(),
+            plumb: is(LegClass::Plumb),
+            steep: is(LegClass::Steep),
+            turned: vec![false; legs.len()],
+            follows: (0..legs.len()).map(|at| at > 0 && legs[at][0] == legs[at - 1][1]).collect(),
+            visited: start..points,
+            eastward: (start..points).collect(),
+            corners: Vec::new(),
+            above_m: 0.3,
+            threshold: 0.0,
+            step: f64::NAN,
+            extended: false,
+            edges: Vec::new(),
+            level: Level::default(),
+        }
+    }
+}

@@ -20,6 +20,8 @@ pub mod trunks;
 mod turning;
 pub mod undirected;
 mod upright;
+#[cfg(test)]
+pub(crate) mod written;
 
 use crate::earth::frame::Frame;
 use crate::quantity::wrap_half_turn;

@@ -136,7 +136,10 @@ fn farthest(network: &Network, positions: &[[f64; 3]]) -> BTreeMap<usize, [f64; 
 #[cfg(test)]
 mod tests {
     use super::*;
-    use crate::quantity::Turn;
+    use crate::quantity::{Turn, wrap_half_turn};
+    use nalgebra::{Matrix2, Vector2};
+    use proptest::array::uniform2;
+    use proptest::prelude::*;
 
     /// Three points a quarter turn clockwise of where they were walked, two of them ± 2 m, one ± 1 m.
     #[test]
@@ -153,5 +156,42 @@ mod tests {
         assert!((rotation(&pairs) - quarter).abs() < 1e-12, "{}", rotation(&pairs));
         // The mean was walked to at (−5/6, 17/6) and is known at (77/6, 47/6).
         assert!((shift[0] - 82.0 / 6.0).abs() < 1e-12 && (shift[1] - 5.0).abs() < 1e-12);
+    }
+    /// The clockwise rotation by the singular value decomposition of Σ w p qᵀ = U S Vᵀ: V D Uᵀ, where D
+    /// keeps it from being a mirror image.
+    fn by_singular_values(pairs: &[Pair]) -> f64 {
+        let outer = |pair: &Pair| {
+            Vector2::from(pair.walked) * Vector2::from(pair.known).transpose() * pair.weight
+        };
+        let svd = pairs.iter().map(outer).sum::<Matrix2<f64>>().svd(true, true);
+        let (u, v_t) = (svd.u.unwrap(), svd.v_t.unwrap());
+        let proper = (v_t.transpose() * u.transpose()).determinant();
+        let rotation = v_t.transpose() * Matrix2::new(1.0, 0.0, 0.0, proper) * u.transpose();
+        rotation[(0, 1)].atan2(rotation[(0, 0)])
+    }
+
+    proptest! {
+        #[test]
+        fn the_rotation_is_that_of_the_singular_values(
+            rows in prop::collection::vec(
+                (uniform2(-50.0..50.0_f64), uniform2(-3.0..3.0_f64), 0.1..9.0_f64),
+                3..12,
+            ),
+            by in -3.1..3.1_f64,
+        ) {
+            let (sin, cos) = by.sin_cos();
+            let pairs = rows.into_iter().map(|([e, n], [de, dn], weight)| {
+                let known = [e * cos + n * sin + de + 400.0, n * cos - e * sin + dn - 90.0];
+                Pair { walked: [e, n], known, weight }
+            });
+            let (pairs, _) = about_mean(pairs.collect());
+            let weight = |at: fn(&Pair) -> [f64; 2]| {
+                pairs.iter().map(|pair| pair.weight * (at(pair)[0].hypot(at(pair)[1])).powi(2)).sum::<f64>()
+            };
+            // Points in one place, or nearly, have no rotation.
+            prop_assume!(weight(|pair| pair.walked) > 500.0 && weight(|pair| pair.known) > 500.0);
+            let apart = wrap_half_turn(rotation(&pairs) - by_singular_values(&pairs));
+            prop_assert!(apart.abs() < 1e-9, "{} {}", rotation(&pairs), by_singular_values(&pairs));
+        }
     }
 }

@@ -40,3 +40,39 @@ pub fn undirected_words(survey: &Survey, network: &Network, trail: &Trail) -> Op
         }
     }
 }
+
+#[cfg(test)]
+mod tests {
+    use super::super::written::survey_with;
+    use super::undirected_words;
+
+    /// What is said of a trail of level legs, `N` with a bearing and `.` without.
+    fn words(settings: &str, legs: &str) -> Option<String> {
+        let mut anchors = String::from("trail,anchor,tape_m,bearing_deg,height_m\nBor,0,,,1");
+        for (at, leg) in legs.chars().enumerate() {
+            let bearing = if leg == 'N' { "40" } else { "" };
+            anchors += &format!("\nBor,{},2,{bearing},1", at + 1);
+        }
+        let (survey, network) = survey_with(settings, &anchors, "");
+        undirected_words(&survey, &network, &network.trails[0])
+    }
+
+    #[test]
+    fn legs_without_a_direction_are_named() {
+        let usual = |legs| words("", legs);
+        let said = Some("2 of 11 legs have no direction: 6–7, 9–10".into());
+        assert_eq!(usual("NNNNNNN.NN."), Some("2 of 11 legs have no direction: 7–8, 10–11".into()));
+        assert_eq!(usual("NNNNNN.NN.N"), said);
+        // Where they are too many and the trail has a profile only, they are the same.
+        assert_eq!(usual("NN..N"), Some("2 of 5 legs have no direction: 2–3, 3–4".into()));
+        assert_eq!(words("missing_bearing = 'blank'", "NNNNNN.NN.N"), said);
+        assert_eq!(usual("NNNN."), Some("1 of 5 legs has no direction: 4–5".into()));
+        assert_eq!(usual("NNN"), None);
+        assert_eq!(usual(""), None);
+        assert_eq!(usual("..."), Some("none of 3 legs has a direction".into()));
+        assert_eq!(
+            usual("N......."),
+            Some("7 of 8 legs have no direction: 1–2, 2–3, 3–4, 4–5, 5–6, 6–7 …".into())
+        );
+    }
+}

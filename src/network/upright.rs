@@ -58,3 +58,67 @@ fn rises(precision: &Precision, [from, to]: [&AnchorRow; 2], (d, allowed): (f64,
     let (rise, short) = ((b - a).abs(), allowed * sd_rise.hypot(rough).hypot(precision.tape(d)));
     rise > sd_rise && (rise >= UPRIGHT * d || rise + short >= d)
 }
+
+#[cfg(test)]
+mod tests {
+    use super::super::written::survey;
+    use super::stands_up;
+
+    /// Whether a leg between these rows stands up, in a trail with directions elsewhere and in one
+    /// without. Columns: tape, incline, height, support, support of the leg.
+    fn stands(rows: [&str; 2]) -> [bool; 2] {
+        let headings = "trail,anchor,tape_m,incline_deg,height_m,support,leg_support";
+        let (survey, _) = survey(&format!("{headings}\nBor,0,{}\nBor,1,{}", rows[0], rows[1]), "");
+        let ends = [&survey.anchors[0], &survey.anchors[1]];
+        [true, false].map(|elsewhere| stands_up(&survey, ends, elsewhere))
+    }
+
+    /// A leg of 5 m from the ground. Heights of 0 and 4 m are known to 0.05 and 0.094 m, the tape to
+    /// 0.032 m, the ground to 0.1 m at either end: 2.5 times all of it are 0.45 m.
+    #[test]
+    fn a_leg_stands_up_by_nine_tenths_of_its_tape() {
+        let rises = |height: f64| stands([",,0,,", &format!("5,,{height},,")])[0];
+        assert!(rises(5.0) && rises(4.6) && rises(5.3));
+        assert!(!rises(4.4) && !rises(3.5) && !rises(0.0));
+        // Downward likewise.
+        assert!(stands([",,5,,", "5,,0,,"])[0]);
+        // One of 2 m: 2.5 √(0.05² + 0.06² + 0.03² + 2 · 0.1²) = 0.41 m may be missing.
+        let short = |height: f64| stands([",,0,,", &format!("2,,{height},,")])[0];
+        assert!(short(1.62) && !short(1.4), "0.7 of its tape");
+    }
+
+    /// Whatever the heights are uncertain by, what does not rise does not stand.
+    #[test]
+    fn a_level_leg_does_not_stand() {
+        assert_eq!(stands([",,1,,", "0.4,,1,,"]), [false; 2]);
+        assert_eq!(stands([",,1,,", "0.4,,1.05,trunk,trunk"]), [false; 2]);
+        // Without heights, or without a tape, nothing tells.
+        assert_eq!(stands([",,1,,", "2,,,trunk,"]), [false; 2]);
+        assert_eq!(stands([",,,,", "2,,2,trunk,"]), [false; 2]);
+        assert_eq!(stands([",,0,,", ",,2,trunk,"]), [false; 2]);
+    }
+
+    /// asin 0.9 = 64.2°, whatever the heights say.
+    #[test]
+    fn a_clinometer_tells_what_stands() {
+        assert_eq!(stands([",,0,,", "2,65,0,,"]), [true, false]);
+        assert_eq!(stands([",,0,,", "2,-65,,,"]), [true, false]);
+        assert_eq!(stands([",,0,,", "2,63,2,,"]), [false; 2]);
+    }
+
+    #[test]
+    fn a_trail_without_directions_needs_something_that_stands() {
+        let on = |from: &str, to: &str, leg: &str| {
+            stands([&format!(",,0,{from},"), &format!("2,,2,{to},{leg}")])
+        };
+        assert_eq!(on("", "", ""), [true, false]);
+        assert_eq!(on("litter", "branch", ""), [true, false]);
+        for standing in ["trunk", "stem", "wall", "Trunk"] {
+            assert_eq!(on("litter", standing, ""), [true; 2], "{standing}");
+            assert_eq!(on(standing, "branch", ""), [true; 2], "{standing}");
+            assert_eq!(on("litter", "branch", standing), [true; 2], "{standing}");
+        }
+        // What the leg itself lies on is told by the leg.
+        assert_eq!(on("litter", "trunk", "liana"), [true, false]);
+    }
+}

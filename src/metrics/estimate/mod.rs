@@ -150,7 +150,8 @@ impl Basis<'_> {
                 // Noise of a level leg shortens it by its square: the levelled path shows how unevenly.
                 let sd = self.levelled(&[level::RUNS]).0.sd.max(bend.sd);
                 let half = Z95 * sd;
-                Measured::with(middle, sd, middle - half, middle + half).within(0.0, f64::INFINITY)
+                Measured::with(middle.max(0.0), sd, middle - half, middle + half)
+                    .within(0.0, f64::INFINITY)
             }
             Rule::Climb if metric == Metric::Ascent => self.climb(e, bend, &[level::ASCENT]),
             Rule::Climb => self.climb(e, bend, &[level::DESCENT]),

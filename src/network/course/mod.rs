@@ -228,3 +228,6 @@ fn reading(survey: &Survey, [from, to]: [&AnchorRow; 2], directed: bool) -> Read
     }
     if !turned && to.gap.is_some() { Reading::Unmeasured } else { Reading::Blank }
 }
+
+#[cfg(test)]
+mod tests;

@@ -32,8 +32,7 @@ pub enum Origin {
 impl Origin {
     /// Of a reading along a line.
     fn of(reading: &Observation) -> Self {
-        let offset = matches!(reading.kind, Kind::Plumb { .. }) && reading.value == 0.0;
-        if reading.assumed || offset { Self::Stated } else { Self::Read }
+        if reading.assumed || reading.stated { Self::Stated } else { Self::Read }
     }
 }
 
@@ -195,3 +194,6 @@ impl Errors {
         }
     }
 }
+
+#[cfg(test)]
+mod tests;

@@ -250,3 +250,6 @@ fn layout(network: &Network, at: usize, placed: &[bool]) -> Layout {
     let orientation = free.max().unwrap_or(Certainty::Measured);
     Layout { shape, orientation, place }
 }
+
+#[cfg(test)]
+mod tests;

@@ -323,7 +323,7 @@ fn what_is_told_is_right_on_climbs() {
 fn climb(dice: &mut Dice) -> Geometry {
     let [mut e, mut n, mut height] = [0.0, 0.0, 1.0];
     let mut truth = Geometry { points: Vec::new(), heights: Vec::new() };
-    for at in 0..=40 {
+    for at in 0..=40_u32 {
         let (trunk, up) = (at % 4 != 0, at % 8 < 4);
         if trunk {
             (e, n) = (e + dice.normal(0.15), n + dice.normal(0.15));

@@ -104,7 +104,9 @@ impl Border {
             }
         }
         let (above, derivative) = above_ground(problem.ground, reading, x[point.node]);
-        felt.values_mut().for_each(|share| *share *= above.z);
+        for share in felt.values_mut() {
+            *share *= above.z;
+        }
         for (&at, &by) in &felt {
             let unknown = self.unknown(at, x.len());
             unknown.b[point.node] += derivative * (by * reading.sd.powi(-2));

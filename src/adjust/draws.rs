@@ -8,10 +8,11 @@ use super::errors::AllErrors;
 pub use super::errors::Origin;
 use super::factor::{Blocks, Pattern};
 use super::shared::{Shared, Sharing};
-use crate::quantity::{Lanes, Number};
+use crate::quantity::{LANES, Lanes, Number};
+use crate::statistics::interval::normal_quantile;
 use rand_distr::{Distribution, StandardNormal};
 use rand_xoshiro::Xoshiro256PlusPlus;
-use rand_xoshiro::rand_core::SeedableRng;
+use rand_xoshiro::rand_core::{Rng, SeedableRng};
 
 /// What is needed to draw paths of one connected part.
 #[derive(Clone, Debug)]
@@ -43,17 +44,30 @@ fn generator(seed: u64, part: u64, batch: u64) -> Xoshiro256PlusPlus {
     Xoshiro256PlusPlus::seed_from_u64(mixed)
 }
 
-/// The standard normal numbers of what the whole study shares, by place.
-fn of_study(seed: u64, batch: u64) -> impl FnMut(usize) -> Lanes {
-    let mut rng = generator(seed, STUDY, batch);
-    let mut drawn: Vec<Lanes> = Vec::new();
+/// The standard normal numbers of what the whole study shares, by place. Every trail has the same, so
+/// that chance would make all their intervals too narrow at once: they are laid out evenly instead,
+/// each place by a sequence of its own (Kronecker: multiples of the root of a prime, without the whole
+/// turns). Every second batch is of readings, which alone share.
+fn of_study(seed: u64, batch: u64) -> impl Fn(usize) -> Lanes {
+    let first = batch / 2 * LANES as u64;
     move |at| {
-        while drawn.len() <= at {
-            drawn.push(Lanes::lanes(|_| StandardNormal.sample(&mut rng)));
-        }
-        drawn[at]
+        let step = PRIMES[at % PRIMES.len()].sqrt();
+        let start = (generator(seed, STUDY, at as u64).next_u64() >> 11) as f64 / 2.0_f64.powi(53);
+        Lanes::lanes(|lane| {
+            let turned = (start + (first + lane as u64) as f64 * step).fract();
+            normal_quantile(turned.clamp(LEAST_CHANCE, 1.0 - LEAST_CHANCE))
+        })
     }
 }
+
+/// One for each instrument of as many observers as are told apart.
+const PRIMES: [f64; 36] = [
+    2.0, 3.0, 5.0, 7.0, 11.0, 13.0, 17.0, 19.0, 23.0, 29.0, 31.0, 37.0, 41.0, 43.0, 47.0, 53.0,
+    59.0, 61.0, 67.0, 71.0, 73.0, 79.0, 83.0, 89.0, 97.0, 101.0, 103.0, 107.0, 109.0, 113.0, 127.0,
+    131.0, 137.0, 139.0, 149.0, 151.0,
+];
+/// Nothing is drawn that is rarer than this.
+const LEAST_CHANCE: f64 = 1e-6;
 
 impl Sampler {
     pub(super) fn new(
@@ -110,7 +124,7 @@ impl Sampler {
         (origin, batch): (Origin, u64),
         into: &mut Deviations,
     ) {
-        let mut of_study = of_study(seed, batch);
+        let of_study = of_study(seed, batch);
         into.heights.clear();
         for column in self.shared.0.iter().filter(|column| column.origin() == origin) {
             let shared = match column.sharing {
@@ -193,5 +207,29 @@ impl Sampler {
         let [plan, up] = self.held[node];
         let unless = |held: bool, axis: Lanes| if held { Lanes::default() } else { axis };
         x[node] = [unless(plan, a), unless(plan, b), unless(up, c)];
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    /// Of the 250 numbers that a thousand draws rest on the mean square is 1 to 4 % (by chance it would
+    /// scatter by 9 %), and no two places go together by more than 0.2 (three standard deviations of chance).
+    #[test]
+    fn what_a_study_shares_is_laid_out_evenly() {
+        let numbers = |at: usize| -> Vec<f64> {
+            (0..31).flat_map(|batch| of_study(1, 2 * batch)(at).0).collect()
+        };
+        let all: Vec<Vec<f64>> = (0..PRIMES.len()).map(numbers).collect();
+        let product = |a: &[f64], b: &[f64]| {
+            a.iter().zip(b).map(|(a, b)| a * b).sum::<f64>() / a.len() as f64
+        };
+        for (at, one) in all.iter().enumerate() {
+            assert!((product(one, one) - 1.0).abs() < 0.04, "{at}: {}", product(one, one));
+            for other in &all[..at] {
+                assert!(product(one, other).abs() < 0.2, "{at}: {}", product(one, other));
+            }
+        }
     }
 }

@@ -160,6 +160,9 @@ fn scatter(drawn: &[Deviations], of: impl Fn(&Deviations, usize) -> Vector3<f64>
     all.map(|x| x * x.transpose()).sum::<Matrix3<f64>>() / (drawn.len() * LANES) as f64
 }
 
+/// How many are drawn.
+const BATCHES: u64 = 2_000;
+
 /// A draw of the errors of both origins.
 fn drawn_whole(part: &Part, batch: u64) -> Deviations {
     let [mut read, mut stated] = [Deviations::default(), Deviations::default()];
@@ -181,7 +184,6 @@ fn vector(x: [Lanes; 3], lane: usize) -> Vector3<f64> {
 /// √(2 / 16,000) = 0.011 of itself, one standard deviation.
 #[test]
 fn draws_scatter_as_the_covariances_say() {
-    const BATCHES: u64 = 2_000;
     let steep = "trail,anchor,tape_m,bearing_deg,height_m
 Bor,0,,,0
 Bor,1,3,12,0.4

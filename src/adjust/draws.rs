@@ -214,7 +214,7 @@ impl Sampler {
 mod tests {
     use super::*;
 
-    /// Of the 250 numbers that a thousand draws rest on the mean square is 1 to 4 % (by chance it would
+    /// Of the 250 numbers that a thousand draws rest on the mean square is 1 to 6 % (by chance it would
     /// scatter by 9 %), and no two places go together by more than 0.2 (three standard deviations of chance).
     #[test]
     fn what_a_study_shares_is_laid_out_evenly() {
@@ -226,7 +226,7 @@ mod tests {
             a.iter().zip(b).map(|(a, b)| a * b).sum::<f64>() / a.len() as f64
         };
         for (at, one) in all.iter().enumerate() {
-            assert!((product(one, one) - 1.0).abs() < 0.04, "{at}: {}", product(one, one));
+            assert!((product(one, one) - 1.0).abs() < 0.06, "{at}: {}", product(one, one));
             for other in &all[..at] {
                 assert!(product(one, other).abs() < 0.2, "{at}: {}", product(one, other));
             }

@@ -44,28 +44,31 @@ fn generator(seed: u64, part: u64, batch: u64) -> Xoshiro256PlusPlus {
     Xoshiro256PlusPlus::seed_from_u64(mixed)
 }
 
+/// So many draws of what a study shares fall into as many intervals of equal chance, one each.
+const STRATA: usize = 8 * LANES;
+
 /// The standard normal numbers of what the whole study shares, by place. Every trail has the same, so
-/// that chance would make all their intervals too narrow at once: they are laid out evenly instead,
-/// each place by a sequence of its own (Kronecker: multiples of the root of a prime, without the whole
-/// turns). Every second batch is of readings, which alone share.
+/// that chance would make all their intervals too narrow at once: each [`STRATA`] of them are laid out
+/// evenly, in an order of their own. Every second batch is of readings, which alone share.
 fn of_study(seed: u64, batch: u64) -> impl Fn(usize) -> Lanes {
     let first = batch / 2 * LANES as u64;
+    let round = first / STRATA as u64;
+    let within = usize::try_from(first % STRATA as u64).unwrap_or_default();
     move |at| {
-        let step = PRIMES[at % PRIMES.len()].sqrt();
-        let start = (generator(seed, STUDY, at as u64).next_u64() >> 11) as f64 / 2.0_f64.powi(53);
+        let mut rng = generator(seed, STUDY, (at as u64) << 32 | round);
+        let mut chance = || (rng.next_u64() >> 11) as f64 / 2.0_f64.powi(53);
+        let mut strata: Vec<(f64, f64)> = (0..STRATA).map(|k| (chance(), k as f64)).collect();
+        strata.sort_by(|a, b| a.0.total_cmp(&b.0));
+        // Where in its interval each falls, by lots of its own.
+        let lots: Vec<f64> = (0..STRATA).map(|_| chance()).collect();
         Lanes::lanes(|lane| {
-            let turned = (start + (first + lane as u64) as f64 * step).fract();
-            normal_quantile(turned.clamp(LEAST_CHANCE, 1.0 - LEAST_CHANCE))
+            let at = within + lane;
+            let chance = (strata[at].1 + lots[at]) / STRATA as f64;
+            normal_quantile(chance.clamp(LEAST_CHANCE, 1.0 - LEAST_CHANCE))
         })
     }
 }
 
-/// One for each instrument of as many observers as are told apart.
-const PRIMES: [f64; 36] = [
-    2.0, 3.0, 5.0, 7.0, 11.0, 13.0, 17.0, 19.0, 23.0, 29.0, 31.0, 37.0, 41.0, 43.0, 47.0, 53.0,
-    59.0, 61.0, 67.0, 71.0, 73.0, 79.0, 83.0, 89.0, 97.0, 101.0, 103.0, 107.0, 109.0, 113.0, 127.0,
-    131.0, 137.0, 139.0, 149.0, 151.0,
-];
 /// Nothing is drawn that is rarer than this.
 const LEAST_CHANCE: f64 = 1e-6;
 
@@ -214,21 +217,24 @@ impl Sampler {
 mod tests {
     use super::*;
 
-    /// Of the 250 numbers that a thousand draws rest on the mean square is 1 to 6 % (by chance it would
-    /// scatter by 9 %), and no two places go together by more than 0.2 (three standard deviations of chance).
+    /// Of the 250 numbers that a thousand draws rest on the mean square scatters about 1 by some 0.025
+    /// (by chance alone by √(2 / 250) = 0.09) and the mean about 0 by less than 0.02 (0.06): here within
+    /// three of these. Two places go together by chance, 0.06.
     #[test]
     fn what_a_study_shares_is_laid_out_evenly() {
         let numbers = |at: usize| -> Vec<f64> {
             (0..31).flat_map(|batch| of_study(1, 2 * batch)(at).0).collect()
         };
-        let all: Vec<Vec<f64>> = (0..PRIMES.len()).map(numbers).collect();
+        let all: Vec<Vec<f64>> = (0..12).map(numbers).collect();
         let product = |a: &[f64], b: &[f64]| {
             a.iter().zip(b).map(|(a, b)| a * b).sum::<f64>() / a.len() as f64
         };
         for (at, one) in all.iter().enumerate() {
-            assert!((product(one, one) - 1.0).abs() < 0.06, "{at}: {}", product(one, one));
+            assert!((product(one, one) - 1.0).abs() < 0.075, "{at}: {}", product(one, one));
+            let mean = one.iter().sum::<f64>() / one.len() as f64;
+            assert!(mean.abs() < 0.06, "{at}: {mean}");
             for other in &all[..at] {
-                assert!(product(one, other).abs() < 0.2, "{at}: {}", product(one, other));
+                assert!(product(one, other).abs() < 0.25, "{at}: {}", product(one, other));
             }
         }
     }

@@ -6,7 +6,7 @@ use super::linear::{Linear, Tested, stretch_plumb};
 use super::observation::{Kind, Observation};
 use super::raw::raw;
 use super::written::survey;
-use super::{Adjusted, Method, Residual, adjust};
+use super::{Adjusted, Method, Part, Residual, adjust};
 use crate::ground::Ground;
 use crate::network::Network;
 use crate::quantity::{Bearing, Incline, LANES, Lanes};
@@ -160,6 +160,21 @@ fn scatter(drawn: &[Deviations], of: impl Fn(&Deviations, usize) -> Vector3<f64>
     all.map(|x| x * x.transpose()).sum::<Matrix3<f64>>() / (drawn.len() * LANES) as f64
 }
 
+/// How many are drawn.
+const BATCHES: u64 = 2_000;
+
+/// A draw of the errors of both origins.
+fn drawn_whole(part: &Part, batch: u64) -> Deviations {
+    let [mut read, mut stated] = [Deviations::default(), Deviations::default()];
+    part.sampler.draw(7, 0, (Origin::Read, 2 * batch), &mut read);
+    part.sampler.draw(7, 0, (Origin::Stated, 2 * batch + 1), &mut stated);
+    for (x, y) in read.positions.iter_mut().zip(&stated.positions) {
+        *x = [0, 1, 2].map(|k| x[k] + y[k]);
+    }
+    read.own.iter_mut().zip(&stated.own).for_each(|(x, &y)| *x = *x + y);
+    read
+}
+
 fn vector(x: [Lanes; 3], lane: usize) -> Vector3<f64> {
     Vector3::from(x.map(|axis| axis.0[lane]))
 }
@@ -196,7 +211,6 @@ fn heights(
 /// √(2 / 16,000) = 0.011 of itself, one standard deviation.
 #[test]
 fn draws_scatter_as_the_covariances_say() {
-    const BATCHES: u64 = 2_000;
     let steep = "trail,anchor,tape_m,bearing_deg,height_m
 Bor,0,,,0
 Bor,1,3,12,0.4
@@ -217,17 +231,7 @@ Bor,4,3.02,250,7.9";
         let adjusted = adjust(network, precision, ground, Method::LeastSquares, true);
         assert_eq!(adjusted.residuals.iter().any(|r| r.kind == Kind::Steep), leans);
         let part = &adjusted.parts[0];
-        let draw = |batch| {
-            let [mut read, mut stated] = [Deviations::default(), Deviations::default()];
-            part.sampler.draw(7, 0, (Origin::Read, 2 * batch), &mut read);
-            part.sampler.draw(7, 0, (Origin::Stated, 2 * batch + 1), &mut stated);
-            for (x, y) in read.positions.iter_mut().zip(&stated.positions) {
-                *x = [0, 1, 2].map(|k| x[k] + y[k]);
-            }
-            read.own.iter_mut().zip(&stated.own).for_each(|(x, &y)| *x = *x + y);
-            read
-        };
-        let drawn: Vec<Deviations> = (0..BATCHES).map(draw).collect();
+        let drawn: Vec<Deviations> = (0..BATCHES).map(|batch| drawn_whole(part, batch)).collect();
         for (at, &node) in part.nodes.iter().enumerate() {
             let found = scatter(&drawn, |drawn, lane| vector(drawn.positions[at], lane));
             near(found, adjusted.covariances[node], "node");

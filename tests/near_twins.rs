@@ -16,10 +16,16 @@ use perchline::network::build;
 use std::collections::BTreeSet;
 use std::fs;
 use std::path::Path;
+use std::process::Output;
 use tempfile::TempDir;
 
-mod run;
-use run::perchline;
+#[expect(dead_code, reason = "other tests use more of it")]
+mod started;
+use started::command;
+
+fn run(folder: &Path, arguments: &[&str]) -> Output {
+    command(folder, arguments).output().unwrap()
+}
 
 const SET: &str = "[bearings]\nnorth = \"true\"\n";
 const HEAD: &str = "trail,anchor,tape_m,bearing_deg,height_m\n";
@@ -208,7 +214,7 @@ fn supports_and_plants_are_taken_as_one() {
     let available = "support,amount\nLitter,3\nLOG,1\ndeadwood,2\n";
     let files = [("anchors.csv", text.as_str()), ("available.csv", available)];
     let folder = laid_out(&files);
-    let output = perchline(folder.path(), &["rebuild", "survey", "--draws", "0", "--tables-only"]);
+    let output = run(folder.path(), &["rebuild", "survey", "--draws", "0", "--tables-only"]);
     assert_eq!(output.status.code(), Some(0));
     let supports = values(&folder, "supports.csv", "class");
     let spelled = |name: &str| supports.iter().filter(|s| s.eq_ignore_ascii_case(name)).count();
@@ -250,7 +256,7 @@ fn sexes_and_ages_are_taken_as_one() {
     ];
     let folder = laid_out(&files);
     for (column, levels) in [("sex", &["f", "m", "unknown"][..]), ("age", &["adult", "juvenile"])] {
-        let output = perchline(folder.path(), &["compare", "survey", "--by", column, "--json"]);
+        let output = run(folder.path(), &["compare", "survey", "--by", column, "--json"]);
         let result: serde_json::Value = serde_json::from_slice(&output.stdout).unwrap();
         let rows = result["groups"].as_array().unwrap();
         let groups = rows.iter().filter_map(|row| row["group"].as_str());
@@ -377,8 +383,8 @@ fn a_name_without_anchors_is_told_once_with_its_twin() {
 /// What `check` prints of a survey, and how many rows its JSON has of a code.
 fn printed(files: &[(&str, &str)], code: &str) -> (String, usize) {
     let folder = laid_out(files);
-    let words = perchline(folder.path(), &["check", "survey"]);
-    let json = perchline(folder.path(), &["check", "survey", "--json"]);
+    let words = run(folder.path(), &["check", "survey"]);
+    let json = run(folder.path(), &["check", "survey", "--json"]);
     let json: serde_json::Value = serde_json::from_slice(&json.stdout).unwrap();
     let rows = json["faults"].as_array().unwrap().iter().filter(|fault| fault["code"] == code);
     (String::from_utf8(words.stdout).unwrap(), rows.count())

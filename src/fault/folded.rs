@@ -109,7 +109,9 @@ impl Faults {
         }
         let many = |key: &Said<'_>| counts.get(key).is_some_and(|count| *count > FEW);
         let mut folded = merged(same.into_iter(), |one| said(one.first, "").filter(many));
-        folded.iter_mut().for_each(|one| one.rows.sort_unstable());
+        for one in &mut folded {
+            one.rows.sort_unstable();
+        }
         folded
     }
 }

@@ -402,7 +402,8 @@ fn what_repeats_down_a_column_is_told_once() {
     let points = rows.replace("bearing_deg", "bearing_point").replace(",O,20,", ",2,O,");
     let (words, listed) = printed(&[("anchors.csv", &points)], "unknown_word");
     assert_eq!((words.matches("(unknown_word)").count(), listed), (1, 200), "{words}");
-    let trails: String = (0..40).map(|at| format!("T{at},0,2.{at},9,1\nT{at},1,2,9,1\n")).collect();
+    let mut trails = String::new();
+    (0..40).for_each(|at| trails += &format!("T{at},0,2.{at},9,1\nT{at},1,2,9,1\n"));
     let (words, listed) = printed(&[("anchors.csv", &format!("{HEAD}{trails}"))], "first_tape");
     assert_eq!((words.matches("(first_tape)").count(), listed), (1, 40), "{words}");
     let place = "column tape_m: 40 cells, rows 2, 4, 6, 8, 10, 12 and 34 more";

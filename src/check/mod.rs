@@ -17,19 +17,22 @@ mod ties;
 mod trails;
 mod trunks;
 mod turns;
+mod walked;
 
 use crate::fault::Faults;
 use crate::network::Network;
 use crate::survey::Survey;
+use walked::Trails;
 
 /// Every rule applied.
 pub fn check(survey: &Survey, network: &Network) -> Faults {
     let mut faults = Faults::default();
-    names::check(survey, &mut faults);
+    let walked = Trails::of(survey);
+    names::check(survey, &walked, &mut faults);
     anchors::check(survey, &mut faults);
-    ties::check(survey, &mut faults);
+    ties::check(survey, &walked, &mut faults);
     controls::check(survey, &mut faults);
-    trails::check(survey, network, &mut faults);
+    trails::check(survey, network, &walked, &mut faults);
     animals::check(survey, &mut faults);
     available::check(survey, &mut faults);
     legs::check(survey, network, &mut faults);

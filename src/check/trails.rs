@@ -1,6 +1,8 @@
 //! Rules of the trails table.
 
-use crate::fault::{Code, Faults, Place};
+use super::names::tell;
+use super::walked::Trails;
+use crate::fault::{Code, Faults, Place, Severity};
 use crate::network::{DeclinationSource, Network};
 use crate::survey::Survey;
 use crate::survey::names::{Name, nearest_name};
@@ -8,15 +10,15 @@ use crate::survey::rows::TrailRow;
 use crate::survey::settings::{Declination, FILE, North};
 use std::collections::HashSet;
 
-pub(super) fn check(survey: &Survey, network: &Network, faults: &mut Faults) {
-    let with_anchors: HashSet<Name> = survey.anchors.iter().map(|row| row.trail).collect();
+pub(super) fn check(survey: &Survey, network: &Network, walked: &Trails<'_>, faults: &mut Faults) {
+    let with_anchors: HashSet<Name> = walked.walked.iter().map(|trail| trail.name).collect();
     let mut met = HashSet::new();
     for row in &survey.trails {
         if !met.insert(row.trail) {
             named_twice(survey, row, faults);
         }
         if !with_anchors.contains(&row.trail) && !survey.anchors.is_empty() {
-            has_anchors(survey, row, faults);
+            has_anchors(survey, walked, row, faults);
         }
         animal_is_known(survey, row, faults);
         release_is_known(survey, row, faults);
@@ -32,8 +34,16 @@ fn named_twice(survey: &Survey, row: &TrailRow, faults: &mut Faults) {
         .hint("a trail of several nights is one row; a new thread is a new trail");
 }
 
-/// A listed trail has anchors, be it one: a night without movement is data.
-fn has_anchors(survey: &Survey, row: &TrailRow, faults: &mut Faults) {
+/// A listed trail has anchors, be it one: a night without movement is data. Where a trail that has
+/// them is a near-twin, what the row says of animal and date is lost to it.
+fn has_anchors(survey: &Survey, walked: &Trails<'_>, row: &TrailRow, faults: &mut Faults) {
+    if let Some(twin) = walked.twin_of(survey, row.trail) {
+        let one = (row.trail, survey.trail_place(row.row, "trail"));
+        let other = (twin.name, twin.place(survey));
+        tell(survey, Severity::Warning, one, &other, faults)
+            .hint("what this row says of animal and date holds for no trail with anchors");
+        return;
+    }
     faults
         .warn(Code::UnknownTrail, survey.trail_place(row.row, "trail"))
         .found(survey.text(row.trail))

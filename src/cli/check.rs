@@ -12,7 +12,7 @@ use crate::adjust::{Adjusted, Method, adjust};
 use crate::analysis::{Analysis, Wanted, ground, unsettled};
 use crate::check::check;
 use crate::check::outlying::{WorthALook, worth_a_look};
-use crate::fault::{Alike, Fault, Faults, Severity};
+use crate::fault::{Alike, Fault, Faults, Folded, Severity};
 use crate::ground::Ground;
 use crate::input::source::read_survey;
 use crate::network::{Network, build};
@@ -149,8 +149,8 @@ fn sound_trails(
 /// Faults for a reader, errors first within the order of places.
 pub(super) fn faults_words(faults: &Faults, terminal: &Terminal) -> String {
     let mut words = String::new();
-    for fault in faults.sorted() {
-        words += &fault_words(fault, terminal);
+    for fault in faults.folded() {
+        words += &fault_words(&fault, terminal);
     }
     for (alike, count) in faults.unlisted() {
         let Alike { code, severity, file, column } = alike;
@@ -163,17 +163,18 @@ pub(super) fn faults_words(faults: &Faults, terminal: &Terminal) -> String {
     words + &format!("{}\n", counts.join(", "))
 }
 
-/// One fault in words.
-pub(super) fn fault_words(fault: &Fault, terminal: &Terminal) -> String {
+/// One fault in words, with all its rows.
+pub(super) fn fault_words(folded: &Folded<'_>, terminal: &Terminal) -> String {
+    let fault = folded.first;
     let tone = match fault.severity {
         Severity::Error => Tone::Bad,
         Severity::Warning => Tone::Doubtful,
         Severity::Note => Tone::Faint,
     };
     let word = terminal.toned(tone, fault.severity.word());
-    let mut words = format!("{word} {} ({})\n", fault.place.phrase(), fault.code.name());
+    let mut words = format!("{word} {} ({})\n", folded.place(), fault.code.name());
     for (label, text) in
-        [("found   ", &fault.found), ("expected", &fault.expected), ("hint    ", &fault.hint)]
+        [("found   ", &folded.found()), ("expected", &fault.expected), ("hint    ", &fault.hint)]
     {
         if !text.is_empty() {
             words += &format!("    {} {}\n", terminal.toned(Tone::Faint, label), visible(text));

@@ -8,7 +8,7 @@ use crate::adjust::suspects::{Suspect, suspects};
 use crate::adjust::{Method, adjust};
 use crate::analysis::progress::Progress;
 use crate::analysis::{Analysis, Wanted, analyse, ground};
-use crate::fault::{Faults, Severity};
+use crate::fault::{Faults, Folded, Severity};
 use crate::input::stamp::{Stamp, stamp};
 use crate::path::Path as TrailPath;
 use crate::scene::{Space, space};
@@ -120,8 +120,9 @@ impl Source for Files {
 /// The errors, or the other faults, each in words.
 fn each_fault(faults: &Faults, errors: bool) -> Vec<String> {
     let plain = Terminal::plain();
-    let sorted = faults.sorted();
-    let wanted = sorted.iter().filter(|fault| (fault.severity == Severity::Error) == errors);
+    let folded = faults.folded();
+    let is_error = |fault: &&Folded<'_>| fault.first.severity == Severity::Error;
+    let wanted = folded.iter().filter(|fault| is_error(fault) == errors);
     wanted.map(|fault| check::fault_words(fault, &plain)).collect()
 }
 

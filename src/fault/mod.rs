@@ -7,10 +7,12 @@
 
 mod code;
 mod collected;
+mod folded;
 mod place;
 
 pub use code::Code;
 pub use collected::{Alike, Faults, MOST_ALIKE};
+pub use folded::Folded;
 pub use place::Place;
 use serde::Serialize;
 

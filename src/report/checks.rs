@@ -4,7 +4,7 @@ use super::html::{Html, held_together};
 use super::{Report, tables};
 use crate::adjust::closure::Verdict;
 use crate::analysis::overview::{closures_words, unchecked};
-use crate::fault::{Fault, Severity};
+use crate::fault::{Folded, Severity};
 use crate::quantity::count_of;
 
 pub(super) fn section(report: &Report<'_>, html: &mut Html) {
@@ -66,7 +66,7 @@ fn faults(report: &Report<'_>, html: &mut Html) {
         .map(|severity| count_of(report.faults.count(severity), severity.word()));
     let caption = ["Faults:".to_owned(), format!("{}.", counts.join(", "))];
     let heads = ["where", "severity", "found", "expected", "hint", "code"];
-    let rows: Vec<[String; 6]> = report.faults.sorted().into_iter().map(row).collect();
+    let rows: Vec<[String; 6]> = report.faults.folded().iter().map(row).collect();
     tables::table("faults", &caption, &heads, &rows, html);
     for (alike, count) in report.faults.unlisted() {
         let column = alike.column.as_ref().map_or(String::new(), |name| format!(", column {name}"));
@@ -83,11 +83,12 @@ fn faults(report: &Report<'_>, html: &mut Html) {
     }
 }
 
-fn row(fault: &Fault) -> [String; 6] {
+fn row(folded: &Folded<'_>) -> [String; 6] {
+    let fault = folded.first;
     [
-        fault.place.phrase(),
+        folded.place(),
         fault.severity.word().to_owned(),
-        fault.found.clone(),
+        folded.found(),
         fault.expected.clone(),
         fault.hint.clone(),
         fault.code.name().to_owned(),

@@ -11,6 +11,7 @@ pub mod elevations;
 pub mod grid;
 mod headings;
 pub mod leg_support;
+pub mod looks;
 pub mod names;
 mod nearest;
 mod number;
@@ -18,6 +19,7 @@ mod read;
 mod reading;
 pub mod rows;
 pub mod settings;
+mod sides;
 pub mod spellings;
 pub mod twins;
 
@@ -29,6 +31,7 @@ use names::{Name, Names};
 use rows::{AnchorRow, AnimalRow, AvailableRow, ControlRow, TieRow, TrailRow};
 use settings::Settings;
 use spellings::Spellings;
+use twins::Twins;
 
 pub use nearest::nearest;
 pub use read::read_tables;
@@ -72,6 +75,8 @@ pub struct Survey {
     pub animals: Vec<AnimalRow>,
     /// Rows of `available`.
     pub available: Vec<AvailableRow>,
+    /// The names that a reader would take for one.
+    pub twins: Twins,
     /// The one spelling of groups that are written in several ways.
     pub spellings: Spellings,
     /// The raster of the ground, where the settings name one that can be read.

@@ -53,9 +53,9 @@ impl Names {
         self.known.get(text).copied()
     }
 
-    /// The texts of all names, in the order of first mention.
-    pub fn texts(&self) -> impl Iterator<Item = &str> {
-        self.texts.iter().map(AsRef::as_ref)
+    /// All names with their texts, in the order of first mention.
+    pub fn all(&self) -> impl Iterator<Item = (Name, &str)> {
+        (0..).map(Name).zip(self.texts.iter().map(AsRef::as_ref))
     }
 
     /// How the name is written.

@@ -6,6 +6,7 @@ use super::names::{Name, Names};
 use super::nearest::nearest;
 use super::number::{number, range_hint};
 use super::rows::Moment;
+use super::sides::{Sided, beyond_half, in_words, sided};
 use crate::fault::{Code, Faults};
 use crate::quantity::{Bearing, Turn};
 use jiff::civil::{Date, DateTime, Time};
@@ -199,31 +200,24 @@ impl<'a> Reader<'a> {
     /// The turn under `heading`: a number, right positive, or a number with L or R beside it.
     pub(super) fn turn(&mut self, heading: &str) -> Option<Turn> {
         let (_, text) = self.text(heading)?;
-        if let Some((side, size)) = sided(text)
-            && let Ok(degrees) = number(size, self.grid)
-            && (0.0..=180.0).contains(&degrees)
+        let sided = sided(text, self.grid);
+        if let Some(Sided { degrees, by_letter: true }) = sided
+            && degrees.abs() <= 180.0
         {
-            return Some(Turn::from_degrees(side * degrees));
+            return Some(Turn::from_degrees(degrees));
         }
-        match number(text, self.grid) {
-            Ok(degrees) if degrees.abs() > 180.0 && degrees.abs() <= 360.0 => {
-                let same = Turn::from_degrees(wrapped(degrees)).to_degrees();
-                let hint = format!(
-                    "turns run from -180 to 180, right positive: a turn of {text} is {same:.0}; a \
-                     bearing goes under bearing_deg"
-                );
-                let accepts = "a turn from -180 to 180, right positive";
-                self.complain(Code::OutOfRange, heading, text, accepts, &hint);
-                None
-            }
-            Err(_) if text.contains(char::is_alphabetic) => {
-                let hint = "left is negative, right positive: write -45 or 30, or L45 or R30";
-                let accepts = "a number of degrees";
-                self.complain(Code::UnreadableNumber, heading, text, accepts, hint);
-                None
-            }
-            _ => self.number(heading).map(Turn::from_degrees),
+        let degrees = sided.as_ref().map(|sided| sided.degrees);
+        let degrees = degrees.or_else(|| number(text, self.grid).ok());
+        if let Some(hint) = degrees.and_then(|degrees| beyond_half(text, degrees)) {
+            let accepts = "a turn from -180 to 180, right positive";
+            self.complain(Code::OutOfRange, heading, text, accepts, &hint);
+        } else if text.contains(char::is_alphabetic) && number(text, self.grid).is_err() {
+            let hint = in_words(text, sided.as_ref());
+            self.complain(Code::UnreadableNumber, heading, text, "a number of degrees", &hint);
+        } else {
+            return self.number(heading).map(Turn::from_degrees);
         }
+        None
     }
 
     /// The date under `heading`.
@@ -258,25 +252,6 @@ impl<'a> Reader<'a> {
         let time = || text.contains(':').then(|| padded(text).parse::<Time>().ok())?;
         Some((text, date_time().map(Moment::DateTime).or_else(|| time().map(Moment::Time))))
     }
-}
-
-/// The side that a turn written with L or R is to, and the text of its size: `L45` is −1 and `45`.
-pub(crate) fn sided(text: &str) -> Option<(f64, &str)> {
-    let side = |letter: char| match letter.to_ascii_uppercase() {
-        'L' => Some(-1.0),
-        'R' => Some(1.0),
-        _ => None,
-    };
-    let mut letters = text.chars();
-    let (first, last) = (letters.next()?, letters.next_back()?);
-    let before = side(first).zip(text.get(1..));
-    let after = || side(last).zip(text.get(..text.len() - 1));
-    before.or_else(after).map(|(side, size)| (side, size.trim()))
-}
-
-/// The same direction within half a turn, degrees.
-fn wrapped(degrees: f64) -> f64 {
-    (degrees + 180.0).rem_euclid(360.0) - 180.0
 }
 
 /// A point of the compass by its English name, once letters and words that the settings explain are

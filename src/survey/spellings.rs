@@ -4,18 +4,28 @@
 //! is told once. The cells of the tables stay as they were written.
 
 use super::Survey;
+use super::looks::plain;
 use super::names::{ByName, Name, Names};
 use super::settings::FILE;
-use super::twins::{Folds, Met, plain};
+use super::twins::{Met, Twins};
 use crate::fault::{Code, Faults, Place};
 
 /// Columns of groups whose cells are taken so, in whichever table they stand.
 pub const GROUPS: [&str; 2] = ["sex", "age"];
 
-/// Words and signs for one sex, written without capitals. Common practice, no source; `w` is the
-/// German letter. Anything else, as `unknown`, is a group of its own.
-const SEXES: [(&str, &[&str]); 2] =
-    [("female", &["f", "female", "females", "w", "♀"]), ("male", &["m", "male", "males", "♂"])];
+/// Words and signs for one sex, written without capitals and without a full stop behind. Common
+/// practice, no source; `w` is the German letter. Anything else, as `unknown`, is a group of its own.
+const SEXES: [(&str, &[&str]); 2] = [
+    ("female", &["f", "fem", "female", "females", "w", "♀"]),
+    ("male", &["m", "masc", "male", "males", "♂"]),
+];
+
+/// The one word for the sex that a cell says.
+pub fn sex_of(cell: &str) -> Option<&'static str> {
+    let word = plain(cell.trim().trim_end_matches('.'));
+    let sex = SEXES.iter().find(|(_, words)| words.contains(&word.as_str()));
+    sex.map(|(sex, _)| *sex)
+}
 
 /// The one spelling of those cells under `sex` and `age` that are written in several ways.
 #[derive(Debug, Default)]
@@ -37,13 +47,13 @@ impl Spellings {
 pub(super) fn one_spelling(survey: &mut Survey, faults: &mut Faults) {
     let observers_stated: Vec<Name> =
         survey.settings.observers.keys().map(|name| survey.names.enter(name)).collect();
-    let [supports, plants, observers] =
-        [supports(survey), plants(survey), observers(survey, &observers_stated)];
     let groups = GROUPS.map(|heading| group_cells(survey, heading));
     let sexes = sexes(&mut survey.names, &groups[0]);
-    let folds = Folds::of(&survey.names);
+    survey.twins = Twins::of(&survey.names);
+    let [supports, plants, observers] =
+        [supports(survey), plants(survey), observers(survey, &observers_stated)];
     let mut one = |mentions: &Mentions, means: &ByName<Name, Name>| {
-        let groups = mentions.groups(&folds, means);
+        let groups = mentions.groups(&survey.twins, means);
         spelled(&survey.names, &groups, faults)
     };
     let same = ByName::default();
@@ -75,6 +85,11 @@ struct Mention {
 }
 
 impl Mentions {
+    /// Mentions a name of a kind that no word stands for, if it has a near-twin.
+    fn add_twin(&mut self, twins: &Twins, name: Option<Name>, place: impl FnOnce() -> Place) {
+        self.add(name.filter(|name| twins.has(*name)), place);
+    }
+
     fn add(&mut self, name: Option<Name>, place: impl FnOnce() -> Place) {
         let Some(name) = name else { return };
         let next = self.list.len();
@@ -86,13 +101,14 @@ impl Mentions {
     }
 
     /// Near-twins together, where there are several; `means` are names that stand for another.
-    fn groups(&self, folds: &Folds, means: &ByName<Name, Name>) -> Vec<Vec<&Mention>> {
+    fn groups(&self, twins: &Twins, means: &ByName<Name, Name>) -> Vec<Vec<&Mention>> {
         let mut met = Met::default();
         let mut place: ByName<Name, usize> = ByName::default();
         let mut groups: Vec<Vec<&Mention>> = Vec::new();
         for mention in &self.list {
             let meant = means.get(&mention.name).copied().unwrap_or(mention.name);
-            let first = met.meet(folds, (), meant, 0).map_or(meant, |(first, _)| first);
+            let first =
+                met.meet(twins, ((), meant), 0, |_| false).map_or(meant, |(first, _)| first);
             let at = *place.entry(first).or_insert(groups.len());
             if at == groups.len() {
                 groups.push(Vec::new());
@@ -109,11 +125,13 @@ impl Mentions {
 fn supports(survey: &Survey) -> Mentions {
     let mut found = Mentions::default();
     for row in &survey.anchors {
-        found.add(row.support, || survey.anchor_place(row.row, "support"));
-        found.add(row.leg_support, || survey.anchor_place(row.row, "leg_support"));
+        found.add_twin(&survey.twins, row.support, || survey.anchor_place(row.row, "support"));
+        found.add_twin(&survey.twins, row.leg_support, || {
+            survey.anchor_place(row.row, "leg_support")
+        });
     }
     for row in &survey.available {
-        found.add(row.support, || survey.available_place(row.row, "support"));
+        found.add_twin(&survey.twins, row.support, || survey.available_place(row.row, "support"));
     }
     found
 }
@@ -121,10 +139,10 @@ fn supports(survey: &Survey) -> Mentions {
 fn plants(survey: &Survey) -> Mentions {
     let mut found = Mentions::default();
     for row in &survey.anchors {
-        found.add(row.plant, || survey.anchor_place(row.row, "plant"));
+        found.add_twin(&survey.twins, row.plant, || survey.anchor_place(row.row, "plant"));
     }
     for row in &survey.available {
-        found.add(row.plant, || survey.available_place(row.row, "plant"));
+        found.add_twin(&survey.twins, row.plant, || survey.available_place(row.row, "plant"));
     }
     found
 }
@@ -132,17 +150,17 @@ fn plants(survey: &Survey) -> Mentions {
 fn observers(survey: &Survey, stated: &[Name]) -> Mentions {
     let mut found = Mentions::default();
     for row in &survey.anchors {
-        found.add(row.observer, || survey.anchor_place(row.row, "observer"));
+        found.add_twin(&survey.twins, row.observer, || survey.anchor_place(row.row, "observer"));
     }
     for row in &survey.ties {
-        found.add(row.observer, || survey.tie_place(row.row, "observer"));
+        found.add_twin(&survey.twins, row.observer, || survey.tie_place(row.row, "observer"));
     }
     for row in &survey.trails {
-        found.add(row.observer, || survey.trail_place(row.row, "observer"));
+        found.add_twin(&survey.twins, row.observer, || survey.trail_place(row.row, "observer"));
     }
     for &name in stated {
         let setting = || format!("observer.{}", survey.text(name));
-        found.add(Some(name), || Place::file(FILE).column(&setting()));
+        found.add_twin(&survey.twins, Some(name), || Place::file(FILE).column(&setting()));
     }
     for mention in &mut found.list {
         mention.stated = stated.contains(&mention.name);
@@ -169,9 +187,7 @@ fn group_cells(survey: &mut Survey, heading: &str) -> Mentions {
 fn sexes(names: &mut Names, written: &Mentions) -> ByName<Name, Name> {
     let mut means = ByName::default();
     for mention in &written.list {
-        let word = plain(names.text(mention.name));
-        let sex = SEXES.iter().find(|(_, words)| words.contains(&word.as_str()));
-        if let Some((sex, _)) = sex {
+        if let Some(sex) = sex_of(names.text(mention.name)) {
             means.insert(mention.name, names.enter(sex));
         }
     }

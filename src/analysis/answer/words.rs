@@ -3,14 +3,14 @@
 use crate::compare::TestRow;
 use crate::metrics::Metric;
 use crate::quantity::{percent, significant};
+use crate::survey::spellings::sex_of;
 
 /// The animals of a level, as a sentence names them.
 pub fn people(factor: &str, level: &str) -> String {
-    let male = matches!(level, "m" | "M" | "male" | "Male");
-    let female = matches!(level, "f" | "F" | "female" | "Female");
+    if let Some(sex) = sex_of(level).filter(|_| factor == "sex") {
+        return format!("{sex}s");
+    }
     match factor {
-        "sex" if male => "males".into(),
-        "sex" if female => "females".into(),
         "age" if level.chars().all(char::is_alphabetic) => format!("{level}s"),
         _ if level.parse::<f64>().is_ok() => format!("animals with {factor} {level}"),
         _ => format!("animals of {level}"),

@@ -12,25 +12,51 @@ const SEED: u64 = 160_001;
 
 const STATED: Errors = Errors::STATED;
 
-const STUDIES: [(&str, Protocol, Errors); 7] = [
-    ("as stated", Protocol::Bearings, STATED),
-    ("tapes 1 % long", Protocol::Bearings, Errors { tape_long: 0.01, ..STATED }),
-    (
+/// What a new survey allows for, and an allowance as large as the error.
+const NEW: &str = "[common]\ntape_scale = 0.003\nbearing_deg = 1\nheight_scale = 0.02\n";
+const LONG: Errors = Errors { tape_long: 0.01, ..STATED };
+const HIGH: Errors = Errors { heights_high: 0.03, ..STATED };
+
+/// A study by its name, protocol, errors, and what its settings have beyond the usual.
+struct Misstated(&'static str, Protocol, Errors, &'static str);
+
+const STUDIES: [Misstated; 12] = [
+    Misstated("as stated", Protocol::Bearings, STATED, ""),
+    Misstated("as stated, `[common]` as in a new survey", Protocol::Bearings, STATED, NEW),
+    Misstated("tapes 1 % long", Protocol::Bearings, LONG, ""),
+    Misstated("tapes 1 % long, `[common]` as in a new survey", Protocol::Bearings, LONG, NEW),
+    Misstated(
+        "tapes 1 % long, `tape_scale = 0.01`",
+        Protocol::Bearings,
+        LONG,
+        "[common]\ntape_scale = 0.01\n",
+    ),
+    Misstated(
         "compasses at 4° where 2° is stated",
         Protocol::Bearings,
         Errors { bearing_deg: 4.0, ..STATED },
+        "",
     ),
-    ("heights 3 % high", Protocol::Bearings, Errors { heights_high: 0.03, ..STATED }),
-    (
+    Misstated("heights 3 % high", Protocol::Bearings, HIGH, ""),
+    Misstated("heights 3 % high, `[common]` as in a new survey", Protocol::Bearings, HIGH, NEW),
+    Misstated(
+        "heights 3 % high, `height_scale = 0.03`",
+        Protocol::Bearings,
+        HIGH,
+        "[common]\nheight_scale = 0.03\n",
+    ),
+    Misstated(
         "errors of heights go together, 0.69 from anchor to anchor",
         Protocol::Bearings,
         Errors { heights_together: 0.69, ..STATED },
+        "",
     ),
-    ("turns, positions: as stated", Protocol::TurnsPositions, STATED),
-    (
+    Misstated("turns, positions: as stated", Protocol::TurnsPositions, STATED, ""),
+    Misstated(
         "turns, positions: one position in ten off by ten times its accuracy",
         Protocol::TurnsPositions,
         Errors { outliers: 0.1, ..STATED },
+        "",
     ),
 ];
 
@@ -39,8 +65,10 @@ pub(crate) fn tables(trails: usize) {
     let mut seed = SEED..;
     for anchors in [15, 40] {
         println!("\n{anchors} anchors a trail\n\n{}", heading("study", &TOLD));
-        for ((name, protocol, errors), seed) in STUDIES.into_iter().zip(seed.by_ref()) {
-            let study = study(&Wish { errors, ..Wish::of(protocol, [trails, anchors], seed) });
+        for (Misstated(name, protocol, errors, more), seed) in STUDIES.iter().zip(seed.by_ref()) {
+            let wish = Wish::of(*protocol, [trails, anchors], seed);
+            let mut study = study(&Wish { errors: *errors, ..wish });
+            study.settings += more;
             let Some(analysis) = analysed(&study) else {
                 println!("| {name} | the adjustment does not settle |");
                 continue;

@@ -71,7 +71,9 @@ fn a_needle_may_be_read_at_the_wrong_end_or_by_wrong_digits() {
     expected.extend([20.0, 30.0, 100.0, 110.0, 130.0, 140.0, 220.0].map(tens));
     expected.extend([320.0, 150.0, 160.0, 170.0, 180.0, 190.0].map(tens));
     expected.extend((121..130).map(f64::from).map(tens));
-    expected.iter_mut().for_each(|trial| trial.3 = shortest(trial.3));
+    for trial in &mut expected {
+        trial.3 = shortest(trial.3);
+    }
     let mut found = tried(SEVERAL, 1, Kind::Bearing);
     found[0].3 = found[0].3.abs(); // half a turn either way
     assert_eq!(found, expected);

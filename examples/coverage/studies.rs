@@ -42,7 +42,7 @@ pub(crate) fn write(folder: &Path, trails: usize) {
             .and_then(|()| fs::write(own.join("survey.toml"), &study.settings));
         match written {
             Ok(()) => println!("{}", own.display()),
-            Err(why) => eprintln!("{}: {why}", own.display()),
+            Err(why) => println!("{}: {why}", own.display()),
         }
     }
 }

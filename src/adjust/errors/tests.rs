@@ -56,7 +56,7 @@ impl Part {
             })
         });
         let effects = effects.map(Iterator::collect);
-        Self { all, effects, network, precision, ground, adjusted }
+        Self { network, precision, ground, adjusted, all, effects }
     }
 
     fn errors(&self, origin: Origin) -> [usize; 3] {

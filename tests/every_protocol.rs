@@ -76,7 +76,7 @@ fn check_says_what_could_hide_and_what_is_missing() {
         let only_turns = protocol.turns() && !one_bearing(protocol);
         assert_eq!(needle, plan && !only_turns, "{}", told());
         if protocol != Protocol::TurnsEnds {
-            let without = text.contains("have no north. A bearing on any one leg");
+            let without = text.contains("no north is known. A bearing on any one leg");
             assert_eq!(without, plan && !north, "{}", told());
         }
         assert_eq!(text.contains("what needs a plan is left blank"), !plan, "{}", told());

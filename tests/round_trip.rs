@@ -36,9 +36,8 @@ animals animal 2 Moss|animals body_mass_g 2 128.5|animals attached 2 2026-06-30"
 
 /// Sheet, cell and text, with the cell found by the heading of its column in the table of that name.
 fn cell(typed: &str, fill: &Path) -> String {
-    let [sheet, column, row, text] = typed.splitn(4, ' ').collect::<Vec<_>>()[..] else {
-        panic!("{typed}");
-    };
+    let parts: Vec<&str> = typed.splitn(4, ' ').collect();
+    let [sheet, column, row, text] = parts.try_into().unwrap();
     let table = fs::read_to_string(fill.join(sheet).with_extension("csv")).unwrap();
     let heading = table.lines().find(|line| !line.starts_with(['#', '"'])).unwrap();
     let at = heading.split(',').position(|known| known == column).unwrap();

@@ -30,14 +30,14 @@ fn without_north(told: &Told<'_>, advice: &[Advice]) -> Option<String> {
     let trails = advice.iter().map(|advice| &told.network.trails[advice.trail]);
     let free = trails.filter(|trail| !trail.layout.is_oriented());
     let names: Vec<&str> = free.map(|trail| told.survey.text(trail.name)).collect();
-    let (trails, have) = match names.len() {
+    let (trails, leg) = match names.len() {
         0 => return None,
-        1 => ("trail", "has"),
-        _ => ("trails", "have"),
+        1 => ("trail", "one leg"),
+        _ => ("trails", "one leg of each"),
     };
     Some(format!(
-        "{trails} {}: {have} no north. A bearing on any one leg of each, or the positions of two anchors \
-         far apart, would give it.",
+        "{trails} {}: no north is known. A bearing on any {leg}, or the positions of two anchors far apart, \
+         would give it.",
         names.join(", "),
     ))
 }

@@ -60,7 +60,7 @@ function showSpace({ palette, drawing }) {
   };
   const recolour = () => {
     view.recolour();
-    showLegend(byId('legend'), view.colours.legend);
+    showLegend(byId('legend'), view.colours.legend, scene);
     byId('view').dataset.colour = view.colouring;
     change();
   };
@@ -267,7 +267,7 @@ function showSpace({ palette, drawing }) {
   return { view, drawNow };
 }
 
-function showLegend(place, { title, low, high, bar, keys = [] }) {
+function showLegend(place, { title, low, high, bar, keys = [] }, scene) {
   const parts = [made('strong', { textContent: title })];
   if (bar) {
     const strip = made('span', { className: 'bar' });

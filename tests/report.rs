@@ -173,7 +173,7 @@ fn what_is_missing_is_said() {
         "trail,anchor,tape_m,bearing_deg,height_m\nA,0,,,1.0\nA,1,3.1,,0.1\nA,2,4.2,,0.2\nB,0,,,0.0\n",
     );
     let page = report(folder.path(), &[]);
-    assert!(page.contains("A is not drawn: it has no directions"), "why not is not said");
+    assert!(page.contains("A is not drawn: too few of its legs have a direction"), "why not is not said");
     assert!(page.contains("Figures that this survey has no data for"));
     assert!(page.contains("No loop, tie or second known point checks any trail."));
     assert_eq!(unbalanced(&page), None);

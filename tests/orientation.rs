@@ -183,9 +183,9 @@ fn the_methods_say_where_north_comes_from() {
     let text = methods(&of(&ALL), "0").text;
     for said in [
         "The plan of 3 trails came from turning angles.",
-        "of 1 trail by turning the walk onto its known positions by least squares (Schönemann 1966)",
-        "of 2 trails from bearings",
-        "Of 2 trails it is unknown",
+        "by turning the walk onto its known positions by least squares (Schönemann 1966) in 1 trail",
+        "from bearings in 2 trails",
+        "Of 2 trails the orientation is unknown",
         "1 leg without a direction (17 % of the legs of 1 trail) was carried on straight",
         "with an SD of 50°",
         "Of 2 trails without enough directions for a plan only lengths and heights were computed.",
@@ -193,7 +193,7 @@ fn the_methods_say_where_north_comes_from() {
         assert!(text.contains(said), "{said}\n{text}");
     }
     let plain = methods(&of(&[NEEDLE]), "0").text;
-    for other in ["turning", "Orientation", "carried on", "directions"] {
+    for other in ["turning", "North came", "carried on", "directions"] {
         assert!(!plain.contains(other), "{other}\n{plain}");
     }
     let heights = methods(&of(&[HEIGHTS]), "0").text;
@@ -204,7 +204,7 @@ fn the_methods_say_where_north_comes_from() {
 fn the_overview_tells_each_thing_apart() {
     let lines = not_known(&of(&ALL)).join("\n");
     assert!(lines.contains("T, N: turning angles without a north"), "{lines}");
-    assert!(lines.contains("N: its positions lie too near each other"), "{lines}");
+    assert!(lines.contains("N: the positions lie too near each other"), "{lines}");
     assert!(lines.contains("V: 3 of 5 legs have no direction"), "{lines}");
     assert!(!not_known(&of(&[TURNS])).join("\n").contains("True north"), "no bearing was read");
 }

@@ -192,7 +192,7 @@ fn a_trail_without_bearings_is_unrolled() {
     let rebuilt =
         of_tables(&[("anchors.csv", "trail,anchor,tape_m,height_m\nP,1,,1\nP,2,5,4\nP,3,6,4\n")]);
     let view = view_of(&rebuilt, Look::North, SIZE);
-    assert!(says(&rebuilt, &view, "P has no bearings: height along the thread, unrolled"));
+    assert!(says(&rebuilt, &view, "too few directions for a plan of P: height along the thread"));
     let laid = Laid::of(&rebuilt.space, &view);
     let points = &rebuilt.space.scene.trails[0].points;
     for (laid, point) in laid.points[0].iter().zip(points) {

@@ -185,7 +185,7 @@ pub fn not_known(analysis: &Analysis) -> Vec<String> {
     };
     tell(
         names(&coarse),
-        "its positions lie too near each other, for what they are uncertain by, to say where north is",
+        "the positions lie too near each other, for what they are uncertain by, to say where north is",
     );
     tell(
         names(&|path| path.cut_short),

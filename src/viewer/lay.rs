@@ -1,8 +1,9 @@
 //! Where the points of each path stand in the picture's space.
 //!
 //! Trails that lie so far apart that each would be a speck, or that nothing places, stand side by
-//! side at one scale. A trail without bearings has no plan: it is unrolled on a plane, with metres
-//! along the thread for east. Heights are stretched about the lowest ground.
+//! side at one scale, and so do all where one has no north. A trail without directions has no plan: it
+//! is unrolled on a plane, with metres along the thread for east. Heights are stretched about the
+//! lowest ground.
 
 use super::eye::Place;
 use super::view::View;
@@ -34,8 +35,9 @@ impl Laid {
         let grounds = space.trails.iter().flat_map(|trail| trail.points.iter().map(|p| p.ground));
         let lowest = grounds.fold(f64::INFINITY, f64::min);
         let boxes: Vec<Box2> = trails.iter().map(around).collect();
-        let unrolled = trails.iter().any(|trail| !trail.has_plan) && trails.len() > 1;
-        let apart = unrolled || view.apart.unwrap_or_else(|| scattered(&boxes));
+        // Without a north of its own a trail shares no frame with others.
+        let parted = trails.iter().any(|trail| !trail.oriented) && trails.len() > 1;
+        let apart = parted || view.apart.unwrap_or_else(|| scattered(&boxes));
         let mut laid = Self {
             points: Vec::new(),
             feet: Vec::new(),

@@ -25,6 +25,7 @@ mod notes;
 pub mod overlay;
 mod panel;
 mod paths;
+mod plans;
 pub mod picking;
 pub mod reading;
 mod rod;

@@ -7,6 +7,7 @@
     reason = "tests lay out surveys on disk and fail where that fails"
 )]
 
+#[expect(dead_code, reason = "each test uses its part")]
 mod computed;
 #[expect(dead_code, reason = "each test uses its part")]
 mod run;
@@ -18,17 +19,19 @@ use perchline::analysis::{Analysis, MetricRow};
 use perchline::figure::{Drawing, Kind, Width, svg};
 use perchline::metrics::Metric;
 use run::{perchline, survey};
-use serde_json::Value;
+use serde_json::{Value, json};
 use std::fs;
 use tempfile::TempDir;
 
-const HEAD: &str = "trail,anchor,tape_m,bearing_deg,turn_deg,height_m,latitude,longitude,accuracy_m\n";
+const HEAD: &str =
+    "trail,anchor,tape_m,bearing_deg,turn_deg,height_m,latitude,longitude,accuracy_m\n";
 /// Bearings, placed.
 const NEEDLE: &str = "B,0,,,,1,47.5,11.2,2\nB,1,4,20,,1,,,\nB,2,5,80,,2,,,\nB,3,4,120,,1,,,\n";
 /// Turning angles, placed, without a north.
 const TURNS: &str = "T,0,,,,1,47.5003,11.2,2\nT,1,4,,,1,,,\nT,2,5,,60,2,,,\nT,3,4,,40,1,,,\n";
 /// Turning angles and a position at either end, 12 m apart.
-const ENDS: &str = "G,0,,,,1,47.5006,11.2,1\nG,1,4,,,1,,,\nG,2,5,,20,2,,,\nG,3,4,,-10,1,47.500708,11.2,1\n";
+const ENDS: &str =
+    "G,0,,,,1,47.5006,11.2,1\nG,1,4,,,1,,,\nG,2,5,,20,2,,,\nG,3,4,,-10,1,47.500708,11.2,1\n";
 /// Two positions that lie nearer to each other than they are uncertain by.
 const NEAR: &str = "N,0,,,,1,47.5009,11.2,9\nN,1,4,,,1,47.500936,11.2,9\nN,2,5,,20,2,,,\n";
 /// No direction at all.
@@ -237,6 +240,29 @@ fn maps_leave_out_what_has_no_north_or_place_and_say_what_would_help() {
 }
 
 #[test]
+fn the_reason_is_in_json_too() {
+    let told = |trails: &[&str], name| {
+        let folder = survey(&anchors(trails));
+        let args = ["export", "survey", "--draws", "0", "--json", "--out", name];
+        let output = perchline(folder.path(), &args);
+        let result: Value = serde_json::from_slice(&output.stdout).unwrap();
+        (output.status.code(), result)
+    };
+    let north = "no north is known: one bearing, or two positions, would give it";
+    let plan = "no plan is known: bearings or turning angles would give it";
+    let both = json!([{"trail": "T", "reason": north}, {"trail": "P", "reason": plan}]);
+    let (status, result) = told(&[NEEDLE, TURNS, HEIGHTS], "a.geojson");
+    assert_eq!((status, &result["trails"], &result["reasons"]), (Some(0), &json!(1), &both));
+    assert_eq!(result["left_out"], json!(["T", "P"]));
+    let (status, result) = told(&[TURNS, HEIGHTS], "a.gpkg");
+    assert_eq!((status, &result["trails"], &result["reasons"]), (Some(2), &json!(0), &both));
+    let (status, result) = told(&[TURNS, HEIGHTS], "a.glb");
+    assert_eq!((status, &result["reasons"]), (Some(0), &json!([both[1]])));
+    let (_, result) = told(&[TURNS, HEIGHTS], "a.csv");
+    assert_eq!(result["reasons"], json!([]));
+}
+
+#[test]
 fn local_formats_keep_it() {
     let (folder, said) = exported(&[NEEDLE, TURNS, HEIGHTS], "a.csv");
     assert!(said.contains("3 trails written"), "{said}");
@@ -248,7 +274,7 @@ fn local_formats_keep_it() {
     assert_eq!([cell("latitude"), cell("longitude"), cell("wkt")], ["", "", ""]);
     assert!(cell("east_m").parse::<f64>().is_ok());
     let (folder, said) = exported(&[NEEDLE, TURNS, HEIGHTS], "a.glb");
-    assert!(said.contains("2 trails written") && said.contains("P (bearings or"), "{said}");
+    assert!(said.contains("2 trails written") && said.contains("P (no plan is known"), "{said}");
     let bytes = fs::read(folder.path().join("a.glb")).unwrap();
     let text = String::from_utf8_lossy(&bytes);
     assert!(text.contains("\"orientation\":\"unknown\""));
@@ -281,6 +307,6 @@ fn the_results_say_what_is_known_of_each_trail() {
     ];
     assert_eq!(found, wanted);
     let page = fs::read_to_string(folder.path().join("survey-results/report.html")).unwrap();
-    assert!(page.contains("P is not drawn: too few of its legs have a direction for a plan"));
+    assert!(page.contains("P, V are not drawn: too few of their legs have a direction for a plan"));
     assert!(page.contains("\"oriented\":false") && page.contains("\"oriented\":true"));
 }

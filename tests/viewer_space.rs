@@ -203,6 +203,34 @@ fn a_trail_without_bearings_is_unrolled() {
     assert!(tubes.iter().all(|tube| tube.ends.iter().all(|end| end[1].abs() < 1e-9)));
 }
 
+const TURNS: &str =
+    "trail,anchor,tape_m,turn_deg,height_m\nT,0,,,1\nT,1,4,,1\nT,2,5,60,2\nT,3,4,40,1\n";
+
+/// Turning angles alone: ahead and aside, never north and east, and no grid that runs to the north.
+#[test]
+fn a_trail_without_a_north_has_no_compass() {
+    let free = of_tables(&[("anchors.csv", TURNS)]);
+    let needle = TURNS.replace("turn_deg", "bearing_deg").replace("T,1,4,", "T,1,4,0");
+    let needle = of_tables(&[("anchors.csv", &needle)]);
+    let has = |rebuilt: &Rebuilt, look, words: &str| {
+        let texts = overlay(rebuilt, &view_of(rebuilt, look, SIZE)).texts;
+        texts.iter().any(|text| text.text == words)
+    };
+    for (look, compass, body) in [
+        (Look::Plan, "N", "ahead"),
+        (Look::North, "looking north", "looking ahead"),
+        (Look::West, "looking west", "looking left"),
+    ] {
+        assert!(has(&needle, look, compass) && !has(&needle, look, body), "{look:?}");
+        assert!(!has(&free, look, compass) && has(&free, look, body), "{look:?}");
+    }
+    let view = view_of(&free, Look::Plan, SIZE);
+    assert!(says(&free, &view, "no north is known of T: ahead is from the release"));
+    assert!(says(&free, &view, "T (no north)"));
+    assert_eq!(marks(&free, &view).grid_m, 0.0);
+    assert!(marks(&needle, &view_of(&needle, Look::Plan, SIZE)).grid_m > 0.0);
+}
+
 #[test]
 fn trails_that_lie_far_apart_stand_side_by_side_and_that_is_said() {
     let far = "control,east_m,north_m\nwest,0,0\nsouth,900,-700\n";

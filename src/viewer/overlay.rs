@@ -175,21 +175,17 @@ impl Shown<'_> {
     }
 
     /// An arrow to the north as it lies in the picture; where it lies into it, words. Where no trail
-    /// has a north, the way up from the release, and no words.
+    /// has a north, an arrow ahead of the release; without a plan, none.
     fn arrow(&self, overlay: &mut Overlay, setting: Setting<'_>) {
         const LENGTH: f64 = 42.0;
         let axes = self.view.eye.axes();
         let [right, up] = [axes.across[1], axes.up[1]];
         let length = right.hypot(up);
         let middle = [self.size[0] - MARGIN - LENGTH, self.size[1] - MARGIN - LENGTH];
-        let mut planned =
-            self.trails().map(|at| &self.space.scene.trails[at]).filter(|trail| trail.has_plan);
-        let Some(first) = planned.next() else { return };
-        let oriented = first.oriented || planned.any(|trail| trail.oriented);
-        let north = if oriented { "N" } else { "release upward" };
-        if length < 0.2 && !oriented {
+        if !self.trails().any(|trail| self.space.scene.trails[trail].has_plan) {
             return;
         }
+        let has_north = self.view.has_north(self.space);
         if length < 0.2 {
             let nearest = Look::ALL.into_iter().min_by(|a, b| {
                 let off = |look: &Look| {
@@ -198,7 +194,7 @@ impl Shown<'_> {
                 };
                 off(a).total_cmp(&off(b))
             });
-            let words = nearest.map_or("", Look::words).to_owned();
+            let words = nearest.map_or("", |look| look.words(has_north)).to_owned();
             let at = [self.size[0] - MARGIN, middle[1] + LENGTH];
             overlay.add(Text { at, text: words, bold: true, colour: INK, align: Align::Right });
             return;
@@ -220,7 +216,7 @@ impl Shown<'_> {
         let at = [at[0] + 0.3 * LENGTH * right / length, at[1] - 0.3 * LENGTH * up / length];
         overlay.add(Text {
             at,
-            text: north.to_owned(),
+            text: if has_north { "N" } else { "ahead" }.to_owned(),
             bold: true,
             colour: INK,
             align: Align::Middle,

@@ -1,11 +1,19 @@
 //! What must be said of trails that have no plan, or none with a north.
 
 use super::marks::Shown;
+use super::view::View;
 use crate::quantity::count_of;
-use crate::scene::TrailScene;
+use crate::scene::{Space, TrailScene};
 
 /// More names than this are counted.
 const FEW: usize = 3;
+
+impl View {
+    /// Whether some trail that is shown has a north.
+    pub fn has_north(&self, space: &Space) -> bool {
+        space.scene.trails.iter().any(|trail| trail.oriented && self.shows(&trail.name))
+    }
+}
 
 impl Shown<'_> {
     /// One note for the trails without a plan, one for those without a north.
@@ -23,8 +31,11 @@ impl Shown<'_> {
         let unrolled = named(|trail| !trail.has_plan).map(|trails| {
             format!("too few directions for a plan of {trails}: height along the thread, unrolled on a plane")
         });
-        let free = named(|trail| trail.has_plan && !trail.oriented)
-            .map(|trails| format!("no north is known of {trails}: drawn from the release upward"));
+        let free = named(|trail| trail.has_plan && !trail.oriented).map(|trails| {
+            format!(
+                "no north is known of {trails}: ahead is from the release to the farthest point"
+            )
+        });
         unrolled.into_iter().chain(free).collect()
     }
 }

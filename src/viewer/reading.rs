@@ -50,7 +50,7 @@ impl Shown<'_> {
         let mut lines = vec![format!("{name}, leg {} to {}", from.name, to.name)];
         lines.push(vector_words(along, &[&self.space.scene.trails[trail]]));
         if known.assumed {
-            lines.push("no direction read: that of the leg before, carried on".to_owned());
+            lines.push("no direction read: straight on with the leg before or after".to_owned());
         }
         lines.extend(self.lies_on(known));
         if !known.counted {
@@ -84,7 +84,10 @@ impl Shown<'_> {
         );
         let one_frame = first == second || [first, second].iter().all(|&t| trails[t].on_map());
         if !one_frame {
-            return Some(vec![head, "no known position and north tie these trails together".to_owned()]);
+            return Some(vec![
+                head,
+                "no known position and north tie these trails together".to_owned(),
+            ]);
         }
         Some(vec![head, vector_words(along, &[&trails[first], &trails[second]])])
     }

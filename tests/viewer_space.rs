@@ -203,6 +203,28 @@ fn a_trail_without_bearings_is_unrolled() {
     assert!(tubes.iter().all(|tube| tube.ends.iter().all(|end| end[1].abs() < 1e-9)));
 }
 
+/// Aslant, no unrolled trail hides the one behind it, however high heights are drawn.
+#[test]
+fn unrolled_trails_hide_none_behind() {
+    let rows = "P,1,,0\nP,2,10,4\nP,3,10,0\n";
+    let anchors = format!("trail,anchor,tape_m,height_m\n{rows}{}", rows.replace('P', "Q"));
+    let rebuilt = of_tables(&[("anchors.csv", &anchors)]);
+    for stretch in [1.0, 3.0] {
+        let view = View { stretch, ..view_of(&rebuilt, Look::Oblique, SIZE) };
+        let laid = Laid::of(&rebuilt.space, &view);
+        let pixel = |place| {
+            let [x, y, _] = view.eye.project(place, SIZE);
+            [x, y]
+        };
+        let [a, b] = [0, 2].map(|foot| pixel(laid.feet[0][foot]));
+        for place in &laid.points[1] {
+            let [x, y] = pixel(*place);
+            let ground = a[1] + (b[1] - a[1]) * (x - a[0]) / (b[0] - a[0]);
+            assert!(y > ground, "{stretch}: {y} over {ground}");
+        }
+    }
+}
+
 const TURNS: &str =
     "trail,anchor,tape_m,turn_deg,height_m\nT,0,,,1\nT,1,4,,1\nT,2,5,60,2\nT,3,4,40,1\n";
 
@@ -219,7 +241,8 @@ fn a_trail_without_a_north_has_no_compass() {
     for (look, compass, body) in [
         (Look::Plan, "N", "ahead"),
         (Look::North, "looking north", "looking ahead"),
-        (Look::West, "looking west", "looking left"),
+        (Look::South, "looking south", "looking back"),
+        (Look::West, "N", "ahead"),
     ] {
         assert!(has(&needle, look, compass) && !has(&needle, look, body), "{look:?}");
         assert!(!has(&free, look, compass) && has(&free, look, body), "{look:?}");

@@ -251,6 +251,10 @@ fn a_trail_without_a_north_has_no_compass() {
     assert!(says(&free, &view, "no north is known of T: ahead is from the release"));
     assert!(says(&free, &view, "T (no north)"));
     assert_eq!(marks(&free, &view).grid_m, 0.0);
+    let both = "trail,anchor,tape_m,turn_deg,bearing_deg,height_m\nT,0,,,,1\nT,1,4,,,1\nT,2,5,60,,2\n\
+                B,0,,,,1\nB,1,4,,20,1\nB,2,5,,80,2\n";
+    let both = of_tables(&[("anchors.csv", both)]);
+    assert!(says(&both, &view_of(&both, Look::Plan, SIZE), "no north is known of T: N is that of"));
     assert!(marks(&needle, &view_of(&needle, Look::Plan, SIZE)).grid_m > 0.0);
 }
 

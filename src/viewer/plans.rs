@@ -31,11 +31,13 @@ impl Shown<'_> {
         let unrolled = named(|trail| !trail.has_plan).map(|trails| {
             format!("too few directions for a plan of {trails}: height along the thread, unrolled on a plane")
         });
-        let free = named(|trail| trail.has_plan && !trail.oriented).map(|trails| {
-            format!(
-                "no north is known of {trails}: ahead is from the release to the farthest point"
-            )
-        });
+        let ahead = if self.view.has_north(self.space) {
+            "N is that of the other trails"
+        } else {
+            "ahead is from the release to the farthest point"
+        };
+        let free = named(|trail| trail.has_plan && !trail.oriented)
+            .map(|trails| format!("no north is known of {trails}: {ahead}"));
         unrolled.into_iter().chain(free).collect()
     }
 }

@@ -157,6 +157,13 @@ fn without_a_north_nobody_looks_north() {
     let (_folder, file) = report(&format!("{free}{needle}"), "");
     let page = &mut Page::open(&browser, &file, [1280, 900]);
     assert_eq!(page.says(looks), compass);
+    let net = "[...document.querySelectorAll('#panel .tick')].find(tick => \
+               tick.innerText.startsWith('net')).querySelector('input').click()";
+    assert!(!changes(page, |page| drop(page.says(net))), "one net for both would lend its north");
+    page.says(net);
+    click(page, "#trail-0");
+    assert!(changes(page, |page| drop(page.says(net))), "a net under what has a north");
+    click(page, "#trail-0");
     click(page, "#trail-1");
     assert_eq!(page.says(looks), body);
     assert_eq!(page.complaints(), [""; 0]);

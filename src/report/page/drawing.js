@@ -214,6 +214,9 @@ function drawScale(context, { camera, palette, size, step, stretch, font }) {
 // Whether some trail that is shown has a north.
 const hasNorth = ({ scene, shown }) => scene.trails.some(({ oriented }, at) => shown[at] && oriented);
 
+// Whether all that are shown have one; the net on the ground would lend its own to those without.
+const allHaveNorth = ({ scene, shown }) => scene.trails.every(({ oriented }, at) => !shown[at] || oriented);
+
 // The compass, lying on the ground; from the side, the direction looked in; without a north no compass.
 function drawNorth(context, { scene, shown, camera, palette, size, font }) {
   const oriented = hasNorth({ scene, shown });
@@ -280,7 +283,7 @@ function drawPicture(context, view) {
     context.font = `12px ${view.font}`;
     const fromSide = Math.abs(camera.tilt) < FROM_SIDE;
     if (fromSide && view.level) drawHeights(context, view);
-    else if (view.grid && !fromSide && hasNorth(view)) step = drawGrid(context, view);
+    else if (view.grid && !fromSide && allHaveNorth(view)) step = drawGrid(context, view);
     drawGround(context, view);
     drawLegs(context, view);
     drawAnchors(context, view);

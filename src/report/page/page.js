@@ -291,7 +291,7 @@ function showLegend(place, { title, low, high, bar, keys = [] }, scene) {
     parts.push(made('span', { className: 'key marks', textContent: '• • no direction read: carried on' }));
   }
   if (scene.trails.some(({ oriented }) => !oriented)) {
-    parts.push(made('span', { className: 'key marks', textContent: 'no north is known: ahead is from the release to the farthest point' }));
+    parts.push(made('span', { className: 'key marks', textContent: '(no north): ahead is from the release to the farthest point' }));
   }
   place.replaceChildren(...parts);
 }

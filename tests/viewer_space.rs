@@ -250,7 +250,7 @@ fn a_trail_without_a_north_has_no_compass() {
     let view = view_of(&free, Look::Plan, SIZE);
     assert!(says(&free, &view, "no north is known of T: ahead is from the release"));
     assert!(says(&free, &view, "T (no north)"));
-    assert_eq!(marks(&free, &view).grid_m, 0.0);
+    assert_abs_diff_eq!(marks(&free, &view).grid_m, 0.0);
     let both = "trail,anchor,tape_m,turn_deg,bearing_deg,height_m\nT,0,,,,1\nT,1,4,,,1\nT,2,5,60,,2\n\
                 B,0,,,,1\nB,1,4,,20,1\nB,2,5,,80,2\n";
     let both = of_tables(&[("anchors.csv", both)]);

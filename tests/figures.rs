@@ -294,6 +294,23 @@ fn one_anchor_level_heights_and_no_animals() {
     assert!(reason(svg(Kind::Covariate, &one, Width::Wide)).contains("numbers that differ"));
 }
 
+/// A region that is wide and thin leaves no empty room along the path: this straight trail by turning
+/// angles, 40 m long, is unsure by metres across and by decimetres along.
+#[test]
+fn a_frame_ends_where_path_and_regions_end() {
+    let mut straight = "trail,anchor,tape_m,turn_deg,height_m\nS,0,,,0\n".to_owned();
+    for anchor in 1..=10 {
+        let turn = if anchor == 1 { "" } else { "0" };
+        straight += &format!("S,{anchor},4,{turn},0\n");
+    }
+    let drawing =
+        svg(Kind::Panel, &of_tables(&[("anchors.csv", &straight)]), Width::Middle).unwrap();
+    let points = path_of(&drawing.svg, "#e6c46a");
+    let top = points.iter().map(|point| point[1]).fold(f64::INFINITY, f64::min);
+    let mm_per_m = (points[0][1] - top) / 40.0;
+    assert!(mm_per_m > 1.0 && top < 9.0 + 2.0 * mm_per_m, "{top} mm, {mm_per_m} mm/m");
+}
+
 /// Straight lines of every bearing keep their direction on the page: north up, east right.
 #[test]
 fn east_is_right() {

@@ -136,6 +136,39 @@ fn an_anchor_is_read_and_a_path_walked() {
     assert_eq!(page.complaints(), [""; 0]);
 }
 
+/// Turning angles alone have no compass: buttons and words say ahead, right, back and left.
+#[test]
+fn without_a_north_nobody_looks_north() {
+    let Some(browser) = found() else { return };
+    let free =
+        "trail,anchor,tape_m,turn_deg,bearing_deg,height_m\nT,0,,,,1\nT,1,4,,,1\nT,2,5,60,,2\n";
+    let needle = "B,0,,,,1\nB,1,4,,20,1\nB,2,5,,80,2\n";
+    let looks =
+        "[...document.querySelectorAll('#panel button')].slice(0, 6).map(b => b.innerText).join()";
+    let compass = "From above,Looking north,Looking east,Looking south,Looking west,Aslant";
+    let body = "From above,Looking ahead,Looking right,Looking back,Looking left,Aslant";
+    let (_folder, file) = report(free, "");
+    let page = &mut Page::open(&browser, &file, [1280, 900]);
+    assert_eq!(page.says(looks), body);
+    let legend = page.says("document.getElementById('legend').innerText");
+    assert!(legend.as_str().unwrap().contains("ahead is from the release"), "{legend}");
+    assert_eq!(page.says("perchline.aheadWords(-2) + perchline.aheadWords(95)"), "aheadright");
+    // With a trail that has a north beside it, until that one is put away.
+    let (_folder, file) = report(&format!("{free}{needle}"), "");
+    let page = &mut Page::open(&browser, &file, [1280, 900]);
+    assert_eq!(page.says(looks), compass);
+    let net = "[...document.querySelectorAll('#panel .tick')].find(tick => \
+               tick.innerText.startsWith('net')).querySelector('input').click()";
+    assert!(!changes(page, |page| drop(page.says(net))), "one net for both would lend its north");
+    page.says(net);
+    click(page, "#trail-0");
+    assert!(changes(page, |page| drop(page.says(net))), "a net under what has a north");
+    click(page, "#trail-0");
+    click(page, "#trail-1");
+    assert_eq!(page.says(looks), body);
+    assert_eq!(page.complaints(), [""; 0]);
+}
+
 #[test]
 fn a_press_on_a_head_sorts_and_another_turns_round() {
     let Some(browser) = found() else { return };

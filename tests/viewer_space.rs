@@ -192,7 +192,7 @@ fn a_trail_without_bearings_is_unrolled() {
     let rebuilt =
         of_tables(&[("anchors.csv", "trail,anchor,tape_m,height_m\nP,1,,1\nP,2,5,4\nP,3,6,4\n")]);
     let view = view_of(&rebuilt, Look::North, SIZE);
-    assert!(says(&rebuilt, &view, "P has no bearings: height along the thread, unrolled"));
+    assert!(says(&rebuilt, &view, "too few directions for a plan of P: height along the thread"));
     let laid = Laid::of(&rebuilt.space, &view);
     let points = &rebuilt.space.scene.trails[0].points;
     for (laid, point) in laid.points[0].iter().zip(points) {
@@ -201,6 +201,61 @@ fn a_trail_without_bearings_is_unrolled() {
     }
     let tubes = marks(&rebuilt, &view).tubes;
     assert!(tubes.iter().all(|tube| tube.ends.iter().all(|end| end[1].abs() < 1e-9)));
+}
+
+/// Aslant, no unrolled trail hides the one behind it, however high heights are drawn.
+#[test]
+fn unrolled_trails_hide_none_behind() {
+    let rows = "P,1,,0\nP,2,10,4\nP,3,10,0\n";
+    let anchors = format!("trail,anchor,tape_m,height_m\n{rows}{}", rows.replace('P', "Q"));
+    let rebuilt = of_tables(&[("anchors.csv", &anchors)]);
+    for stretch in [1.0, 3.0] {
+        let view = View { stretch, ..view_of(&rebuilt, Look::Oblique, SIZE) };
+        let laid = Laid::of(&rebuilt.space, &view);
+        let pixel = |place| {
+            let [x, y, _] = view.eye.project(place, SIZE);
+            [x, y]
+        };
+        let [a, b] = [0, 2].map(|foot| pixel(laid.feet[0][foot]));
+        for place in &laid.points[1] {
+            let [x, y] = pixel(*place);
+            let ground = a[1] + (b[1] - a[1]) * (x - a[0]) / (b[0] - a[0]);
+            assert!(y > ground, "{stretch}: {y} over {ground}");
+        }
+    }
+}
+
+const TURNS: &str =
+    "trail,anchor,tape_m,turn_deg,height_m\nT,0,,,1\nT,1,4,,1\nT,2,5,60,2\nT,3,4,40,1\n";
+
+/// Turning angles alone: ahead and aside, never north and east, and no grid that runs to the north.
+#[test]
+fn a_trail_without_a_north_has_no_compass() {
+    let free = of_tables(&[("anchors.csv", TURNS)]);
+    let needle = TURNS.replace("turn_deg", "bearing_deg").replace("T,1,4,", "T,1,4,0");
+    let needle = of_tables(&[("anchors.csv", &needle)]);
+    let has = |rebuilt: &Rebuilt, look, words: &str| {
+        let texts = overlay(rebuilt, &view_of(rebuilt, look, SIZE)).texts;
+        texts.iter().any(|text| text.text == words)
+    };
+    for (look, compass, body) in [
+        (Look::Plan, "N", "ahead"),
+        (Look::North, "looking north", "looking ahead"),
+        (Look::South, "looking south", "looking back"),
+        (Look::West, "N", "ahead"),
+    ] {
+        assert!(has(&needle, look, compass) && !has(&needle, look, body), "{look:?}");
+        assert!(!has(&free, look, compass) && has(&free, look, body), "{look:?}");
+    }
+    let view = view_of(&free, Look::Plan, SIZE);
+    assert!(says(&free, &view, "no north is known of T: ahead is from the release"));
+    assert!(says(&free, &view, "T (no north)"));
+    assert_abs_diff_eq!(marks(&free, &view).grid_m, 0.0);
+    let both = "trail,anchor,tape_m,turn_deg,bearing_deg,height_m\nT,0,,,,1\nT,1,4,,,1\nT,2,5,60,,2\n\
+                B,0,,,,1\nB,1,4,,20,1\nB,2,5,,80,2\n";
+    let both = of_tables(&[("anchors.csv", both)]);
+    assert!(says(&both, &view_of(&both, Look::Plan, SIZE), "no north is known of T: N is that of"));
+    assert!(marks(&needle, &view_of(&needle, Look::Plan, SIZE)).grid_m > 0.0);
 }
 
 #[test]

@@ -9,7 +9,7 @@ use crate::metrics::Metric;
 use crate::network::DeclinationSource;
 use crate::network::undirected::undirected_words;
 use crate::path::Path;
-use crate::quantity::{Turn, count_of, degrees, metres};
+use crate::quantity::{Turn, count_of, degrees, metres, plain};
 use std::collections::BTreeSet;
 
 /// The heads of [`trail_lines`].
@@ -83,14 +83,17 @@ pub fn trail_lines(analysis: &Analysis) -> Vec<[String; 9]> {
 fn value(result: &TrailResult, metric: Metric, decimals: usize) -> String {
     let Some(row) = result.value(metric, 0) else { return String::from("–") };
     let at_least = if row.at_least { "≥" } else { "" };
-    row.measured.map_or(String::new(), |m| format!("{at_least}{:.decimals$}", m.value))
+    row.measured.map_or(String::new(), |m| format!("{at_least}{}", plain(m.value, decimals)))
 }
 
 fn with_interval(result: &TrailResult, metric: Metric, decimals: usize) -> String {
     let value = value(result, metric, decimals);
     let measured = result.value(metric, 0).and_then(|row| row.measured);
     match measured.and_then(|measured| measured.interval) {
-        Some([low, high]) => format!("{value} ({low:.decimals$}–{high:.decimals$})"),
+        Some(ends) => {
+            let [low, high] = ends.map(|end| plain(end, decimals));
+            format!("{value} ({low}–{high})")
+        }
         None => value,
     }
 }
@@ -231,7 +234,7 @@ pub fn not_known(analysis: &Analysis) -> Vec<String> {
     };
     tell(
         names(&coarse),
-        "its positions lie too near each other, for what they are uncertain by, to say where north is",
+        "the positions lie too near each other, for what they are uncertain by, to say where north is",
     );
     tell(
         names(&|path| path.cut_short),

@@ -5,9 +5,10 @@ use super::encode::csv_line;
 use super::options::{self, Format};
 use super::terminal::Terminal;
 use super::{Failure, metadata, output, rebuild};
-use crate::export::{Layers, csv, geojson, glb, gpkg, gpx, kml};
+use crate::export::{Layers, Trail, csv, geojson, glb, gpkg, gpx, kml};
 use crate::quantity::count_of;
-use serde_json::json;
+use serde_json::{Value, json};
+use std::collections::BTreeMap;
 
 pub(super) fn run(args: &ExportArgs, terminal: &mut Terminal) -> Result<(), Failure> {
     let door = output::door(&args.survey, &args.out, terminal)?;
@@ -17,20 +18,27 @@ pub(super) fn run(args: &ExportArgs, terminal: &mut Terminal) -> Result<(), Fail
     let layers = Layers::of(&analysis);
     let left_out = left_out(&layers, format);
     let written = layers.trails.len() - left_out.len();
-    if written == 0 {
-        return Err(Failure::Usage(nothing(&layers, format)));
-    }
-    let bytes = encode(&layers, format)?;
-    door.write(&bytes)?;
     if args.survey.print.json {
-        let result = json!({"out": args.out, "trails": written, "left_out": left_out});
-        terminal.print(&format!("{result}\n"))?;
-    } else if !args.survey.print.quiet {
+        terminal.print(&format!("{}\n", told(args, written, &left_out)))?;
+    }
+    if written == 0 {
+        return Err(Failure::Usage(nothing(&left_out, format)));
+    }
+    door.write(&encode(&layers, format)?)?;
+    if !args.survey.print.json && !args.survey.print.quiet {
         let trails = count_of(written, "trail");
         terminal.print(&format!("{trails} written to {}\n", args.out.display()))?;
-        terminal.print(&why_left_out(&layers, &left_out, format))?;
+        terminal.print(&why_left_out(&left_out, format))?;
     }
     terminal.flush()
+}
+
+/// What was written, and the reason for each trail that was not.
+fn told(args: &ExportArgs, written: usize, left_out: &[LeftOut<'_>]) -> Value {
+    let names: Vec<&str> = left_out.iter().map(|(name, _)| *name).collect();
+    let reason = |(name, why): &LeftOut<'_>| json!({"trail": name, "reason": why});
+    let reasons: Vec<Value> = left_out.iter().map(reason).collect();
+    json!({"out": args.out, "trails": written, "left_out": names, "reasons": reasons})
 }
 
 fn encode(layers: &Layers, format: Format) -> Result<Vec<u8>, Failure> {
@@ -42,7 +50,7 @@ fn encode(layers: &Layers, format: Format) -> Result<Vec<u8>, Failure> {
         Format::Kml => Ok(kml::encode(layers).into_bytes()),
         Format::Gpx => Ok(gpx::encode(layers).into_bytes()),
         Format::Glb => glb::encode(layers, metadata::VERSION)
-            .ok_or_else(|| Failure::Usage(nothing(layers, format))),
+            .ok_or_else(|| Failure::Usage(nothing(&left_out(layers, format), format))),
         Format::Csv => {
             let mut bytes = Vec::new();
             for row in csv::rows(layers) {
@@ -53,46 +61,47 @@ fn encode(layers: &Layers, format: Format) -> Result<Vec<u8>, Failure> {
     }
 }
 
-/// The trails that a format cannot hold.
-fn left_out(layers: &Layers, format: Format) -> Vec<&str> {
+/// A trail that a format cannot hold, and why.
+type LeftOut<'a> = (&'a str, &'static str);
+
+fn left_out(layers: &Layers, format: Format) -> Vec<LeftOut<'_>> {
     match format {
         Format::Csv => Vec::new(),
-        Format::Glb => layers.without_plan(),
-        Format::Gpkg | Format::Geojson | Format::Kml | Format::Gpx => layers.unplaced(),
+        Format::Glb => layers.left_out(Trail::why_not_in_space),
+        Format::Gpkg | Format::Geojson | Format::Kml | Format::Gpx => {
+            layers.left_out(Trail::why_not_on_map)
+        }
     }
 }
 
-fn why_left_out(layers: &Layers, names: &[&str], format: Format) -> String {
-    if names.is_empty() {
-        return String::new();
-    }
-    if format.is_map() {
-        return format!(
+fn why_left_out(left_out: &[LeftOut<'_>], format: Format) -> String {
+    match (left_out, format.is_map()) {
+        ([], _) => String::new(),
+        (_, true) => format!(
             "Not on the map: {}. --out with .csv or .glb gives local metres.\n",
-            reasons(layers)
-        );
+            reasons(left_out)
+        ),
+        (_, false) => format!("Left out: {}. .csv has them.\n", reasons(left_out)),
     }
-    format!(
-        "Left out, since no plan is known: {} (bearings or turning angles would give it). .csv has \
-         them.\n",
-        names.join(", ")
-    )
 }
 
-/// Which trails cannot go on a map, and why.
-fn reasons(layers: &Layers) -> String {
-    let reasons = layers.why_not_on_map().into_iter();
+/// The trails that were left out, reason by reason.
+fn reasons(left_out: &[LeftOut<'_>]) -> String {
+    let mut by_reason: BTreeMap<&str, Vec<&str>> = BTreeMap::new();
+    for (name, why) in left_out {
+        by_reason.entry(why).or_default().push(name);
+    }
     let words: Vec<String> =
-        reasons.map(|(why, names)| format!("{} ({why})", names.join(", "))).collect();
+        by_reason.into_iter().map(|(why, names)| format!("{} ({why})", names.join(", "))).collect();
     words.join("; ")
 }
 
-fn nothing(layers: &Layers, format: Format) -> String {
+fn nothing(left_out: &[LeftOut<'_>], format: Format) -> String {
     if format.is_map() {
         format!(
             "no trail can go on a map, and nothing was written: {}. --out with .csv or .glb gives \
              local metres",
-            reasons(layers)
+            reasons(left_out)
         )
     } else {
         "no trail has a plan: bearings or turning angles are needed; nothing was written. --out with \

@@ -22,7 +22,8 @@ const STOPS: [[f64; 3]; 5] = [
 /// The trails whose plan is known; `None` where there is none. A trail without a known position
 /// has its release at the origin.
 pub fn encode(layers: &Layers, version: &str) -> Option<Vec<u8>> {
-    let trails: Vec<&Trail> = layers.trails.iter().filter(|trail| trail.has_plan()).collect();
+    let trails: Vec<&Trail> =
+        layers.trails.iter().filter(|trail| trail.why_not_in_space().is_none()).collect();
     let heights = || trails.iter().flat_map(|trail| &trail.anchors).map(|anchor| anchor.height);
     let [low, high] = [heights().fold(0.0, f64::min), heights().fold(0.0, f64::max)];
     let mut solid = Solid::default();

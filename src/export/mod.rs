@@ -18,7 +18,8 @@ use crate::analysis::Analysis;
 use crate::analysis::tables::{Cell, Column, Kind, Table, tables};
 use crate::network::Layout;
 use serde_json::Value;
-use std::collections::BTreeMap;
+
+const NO_PLAN: &str = "no plan is known: bearings or turning angles would give it";
 
 /// A place on the globe, WGS 84.
 #[derive(Clone, Copy, Debug, PartialEq)]
@@ -97,7 +98,7 @@ impl Trail {
     pub fn why_not_on_map(&self) -> Option<&'static str> {
         match (self.layout.has_plan(), self.layout.is_oriented(), self.on_map()) {
             (_, _, true) => None,
-            (false, ..) => Some("no plan is known: bearings or turning angles would give it"),
+            (false, ..) => Some(NO_PLAN),
             (true, false, _) => {
                 Some("no north is known: one bearing, or two positions, would give it")
             }
@@ -107,9 +108,11 @@ impl Trail {
         }
     }
 
-    /// Whether its plan is known.
-    pub fn has_plan(&self) -> bool {
-        !self.anchors.is_empty() && self.anchors.iter().all(|anchor| anchor.local.is_some())
+    /// Why it cannot be drawn in space, and what would help; `None` where it can.
+    pub fn why_not_in_space(&self) -> Option<&'static str> {
+        let drawn =
+            !self.anchors.is_empty() && self.anchors.iter().all(|anchor| anchor.local.is_some());
+        (!drawn).then_some(NO_PLAN)
     }
 
     /// Its lines: runs of legs each of which starts where the one before ends.
@@ -146,27 +149,13 @@ impl Layers {
         }
     }
 
-    /// The names of trails that cannot go on a map.
-    pub fn unplaced(&self) -> Vec<&str> {
-        let unplaced = self.trails.iter().filter(|trail| !trail.on_map());
-        unplaced.map(|trail| trail.name.as_str()).collect()
-    }
-
-    /// Why some trails cannot go on a map, with the names of those, reason by reason.
-    pub fn why_not_on_map(&self) -> BTreeMap<&'static str, Vec<&str>> {
-        let mut reasons: BTreeMap<&'static str, Vec<&str>> = BTreeMap::new();
-        for trail in &self.trails {
-            if let Some(why) = trail.why_not_on_map() {
-                reasons.entry(why).or_default().push(&trail.name);
-            }
-        }
-        reasons
-    }
-
-    /// The names of trails whose plan is not known.
-    pub fn without_plan(&self) -> Vec<&str> {
-        let without = self.trails.iter().filter(|trail| !trail.has_plan());
-        without.map(|trail| trail.name.as_str()).collect()
+    /// The names of the trails for which there is a reason, each with it.
+    pub fn left_out(
+        &self,
+        reason: fn(&Trail) -> Option<&'static str>,
+    ) -> Vec<(&str, &'static str)> {
+        let named = |trail| reason(trail).map(|why| (trail.name.as_str(), why));
+        self.trails.iter().filter_map(named).collect()
     }
 }
 

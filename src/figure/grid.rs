@@ -26,8 +26,8 @@ pub(super) struct Grid {
 const MOST_DOWN: f64 = 212.0;
 /// Fewest millimetres of a plot across and down.
 const LEAST: [f64; 2] = [19.0, 9.0];
-/// A heading above each plot.
-const HEAD: f64 = 4.2;
+/// A heading above each plot, clear of the release that stands on the axis above.
+const HEAD: f64 = 5.4;
 const GAP: f64 = 4.2;
 
 impl Grid {

@@ -74,7 +74,7 @@ fn draw(canvas: &mut Canvas, [x, y]: Spot, mark: Mark) {
         Mark::Arrow => at_least(canvas, [middle[0], y + 1.2]),
         Mark::Start => super::marks::start(canvas, middle),
         Mark::Upward => {
-            canvas.line(&[[middle[0], y + 0.4], [middle[0], y - 1.9]], Stroke::new(INK, 0.4));
+            canvas.line(&[[middle[0], y + 0.4], [middle[0], y - 1.5]], Stroke::new(INK, 0.4));
             super::marks::start(canvas, [middle[0], y + 0.6]);
         }
         Mark::Refuge => super::marks::refuge(canvas, middle),

@@ -86,10 +86,10 @@ pub(super) fn regions(trails: &[&TrailScene]) -> String {
     )
 }
 
-/// How far the region of doubt of a point reaches, metres.
-fn reach(point: &ScenePoint) -> f64 {
-    let axes = point.walked.as_ref().and_then(half_axes).unwrap_or_default();
-    axes.iter().map(|[east, north]| east.hypot(*north)).fold(0.0, f64::max)
+/// How far east and north the region of doubt of a point reaches, metres.
+fn reach(point: &ScenePoint) -> [f64; 2] {
+    let [a, b] = point.walked.as_ref().and_then(half_axes).unwrap_or_default();
+    [0, 1].map(|axis| a[axis].hypot(b[axis]))
 }
 
 /// The box around trails and their regions of doubt in plan, metres: west, south, east, north.
@@ -102,7 +102,8 @@ fn corners(trail: &TrailScene) -> impl Iterator<Item = [f64; 2]> {
     trail.points.iter().flat_map(|point| {
         let [x, y] = trail.on_paper(point);
         if trail.has_plan {
-            [[x - reach(point), y - reach(point)], [x + reach(point), y + reach(point)]]
+            let [east, north] = reach(point);
+            [[x - east, y - north], [x + east, y + north]]
         } else {
             [[x, y], [x, 0.0]]
         }

@@ -11,7 +11,7 @@ use crate::survey::rows::Ending;
 const WALKED_MM: f64 = 0.5;
 const ESCAPE_MM: f64 = 0.5;
 const ESCAPE_DASH: &[f64] = &[0.9, 0.6];
-/// A leg without a direction, in which that of the leg before is carried on.
+/// A leg without a direction, drawn straight on with the leg before or after.
 const ASSUMED_DASH: &[f64] = &[0.35, 0.65];
 const GAP: Stroke = Stroke::new(QUIET, 0.25).dashed(&[0.3, 0.7]);
 
@@ -181,7 +181,7 @@ pub(super) fn assumed(trails: &[&TrailScene]) -> String {
     match assumed_legs(trails) {
         0 => String::new(),
         n => format!(
-            " Dotted: {} without a direction, in which that of the leg before is carried on.",
+            " Dotted: {} without a direction, drawn straight on with the leg before or after.",
             count_of(n, "leg")
         ),
     }

@@ -64,7 +64,7 @@ fn head(at: usize, trail: &TrailScene) -> String {
 /// Trails by frame: those with a place and a north together where they lie together, the others each
 /// alone.
 fn groups(trails: &[&TrailScene]) -> Vec<Vec<usize>> {
-    let mapped = |at: &usize| trails[*at].placed && trails[*at].oriented;
+    let mapped = |at: &usize| trails[*at].on_map();
     let (together, alone): (Vec<usize>, Vec<usize>) = (0..trails.len()).partition(mapped);
     let boxes: Vec<[f64; 4]> = together.iter().map(|&at| around([trails[at]])).collect();
     let mut groups: Vec<Vec<usize>> = places(&boxes)

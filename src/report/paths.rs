@@ -50,23 +50,52 @@ pub(super) fn drawing(analysis: &Analysis) -> Drawing<'_> {
     let drawable = shown().filter(|&trail| why_not(analysis, trail).is_none());
     Drawing {
         trails: drawable.map(|trail| drawn(analysis, trail, &places)).collect(),
-        left_out: shown().filter_map(|trail| why_not(analysis, trail)).collect(),
+        left_out: left_out(analysis),
         supports,
         above_m: analysis.survey.settings.above_ground_m(),
     }
 }
 
-/// Why a trail is not drawn; `None` where it is.
-fn why_not(analysis: &Analysis, trail: usize) -> Option<String> {
+/// Why a trail is not drawn.
+#[derive(Clone, Copy, Debug, PartialEq)]
+enum NotDrawn {
+    Unsettled,
+    WithoutPlan,
+}
+
+/// `None` where it is drawn.
+fn why_not(analysis: &Analysis, trail: usize) -> Option<NotDrawn> {
     let path = &analysis.paths[trail];
-    let why = match (path.settled, path.layout.has_plan()) {
-        (false, _) => "its adjustment did not settle",
-        (true, false) => {
-            "too few of its legs have a direction for a plan (its heights are in the profile)"
+    match (path.settled, path.layout.has_plan()) {
+        (false, _) => Some(NotDrawn::Unsettled),
+        (true, false) => Some(NotDrawn::WithoutPlan),
+        (true, true) => None,
+    }
+}
+
+/// A sentence a reason on the trails that are not drawn.
+fn left_out(analysis: &Analysis) -> Vec<String> {
+    let sentence = |why, one: &str, many: &str| {
+        let trails = analysis.shown_paths().map(|path| path.trail);
+        let those = trails.filter(|&trail| why_not(analysis, trail) == Some(why));
+        let names: Vec<&str> = those.map(|trail| analysis.trail_name(trail)).collect();
+        match names.as_slice() {
+            [] => None,
+            [name] => Some(format!("{name} is not drawn: {one}.")),
+            names => Some(format!("{} are not drawn: {many}.", names.join(", "))),
         }
-        (true, true) => return None,
     };
-    Some(format!("{} is not drawn: {why}.", analysis.trail_name(trail)))
+    let unsettled = sentence(
+        NotDrawn::Unsettled,
+        "its adjustment did not settle",
+        "their adjustments did not settle",
+    );
+    let without_plan = sentence(
+        NotDrawn::WithoutPlan,
+        "too few of its legs have a direction for a plan (its heights are in the profile)",
+        "too few of their legs have a direction for a plan (their heights are in the profile)",
+    );
+    unsettled.into_iter().chain(without_plan).collect()
 }
 
 fn drawn<'a>(

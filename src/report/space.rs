@@ -11,13 +11,15 @@ const KEYS: [(&str, &str); 9] = [
     ("drag, arrow keys", "turn"),
     ("right button or Shift and drag, two fingers, Shift and arrow keys", "move"),
     ("wheel after a click, Ctrl and wheel, pinch, + and −", "zoom"),
-    ("1 to 6", "from above, looking north, east, south, west, aslant"),
+    ("1 to 6", LOOKS),
     ("0", "fit all that is shown"),
     ("N and P", "next and previous anchor"),
     ("T", "next trail for the walk"),
     ("Space", "walk, and stop"),
     ("Escape", "let go of the anchor"),
 ];
+
+const LOOKS: &str = "from above, looking north, east, south, west (ahead, right, back, left where no north is known), aslant";
 
 pub(super) fn section(analysis: &Analysis, drawing: &Drawing<'_>, html: &mut Html) {
     if !drawing.trails.is_empty() {

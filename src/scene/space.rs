@@ -73,6 +73,8 @@ pub struct LegInSpace {
     pub escape: bool,
     /// Whether it counts.
     pub counted: bool,
+    /// Whether its direction in plan was carried on from another leg, for want of any.
+    pub assumed: bool,
     /// What its two halves lie on, among the supports of the space.
     pub supports: [usize; 2],
 }
@@ -171,6 +173,7 @@ fn leg_in(analysis: &Analysis, leg: &Leg, supports: &BTreeMap<&str, usize>) -> L
         section: leg.section,
         escape: leg.escape,
         counted: leg.counted,
+        assumed: leg.assumed,
         supports: supports_of(analysis, leg)
             .map(|half| supports.get(half).copied().unwrap_or_default()),
     }

@@ -123,6 +123,11 @@ pub struct Scene {
 }
 
 impl TrailScene {
+    /// Whether its plan has a place and a north in the survey's frame, which others may share.
+    pub fn on_map(&self) -> bool {
+        self.placed && self.oriented
+    }
+
     /// Metres right and up on paper of a point: seen from above, or without a plan along the thread
     /// and above the ground.
     pub fn on_paper(&self, point: &ScenePoint) -> [f64; 2] {

@@ -35,15 +35,19 @@ impl Look {
         }
     }
 
-    /// What it is called on a button.
-    pub const fn words(self) -> &'static str {
-        match self {
-            Self::Plan => "from above",
-            Self::North => "looking north",
-            Self::East => "looking east",
-            Self::South => "looking south",
-            Self::West => "looking west",
-            Self::Oblique => "aslant",
+    /// What it is called on a button. Without a north the farthest point lies ahead of the release.
+    pub const fn words(self, has_north: bool) -> &'static str {
+        match (self, has_north) {
+            (Self::Plan, _) => "from above",
+            (Self::North, true) => "looking north",
+            (Self::East, true) => "looking east",
+            (Self::South, true) => "looking south",
+            (Self::West, true) => "looking west",
+            (Self::North, false) => "looking ahead",
+            (Self::East, false) => "looking right",
+            (Self::South, false) => "looking back",
+            (Self::West, false) => "looking left",
+            (Self::Oblique, _) => "aslant",
         }
     }
 

@@ -16,7 +16,7 @@ type Box3 = [[f64; 2]; 3];
 
 impl Shown<'_> {
     /// The metre grid on the level of the lowest ground, a patch for each trail that stands by
-    /// itself; or in a look from the side lines of height behind everything.
+    /// itself and has a north; or in a look from the side lines of height behind everything.
     pub(super) fn grid(&self, marks: &mut Marks) {
         let Some(whole) = around(self.points()).filter(|_| self.view.layers.grid) else { return };
         let eye = &self.view.eye;
@@ -25,13 +25,17 @@ impl Shown<'_> {
             self.heights_behind(&whole, next_round(least / self.view.stretch), marks);
             return;
         }
+        let has_north = |trail: &usize| self.space.scene.trails[*trail].oriented;
+        if !self.trails().any(|trail| has_north(&trail)) {
+            return;
+        }
         let wide = whole[..2].iter().map(|[low, high]| high - low).fold(0.0, f64::max);
         marks.grid_m = next_round(least.max(wide / MOST_LINES));
         if !self.laid.apart {
             self.patch(&whole, marks);
             return;
         }
-        for trail in self.trails() {
+        for trail in self.trails().filter(has_north) {
             if let Some(own) = around(self.laid.points[trail].iter().copied()) {
                 self.patch(&own, marks);
             }

@@ -12,7 +12,7 @@ pub const KEYS: [(&str, &str); 20] = [
     ("right button, or Shift and drag", "move"),
     ("wheel, + and −", "zoom"),
     ("click", "read an anchor or leg; a second anchor gives the distance"),
-    ("1 to 6", "from above, looking north, east, south, west, aslant"),
+    ("1 to 6", LOOKS),
     ("0", "fit all that is shown"),
     ("C", "what colours say"),
     ("D", "plumb lines and trace on the ground"),
@@ -29,6 +29,8 @@ pub const KEYS: [(&str, &str); 20] = [
     ("P", "save a picture"),
     ("?", "these keys; Escape lets go of everything"),
 ];
+
+const LOOKS: &str = "from above, looking north, east, south, west (ahead, right, back, left where no north is known), aslant";
 
 /// The line at first sight.
 pub const FIRST: &str = "drag to turn · right button to move · wheel to zoom · click an anchor to read it · ? for all keys";

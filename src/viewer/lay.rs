@@ -1,8 +1,9 @@
 //! Where the points of each path stand in the picture's space.
 //!
 //! Trails that lie so far apart that each would be a speck, or that nothing places, stand side by
-//! side at one scale. A trail without bearings has no plan: it is unrolled on a plane, with metres
-//! along the thread for east. Heights are stretched about the lowest ground.
+//! side at one scale, and so do all where one has no north. A trail without directions has no plan: it
+//! is unrolled on a plane, with metres along the thread for east. Heights are stretched about the
+//! lowest ground.
 
 use super::eye::Place;
 use super::view::View;
@@ -33,9 +34,10 @@ impl Laid {
         let trails = &space.scene.trails;
         let grounds = space.trails.iter().flat_map(|trail| trail.points.iter().map(|p| p.ground));
         let lowest = grounds.fold(f64::INFINITY, f64::min);
-        let boxes: Vec<Box2> = trails.iter().map(around).collect();
-        let unrolled = trails.iter().any(|trail| !trail.has_plan) && trails.len() > 1;
-        let apart = unrolled || view.apart.unwrap_or_else(|| scattered(&boxes));
+        let boxes: Vec<Box2> = trails.iter().map(|trail| around(trail, view.stretch)).collect();
+        // Without a north of its own a trail shares no frame with others.
+        let parted = trails.iter().any(|trail| !trail.oriented) && trails.len() > 1;
+        let apart = parted || view.apart.unwrap_or_else(|| scattered(&boxes));
         let mut laid = Self {
             points: Vec::new(),
             feet: Vec::new(),
@@ -86,13 +88,24 @@ fn plane(trail: &TrailScene, point: usize) -> Place {
 /// West, south, east, north, metres.
 type Box2 = [f64; 4];
 
-fn around(trail: &TrailScene) -> Box2 {
+/// Aslant, heights on one plane hide what stands behind it, up to so many times their own metres.
+const BEHIND: f64 = 1.6;
+
+/// The box around a trail in plan; around an unrolled one with the room that its heights take aslant.
+fn around(trail: &TrailScene, stretch: f64) -> Box2 {
     let none = [f64::INFINITY, f64::INFINITY, f64::NEG_INFINITY, f64::NEG_INFINITY];
     let points = (0..trail.points.len()).map(|point| plane(trail, point));
     let found = points
         .filter(|p| p[0].is_finite())
         .fold(none, |b, [e, n, _]| [b[0].min(e), b[1].min(n), b[2].max(e), b[3].max(n)]);
-    if found[0] > found[2] { [0.0; 4] } else { found }
+    if found[0] > found[2] {
+        return [0.0; 4];
+    }
+    if trail.has_plan {
+        return found;
+    }
+    let highest = trail.points.iter().map(|point| point.height).fold(0.0, f64::max);
+    [found[0], found[1], found[2], found[3] + BEHIND * stretch * highest]
 }
 
 fn extent(b: &Box2) -> f64 {

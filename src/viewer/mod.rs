@@ -26,6 +26,7 @@ pub mod overlay;
 mod panel;
 mod paths;
 pub mod picking;
+mod plans;
 pub mod reading;
 mod rod;
 mod running;

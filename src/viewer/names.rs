@@ -5,6 +5,7 @@ use super::eye::{Place, Size, dot};
 use super::marks::Shown;
 use super::overlay::{Align, Overlay, Setting, Text};
 use crate::quantity::metres;
+use crate::scene::TrailScene;
 use crate::scene::palette::{ALERT, Colour, INK, QUIET};
 
 /// An anchor is named where its neighbours on the picture leave it this many pixels.
@@ -42,8 +43,11 @@ impl Shown<'_> {
             return;
         }
         for trail in self.trails() {
+            let TrailScene { name, has_plan, oriented, .. } = &self.space.scene.trails[trail];
+            let is_free = *has_plan && !oriented;
+            let words = if is_free { format!("{name} (no north)") } else { name.clone() };
             if let Some(place) = self.laid.points[trail].first() {
-                free.beside(self.pixel(*place), &self.space.scene.trails[trail].name, INK);
+                free.beside(self.pixel(*place), &words, INK);
             }
         }
     }

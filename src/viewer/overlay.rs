@@ -7,7 +7,7 @@ use super::marks::{Marks, Shown};
 use super::paths::{TRACE, TRUNK};
 use super::reading::times;
 use super::view::ColourBy;
-use crate::quantity::{count_of, short};
+use crate::quantity::short;
 use crate::scene::LegInSpace;
 use crate::scene::palette::{ALERT, Colour, INK, QUIET};
 
@@ -142,11 +142,12 @@ impl Shown<'_> {
     }
 
     /// What a path's strokes and dots say by their shape: whether there are any, and what they are.
-    fn kinds(&self) -> [(bool, &'static str); 3] {
+    fn kinds(&self) -> [(bool, &'static str); 4] {
         [
             (self.trails().next().is_some(), "black dots: release, found, end"),
             (self.has(|leg| leg.escape), "thin: escape run"),
             (self.has(|leg| !leg.counted), "dashed grey: a gap, not counted"),
+            (self.has(|leg| leg.assumed && leg.counted), "dashed: no direction read, carried on"),
         ]
     }
 
@@ -173,15 +174,18 @@ impl Shown<'_> {
         overlay.add(Text { at, text: words, bold: false, colour: INK, align: Align::Middle });
     }
 
-    /// An arrow to the north as it lies in the picture; where it lies into it, words.
+    /// An arrow to the north as it lies in the picture; where it lies into it, words. Where no trail
+    /// has a north, an arrow ahead of the release; without a plan, none.
     fn arrow(&self, overlay: &mut Overlay, setting: Setting<'_>) {
         const LENGTH: f64 = 42.0;
         let axes = self.view.eye.axes();
         let [right, up] = [axes.across[1], axes.up[1]];
         let length = right.hypot(up);
         let middle = [self.size[0] - MARGIN - LENGTH, self.size[1] - MARGIN - LENGTH];
-        let oriented = self.trails().all(|trail| self.space.scene.trails[trail].oriented);
-        let north = if oriented { "N" } else { "first leg" };
+        if !self.trails().any(|trail| self.space.scene.trails[trail].has_plan) {
+            return;
+        }
+        let has_north = self.view.has_north(self.space);
         if length < 0.2 {
             let nearest = Look::ALL.into_iter().min_by(|a, b| {
                 let off = |look: &Look| {
@@ -190,7 +194,7 @@ impl Shown<'_> {
                 };
                 off(a).total_cmp(&off(b))
             });
-            let words = nearest.map_or("", Look::words).to_owned();
+            let words = nearest.map_or("", |look| look.words(has_north)).to_owned();
             let at = [self.size[0] - MARGIN, middle[1] + LENGTH];
             overlay.add(Text { at, text: words, bold: true, colour: INK, align: Align::Right });
             return;
@@ -212,7 +216,7 @@ impl Shown<'_> {
         let at = [at[0] + 0.3 * LENGTH * right / length, at[1] - 0.3 * LENGTH * up / length];
         overlay.add(Text {
             at,
-            text: north.to_owned(),
+            text: if has_north { "N" } else { "ahead" }.to_owned(),
             bold: true,
             colour: INK,
             align: Align::Middle,
@@ -269,16 +273,7 @@ impl Shown<'_> {
         if layers.drops && !self.weights().drops {
             notes.push("too many anchors for plumb lines".to_owned());
         }
-        let trails = self.trails().map(|trail| &self.space.scene.trails[trail]);
-        let unrolled: Vec<_> = trails.filter(|trail| !trail.has_plan).collect();
-        let which = match unrolled.as_slice() {
-            [] => None,
-            [one] => Some(format!("{} has", one.name)),
-            more => Some(format!("{} have", count_of(more.len(), "trail"))),
-        };
-        notes.extend(which.map(|which| {
-            format!("{which} no bearings: height along the thread, unrolled on a plane")
-        }));
+        notes.extend(self.plan_notes());
         for name in &self.space.scene.unsettled {
             notes.push(format!("{name} is not drawn: its adjustment did not settle"));
         }

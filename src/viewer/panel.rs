@@ -7,6 +7,7 @@ use super::stage::{font, ink};
 use super::view::{ColourBy, View};
 use super::{Rebuilt, Suspicion};
 use crate::quantity::count_of;
+use crate::scene::Space;
 use crate::scene::palette::{ALERT, category};
 use kiss3d::egui::{self, Context, RichText, Ui};
 
@@ -37,7 +38,7 @@ pub(super) fn panel(
             let wheel = egui::Vec2::splat(WHEEL);
             let scroll = egui::ScrollArea::vertical().wheel_scroll_multiplier(wheel);
             scroll.show(ui, |ui| {
-                asked = looks(ui, view);
+                asked = looks(ui, view, &rebuilt.space);
                 doings(ui, &mut asked);
                 colours(ui, view);
                 layers(ui, view, magnified);
@@ -67,12 +68,13 @@ fn head(ui: &mut Ui, text: &str) {
     ui.label(RichText::new(text).font(font(13.0, true)));
 }
 
-fn looks(ui: &mut Ui, view: &mut View) -> Asked {
+fn looks(ui: &mut Ui, view: &mut View, space: &Space) -> Asked {
+    let has_north = view.has_north(space);
     let mut asked = Asked::Nothing;
     ui.label(RichText::new("look").font(font(13.0, true)));
     ui.horizontal_wrapped(|ui| {
         for look in Look::ALL {
-            if ui.small_button(look.words()).clicked() {
+            if ui.small_button(look.words(has_north)).clicked() {
                 view.eye = view.eye.turned_to(look);
                 asked = Asked::Fit;
             }

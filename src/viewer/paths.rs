@@ -48,7 +48,7 @@ impl Shown<'_> {
                     }
                 });
                 let colour = self.paled(stratum(piece.stratum, scene.strata()));
-                leg(marks, ends, piece.kind, (radius, colour));
+                leg(marks, ends, (piece.kind, piece.assumed), (radius, colour));
             }
             return;
         }
@@ -61,12 +61,12 @@ impl Shown<'_> {
             };
             let [first, second] = colours.map(|colour| self.paled(colour));
             if first == second || kind == Kind::Gap {
-                leg(marks, [from, to], kind, (radius, first));
+                leg(marks, [from, to], (kind, known.assumed), (radius, first));
                 continue;
             }
             let middle = [0, 1, 2].map(|k| 0.5 * (from[k] + to[k]));
-            leg(marks, [from, middle], kind, (radius, first));
-            leg(marks, [middle, to], kind, (radius, second));
+            leg(marks, [from, middle], (kind, known.assumed), (radius, first));
+            leg(marks, [middle, to], (kind, known.assumed), (radius, second));
         }
     }
 
@@ -119,9 +119,16 @@ impl Shown<'_> {
     }
 }
 
-/// A leg in its style: a gap is dashed, the escape run thinner.
-fn leg(marks: &mut Marks, ends: [Place; 2], kind: Kind, (radius, colour): (f64, Colour)) {
+/// A leg in its style: a gap is dashed, the escape run thinner, one without a direction dashed in its
+/// colour.
+fn leg(
+    marks: &mut Marks,
+    ends: [Place; 2],
+    (kind, assumed): (Kind, bool),
+    (radius, colour): (f64, Colour),
+) {
     match kind {
+        Kind::Walked | Kind::Escape if assumed => marks.dash(ends, radius, colour),
         Kind::Walked => marks.tubes.push(Tube { ends, radius, colour }),
         Kind::Escape => marks.tubes.push(Tube { ends, radius: ESCAPE * radius, colour }),
         Kind::Gap => marks.dash(ends, 0.7 * radius, QUIET),

@@ -4,7 +4,7 @@ use super::eye::{Place, dot, minus};
 use super::marks::Shown;
 use super::view::Pick;
 use crate::quantity::{Bearing, degrees, metres, plain};
-use crate::scene::LegInSpace;
+use crate::scene::{LegInSpace, TrailScene};
 
 impl Shown<'_> {
     /// The lines to read, for all that is picked and for where the walk has come to.
@@ -48,7 +48,10 @@ impl Shown<'_> {
         let (from, to) = (&points[known.from], &points[known.to]);
         let along = minus(to.position, from.position);
         let mut lines = vec![format!("{name}, leg {} to {}", from.name, to.name)];
-        lines.push(vector_words(along, self.space.scene.trails[trail].has_plan));
+        lines.push(vector_words(along, &[&self.space.scene.trails[trail]]));
+        if known.assumed {
+            lines.push("no direction read: straight on with the leg before or after".to_owned());
+        }
         lines.extend(self.lies_on(known));
         if !known.counted {
             lines.push("a gap: its length and climb are not counted".to_owned());
@@ -79,24 +82,26 @@ impl Shown<'_> {
             "from {a} {} to {b} {}",
             trails[first].points[from].name, trails[second].points[to].name
         );
-        let one_frame = first == second || [first, second].iter().all(|&t| trails[t].placed);
-        let both = [first, second].iter().all(|&trail| trails[trail].has_plan);
+        let one_frame = first == second || [first, second].iter().all(|&t| trails[t].on_map());
         if !one_frame {
-            return Some(vec![head, "no known position ties these trails together".to_owned()]);
+            return Some(vec![
+                head,
+                "no known position and north tie these trails together".to_owned(),
+            ]);
         }
-        Some(vec![head, vector_words(along, both)])
+        Some(vec![head, vector_words(along, &[&trails[first], &trails[second]])])
     }
 }
 
-/// `3.21 m: 3.10 m in plan towards 214.0°, up 0.83 m`.
-fn vector_words(along: Place, has_plan: bool) -> String {
+/// `3.21 m: 3.10 m in plan towards 214.0°, up 0.83 m`; no bearing where a trail has no north.
+fn vector_words(along: Place, trails: &[&TrailScene]) -> String {
     let rise = along[2];
     let up = format!("{} {}", if rise < 0.0 { "down" } else { "up" }, metres(rise.abs()));
-    if !has_plan {
-        return format!("{up}; no bearings, so no plan");
+    if trails.iter().any(|trail| !trail.has_plan) {
+        return format!("{up}; too few directions for a plan");
     }
     let flat = along[0].hypot(along[1]);
-    let towards = if flat > 0.005 {
+    let towards = if flat > 0.005 && trails.iter().all(|trail| trail.oriented) {
         let bearing = Bearing::from_radians(along[0].atan2(along[1]));
         format!(" towards {}", degrees(bearing.to_degrees()))
     } else {

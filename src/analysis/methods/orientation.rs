@@ -43,14 +43,14 @@ fn orientation(analysis: &Analysis, text: &mut Text) {
     ]
     .into_iter()
     .filter(|(count, _)| *count > 0)
-    .map(|(count, how)| format!("of {} {how}", count_of(count, "trail")))
+    .map(|(count, how)| format!("{how} in {}", count_of(count, "trail")))
     .collect();
     if !ways.is_empty() {
-        text.say(&format!("Orientation came {}.", list(&ways)));
+        text.say(&format!("North came {}.", list(&ways)));
     }
     if unknown > 0 {
         text.say(&format!(
-            "Of {} it is unknown: what needs a north (net bearing, tests of direction, places on a \
+            "Of {} the orientation is unknown: what needs a north (net bearing, tests of direction, places on a \
              map) is not given for them.",
             count_of(unknown, "trail")
         ));

@@ -214,18 +214,23 @@ function drawScale(context, { camera, palette, size, step, stretch, font }) {
 // Whether some trail that is shown has a north.
 const hasNorth = ({ scene, shown }) => scene.trails.some(({ oriented }, at) => shown[at] && oriented);
 
-// The compass, lying on the ground; from the side, the direction looked in; neither without a north.
+// Whether all that are shown have one; the net on the ground would lend its own to those without.
+const allHaveNorth = ({ scene, shown }) => scene.trails.every(({ oriented }, at) => !shown[at] || oriented);
+
+// The compass, lying on the ground; from the side, the direction looked in; without a north no compass.
 function drawNorth(context, { scene, shown, camera, palette, size, font }) {
-  if (!hasNorth({ scene, shown })) return;
+  const oriented = hasNorth({ scene, shown });
   const [x, y, radius] = [size[0] - 44, 46, 24];
   const { across, up } = camera.axes;
   context.font = `600 12px ${font}`;
   context.textBaseline = 'middle';
   if (Math.abs(camera.tilt) < FROM_SIDE) {
     context.textAlign = 'right';
-    haloText(context, `looking ${compassWords(camera.azimuth)}`, size[0] - 14, 22, palette);
+    const words = oriented ? compassWords(camera.azimuth) : aheadWords(camera.azimuth);
+    haloText(context, `looking ${words}`, size[0] - 14, 22, palette);
     return;
   }
+  if (!oriented) return;
   const place = (e, n) => [x + radius * (e * across[0] + n * across[1]), y - radius * (e * up[0] + n * up[1])];
   context.beginPath();
   for (let k = 0; k <= 40; k += 1) {
@@ -278,7 +283,7 @@ function drawPicture(context, view) {
     context.font = `12px ${view.font}`;
     const fromSide = Math.abs(camera.tilt) < FROM_SIDE;
     if (fromSide && view.level) drawHeights(context, view);
-    else if (view.grid && !fromSide && hasNorth(view)) step = drawGrid(context, view);
+    else if (view.grid && !fromSide && allHaveNorth(view)) step = drawGrid(context, view);
     drawGround(context, view);
     drawLegs(context, view);
     drawAnchors(context, view);

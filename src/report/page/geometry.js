@@ -3,13 +3,14 @@
 
 const RADIAN = Math.PI / 180;
 
-// The six looks: the compass direction looked in, and how far down, degrees.
+// The six looks: the compass direction looked in, and how far down, degrees. Without a north the
+// farthest point lies ahead of the release.
 const LOOKS = [
   { name: 'From above', azimuth: 0, tilt: 90 },
-  { name: 'Looking north', azimuth: 0, tilt: 0 },
-  { name: 'Looking east', azimuth: 90, tilt: 0 },
-  { name: 'Looking south', azimuth: 180, tilt: 0 },
-  { name: 'Looking west', azimuth: 270, tilt: 0 },
+  { name: 'Looking north', free: 'Looking ahead', azimuth: 0, tilt: 0 },
+  { name: 'Looking east', free: 'Looking right', azimuth: 90, tilt: 0 },
+  { name: 'Looking south', free: 'Looking back', azimuth: 180, tilt: 0 },
+  { name: 'Looking west', free: 'Looking left', azimuth: 270, tilt: 0 },
   { name: 'Aslant', azimuth: 340, tilt: 33 },
 ];
 
@@ -90,11 +91,21 @@ function metres(value) {
 // A round number of metres without needless zeros.
 const roundMetres = (value) => `${Number(value.toPrecision(3))} m`;
 
+// The eighth of a turn nearest to an azimuth, from 0.
+const eighth = (azimuth) => Math.round((((azimuth % 360) + 360) % 360) / 45) % 8;
+
 // The compass direction in words.
 function compassWords(azimuth) {
   const names = ['north', 'north-east', 'east', 'south-east', 'south', 'south-west', 'west',
     'north-west'];
-  return names[Math.round((((azimuth % 360) + 360) % 360) / 45) % 8];
+  return names[eighth(azimuth)];
+}
+
+// The same without a north: from the release the farthest point lies ahead.
+function aheadWords(azimuth) {
+  const names = ['ahead', 'ahead and right', 'right', 'back and right', 'back', 'back and left', 'left',
+    'ahead and left'];
+  return names[eighth(azimuth)];
 }
 
 // Which of the wanted points lies nearest to a place in the picture; -1 beyond `reach` pixels.

@@ -182,8 +182,12 @@ function showSpace({ palette, drawing }) {
       box.addEventListener('change', () => act(box.checked));
       return made('label', { className: 'tick' }, box, made('span', { textContent: text }));
     };
-    const looks = made('div', { className: 'row' }, ...LOOKS.map((one) => button(one.name, () => look(one))),
-      button('Fit', fit));
+    const lookButtons = LOOKS.map((one) => button(one.name, () => look(one)));
+    const nameLooks = () => lookButtons.forEach((one, at) => {
+      one.textContent = hasNorth(view) ? LOOKS[at].name : LOOKS[at].free ?? LOOKS[at].name;
+    });
+    nameLooks();
+    const looks = made('div', { className: 'row' }, ...lookButtons, button('Fit', fit));
     const set = (name) => (value) => { view[name] = value; change(); };
     const shows = [
       labelled('Colour by', choice('colour', COLOURINGS.map(({ id, name }) => [id, name]), view.colouring, (value) => {
@@ -208,6 +212,7 @@ function showSpace({ palette, drawing }) {
     const ticks = scene.trails.map((trail, at) => {
       const own = tick(trail.name, true, (on) => {
         view.shown[at] = on;
+        nameLooks();
         if (!on && view.read >= 0 && !view.isShown(view.read)) read(-1);
         change();
       }, `trail-${at}`);
@@ -221,6 +226,7 @@ function showSpace({ palette, drawing }) {
         label.querySelector('input').checked = on;
         view.shown[at] = on;
       });
+      nameLooks();
       read(-1);
       change();
     };
@@ -285,7 +291,7 @@ function showLegend(place, { title, low, high, bar, keys = [] }, scene) {
     parts.push(made('span', { className: 'key marks', textContent: '• • no direction read: carried on' }));
   }
   if (scene.trails.some(({ oriented }) => !oriented)) {
-    parts.push(made('span', { className: 'key marks', textContent: 'no north: drawn from the release upward' }));
+    parts.push(made('span', { className: 'key marks', textContent: '(no north): ahead is from the release to the farthest point' }));
   }
   place.replaceChildren(...parts);
 }
@@ -294,4 +300,4 @@ const space = byId('canvas') && showSpace(JSON.parse(byId('data').textContent));
 
 // What tests ask for.
 globalThis.perchline = { axesOf, projected, roundStep, fitted, nearest, placeAt, alongThread, sideBySide, between,
-  sortKey, compareKeys, bySize, byName, compassWords, space };
+  sortKey, compareKeys, bySize, byName, compassWords, aheadWords, space };

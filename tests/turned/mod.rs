@@ -77,9 +77,9 @@ fn distance(ours: &Rebuilt, [a, b]: [usize; 2]) -> f64 {
 fn turns_alone_keep_the_shape() {
     let ours = with_bearing_to(None, "").rebuild();
     let mut compared = 0;
-    for b in 0..WALK.len() {
-        for a in 0..b {
-            let known = (0..3).map(|k| (WALK[b][k] - WALK[a][k]).powi(2)).sum::<f64>().sqrt();
+    for (b, to) in WALK.iter().enumerate() {
+        for (a, from) in WALK[..b].iter().enumerate() {
+            let known = (0..3).map(|k| (to[k] - from[k]).powi(2)).sum::<f64>().sqrt();
             let found = distance(&ours, [a, b]);
             assert!((found - known).abs() < 1e-6, "{a} {b}: {found} for {known}");
             compared += 1;

@@ -4,7 +4,9 @@ use super::super::raw::raw;
 use super::super::weights::model;
 use super::super::written::survey;
 use super::super::{Adjusted, Method, adjust};
-use super::*;
+use super::{
+    AllErrors, Errors, Lanes, LineError, Network, Number, Origin, Precision, Problem, Vector3,
+};
 use crate::ground::Ground;
 use crate::quantity::{Bearing, Incline};
 use nalgebra::Matrix3;

@@ -80,7 +80,7 @@ fn check_says_what_could_hide_and_what_is_missing() {
             assert_eq!(without, plan && !north, "{}", told());
         }
         assert_eq!(text.contains("what needs a plan is left blank"), !plan, "{}", told());
-        let carried = text.contains("the direction of the leg before is carried on");
+        let carried = text.contains("drawn straight on with the leg before or after");
         assert_eq!(carried, protocol == Protocol::OneBlank, "{}", told());
         let positions = text.matches(" from one position to the next: ").count();
         assert!(positions <= 2 * TRAILS, "{}", told());
@@ -142,7 +142,7 @@ fn figures_have_a_north_where_there_is_one() {
                 let without = text.contains("no north is known");
                 assert_eq!(without, plan && !north, "{}", told());
             }
-            let carried = text.contains("that of the leg before is carried on");
+            let carried = text.contains("drawn straight on with the leg before or after");
             assert_eq!(carried, protocol == Protocol::OneBlank, "{}", told());
         }
     }

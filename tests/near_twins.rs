@@ -209,7 +209,7 @@ const SUPPORTED: &str = "trail,anchor,tape_m,bearing_deg,height_m,support,leg_su
 fn supports_and_plants_are_taken_as_one() {
     let text = format!(
         "{SUPPORTED}A,0,,,1,Litter,,Fir\nA,1,3,20,1,litter,,fir\nA,2,3,30,1,LITTER,,fir\n\
-         A,3,3,30,1,log,litter,fir\nA,4,3,40,1,dead wood,,fir\nA,5,3,40,1,dead-wood,,fir\n"
+         A,3,3,30,1,log,litter,fir\nA,4,3,40,1,dead wood,,fir\nA,5,3,40,1,dead-wood,litter,fir\n"
     );
     let available = "support,amount\nLitter,3\nLOG,1\ndeadwood,2\n";
     let files = [("anchors.csv", text.as_str()), ("available.csv", available)];
@@ -228,8 +228,8 @@ fn supports_and_plants_are_taken_as_one() {
     assert_eq!(
         told,
         [
-            (note, "Litter, LITTER", "one spelling: litter"),
             (note, "Fir", "one spelling: fir"),
+            (note, "Litter, LITTER", "one spelling: litter"),
             (note, "dead-wood, deadwood", "one spelling: dead wood"),
             (note, "LOG", "one spelling: log"),
         ]

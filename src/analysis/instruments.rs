@@ -26,9 +26,11 @@ pub fn allowed_for(analysis: &Analysis) -> Option<String> {
         }
     }
     if stated.is_empty() {
-        return Some(String::from(
+        let by_needle = analysis.network.lines.iter().any(|line| line.needle().is_some());
+        let compass = if by_needle { "a compass that reads too high, " } else { "" };
+        return Some(format!(
             "No error shared by all readings of an instrument was allowed for: a tape that is too \
-             long, or a compass that reads too high, is in none of the intervals.",
+             long, {compass}or heights that are all too large are in none of the intervals.",
         ));
     }
     let observers: BTreeSet<_> = unknowns.iter().map(|unknown| unknown.observer).collect();

@@ -203,7 +203,7 @@ fn without_direction(analysis: &Analysis, path: &Path) -> Option<String> {
     let Analysis { survey, network, .. } = analysis;
     let words = undirected_words(survey, network, &network.trails[path.trail])?;
     let so = if path.layout.has_plan() {
-        "the direction of the leg before is carried on, as widely as the trail turns"
+        "drawn straight on with the leg before or after, as widely as the trail turns"
     } else {
         "so heights and lengths only"
     };

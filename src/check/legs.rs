@@ -207,7 +207,7 @@ fn has_directions(survey: &Survey, network: &Network, trail: &Trail, faults: &mu
     let Some(words) = undirected_words(survey, network, trail) else { return };
     let (code, hint) = if trail.layout.has_plan() {
         let spread = Turn::from_radians(trail.turn_spread).to_degrees();
-        (Code::CarriedOn, format!("the direction of the leg before is carried on, ± {spread:.0}°"))
+        (Code::CarriedOn, format!("drawn straight on with the leg before or after, ± {spread:.0}°"))
     } else {
         let hint = "lengths and heights are computed; what needs a plan is left blank";
         (Code::ProfileOnly, hint.to_owned())

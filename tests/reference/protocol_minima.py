@@ -11,6 +11,7 @@ Trails whose readings are weighed as when they were last solved are left as they
 models.json holds what was read (kind, value, standard deviation, nodes) as the tool weighs it; the
 residuals are written out anew below, and so is the way to the minimum. With `--compare` as the last
 argument nothing is written: it prints of how many trails the tool's own sum lies above the least.
+STARTS in the environment is the number of random starts a trail (30).
 """
 import hashlib
 import json
@@ -22,7 +23,7 @@ import numpy
 import scipy
 from scipy.optimize import least_squares
 
-STARTS = 30
+STARTS = int(os.environ.get("STARTS", "30"))
 FILE = os.path.join(os.path.dirname(os.path.abspath(__file__)), "protocol_minima.json")
 
 
@@ -37,6 +38,12 @@ def digest(case):
 
 def wrapped(angle):
     return (angle + numpy.pi) % (2 * numpy.pi) - numpy.pi
+
+
+def azimuth_by(v):
+    """Of the azimuth from north, by east, north and up."""
+    square = numpy.maximum(v[:, 0] ** 2 + v[:, 1] ** 2, 1e-18)
+    return numpy.stack([v[:, 1] / square, -v[:, 0] / square, numpy.zeros(len(v))], axis=1)
 
 
 class Problem:
@@ -90,6 +97,45 @@ class Problem:
                 "plumb_east": lambda: v[:, 0] - value, "plumb_north": lambda: v[:, 1] - value,
                 "rise": lambda: v[:, 2] - value}[kind]()
 
+    def derivatives(self, free):
+        """Of the residuals, row by row, with respect to the free coordinates."""
+        x = self.whole(free)
+        parts = []
+        for kind, g in self.groups.items():
+            rows, nodes = numpy.arange(len(g["value"])), g["nodes"]
+            part = numpy.zeros((len(rows), self.count, 3))
+            if nodes.shape[1] == 1:
+                axis = {"control_east": 0, "control_north": 1}.get(kind, 2)
+                part[rows, nodes[:, 0], axis] = 1.0
+            else:
+                by = self.along_line(kind, g, x[nodes[:, 1]] - x[nodes[:, 0]])
+                numpy.add.at(part, (rows, nodes[:, 1]), by)
+                numpy.add.at(part, (rows, nodes[:, 0]), -by)
+            if kind == "turn":
+                by = g["scale"][:, None] * azimuth_by(x[nodes[:, 3]] - x[nodes[:, 2]])
+                numpy.add.at(part, (rows, nodes[:, 3]), -by)
+                numpy.add.at(part, (rows, nodes[:, 2]), by)
+            parts.append(part.reshape(len(rows), -1) / g["sd"][:, None])
+        return numpy.concatenate(parts)[:, self.free]
+
+    @staticmethod
+    def along_line(kind, g, v):
+        length = numpy.maximum(numpy.linalg.norm(v, axis=1), 1e-9)
+        run = numpy.maximum(numpy.hypot(v[:, 0], v[:, 1]), 1e-9)
+        zero, one = numpy.zeros(len(v)), numpy.ones(len(v))
+        east, north = g["toward"][:, 0], g["toward"][:, 1]
+        if kind == "tape":
+            return v / length[:, None]
+        if kind in ("turn", "bearing", "back_bearing"):
+            return g["scale"][:, None] * azimuth_by(v)
+        if kind == "incline":
+            flat = -v[:, 2] / (run * length ** 2)
+            return numpy.stack([flat * v[:, 0], flat * v[:, 1], run / length ** 2], axis=1)
+        return numpy.stack({"bearing_sideways": (north, -east, zero),
+                            "back_bearing_sideways": (north, -east, zero),
+                            "steep": (east, north, zero), "plumb_east": (one, zero, zero),
+                            "plumb_north": (zero, one, zero), "rise": (zero, zero, one)}[kind], axis=1)
+
     def start(self, random, blind):
         """Legs laid one after the other: blind in any direction, else roughly as read, the whole
         turned anyhow."""
@@ -119,7 +165,8 @@ class Problem:
         found = []
         for at in range(STARTS):
             start = self.start(random, blind=at % 3 == 0)
-            best = least_squares(self.residuals, start, xtol=1e-10, ftol=1e-9, gtol=1e-10, max_nfev=150)
+            best = least_squares(self.residuals, start, jac=self.derivatives, xtol=1e-10, ftol=1e-9,
+                                 gtol=1e-10, max_nfev=150)
             found.append((2 * best.cost, best.x))
         found.sort(key=lambda pair: pair[0])
         polished = least_squares(self.residuals, found[0][1], jac="3-point", xtol=1e-15, ftol=1e-15, gtol=1e-15)

@@ -9,8 +9,14 @@
     reason = "tests lay out surveys on disk, fail where that fails, and say what they cannot test"
 )]
 
+#[expect(dead_code, reason = "other tests look at the truth")]
+#[path = "../examples/coverage/made_up/mod.rs"]
+mod made_up;
 mod seen;
 mod started;
+
+use made_up::protocol::Protocol;
+use made_up::{Wish, study};
 
 use perchline::scene::palette::{Colour, FAINT, PAPER, category};
 use perchline::viewer::eye::Look;
@@ -19,6 +25,7 @@ use perchline::viewer::{Rebuilt, Refused, is_black, snapshot};
 use resvg::tiny_skia::Pixmap;
 use seen::{place, shown, two_trails, view_of};
 use started::{command, survey};
+use std::fs;
 
 const GOOD: &str =
     "trail,anchor,tape_m,bearing_deg,height_m\nA,0,,,1.0\nA,1,3.1,20,0.1\nA,2,4.2,95,0.2\n";
@@ -209,9 +216,32 @@ fn the_program_writes_a_picture_and_refuses_what_it_cannot() {
     assert_eq!(status, Some(0), "{told}");
     let picture = Pixmap::load_png(folder.path().join("out.png")).unwrap();
     assert_eq!((picture.width(), picture.height()), (400, 300));
-    std::fs::write(folder.path().join("survey/anchors.csv"), "trail,anchor,tape_m\nA,0,\nA,1,x\n")
+    fs::write(folder.path().join("survey/anchors.csv"), "trail,anchor,tape_m\nA,0,\nA,1,x\n")
         .unwrap();
     assert_eq!(view(&["other.png"]).0, Some(1), "the survey has errors");
+}
+
+/// A survey by each protocol is drawn, with what is known of its plan under its picture.
+#[test]
+fn every_protocol_can_be_seen() {
+    for protocol in Protocol::ALL {
+        let study = study(&Wish::of(protocol, [3, 12], 240_001));
+        let folder = survey(&study.anchors);
+        fs::write(folder.path().join("survey/survey.toml"), &study.settings).unwrap();
+        let run = ["view", "survey", "--snapshot", "seen.png", "--size", "600x400"];
+        let output = command(folder.path(), &run).output().unwrap();
+        let told = String::from_utf8(output.stderr).unwrap();
+        if output.status.code() == Some(3) && std::env::var_os("CI").is_none() {
+            eprintln!("NOT TESTED: {told}");
+            return;
+        }
+        assert_eq!(output.status.code(), Some(0), "{}: {told}", protocol.name());
+        let png = fs::read(folder.path().join("seen.png")).unwrap();
+        let picture = Pixmap::decode_png(&png).unwrap();
+        let Colour(r, g, b) = PAPER;
+        let inked = picture.pixels().iter().filter(|p| [p.red(), p.green(), p.blue()] != [r, g, b]);
+        assert!(inked.count() > 500, "{}: next to nothing is drawn", protocol.name());
+    }
 }
 
 #[test]

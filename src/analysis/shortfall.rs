@@ -5,8 +5,7 @@
 //! `docs/accuracy.md`; what stands in none of [`CELLS`] held in 92 to 98.
 
 use crate::metrics::{Measured, Metric};
-use crate::network::undirected::undirected;
-use crate::network::{Certainty, Network};
+use crate::network::Certainty;
 use crate::path::{Geometry, Leg, LegClass, Path, Point};
 use crate::statistics::describe::median;
 use crate::survey::Survey;
@@ -28,7 +27,6 @@ const STEEP: f64 = 0.2;
 pub(super) struct Traits {
     anchors: usize,
     profile_only: bool,
-    carried_on: bool,
     by_positions: bool,
     coarse_heights: bool,
     steep: bool,
@@ -47,40 +45,29 @@ struct Cell {
 const CLIMBS: &[Metric] =
     &[Metric::Ascent, Metric::Descent, Metric::VerticalDistance, Metric::VerticalShare];
 const THRESHOLDS: &[Metric] = &[Metric::AscentThreshold, Metric::DescentThreshold];
-const REACHES: &[Metric] = &[
-    Metric::NetDisplacement,
-    Metric::NetDisplacementHorizontal,
-    Metric::MaxDistance,
-    Metric::Straightness,
-];
-
 #[rustfmt::skip]
-const CELLS: [Cell; 12] = [
-    Cell { metrics: &[Metric::HorizontalLength], when: |of, _| of.profile_only, kind: "with a profile only", held: "77–87" },
-    Cell { metrics: CLIMBS, when: |of, _| of.profile_only && of.anchors > MANY, kind: "with a profile only", held: "91" },
+const CELLS: [Cell; 11] = [
+    Cell { metrics: &[Metric::HorizontalLength], when: |of, _| of.profile_only && of.anchors > MANY, kind: "of 40 anchors with a profile only", held: "91" },
     Cell { metrics: CLIMBS, when: |of, _| of.coarse_heights, kind: "with heights as coarse as by eye", held: "77–91" },
-    Cell { metrics: &[Metric::DailyHomeRange], when: |of, _| of.coarse_heights && of.anchors > MANY, kind: "with heights as coarse as by eye", held: "89" },
-    Cell { metrics: &[Metric::HorizontalLength], when: |of, _| of.carried_on, kind: "with a leg without a direction", held: "89–93" },
-    Cell { metrics: &[Metric::NetBearing], when: |of, _| of.carried_on, kind: "with a leg without a direction", held: "91" },
-    Cell { metrics: &[Metric::HorizontalLength], when: |of, _| of.by_positions && of.anchors < FEW, kind: "of few anchors turned onto positions", held: "90" },
-    Cell { metrics: REACHES, when: |of, _| of.by_positions && of.anchors < FEW, kind: "of few anchors turned onto positions", held: "91–92" },
+    Cell { metrics: &[Metric::DailyHomeRange], when: |of, _| of.coarse_heights && of.anchors > MANY, kind: "of 40 anchors with heights as coarse as by eye", held: "89" },
+    Cell { metrics: &[Metric::TurnResultant], when: |of, _| of.coarse_heights && of.anchors > MANY, kind: "of 40 anchors with heights as coarse as by eye", held: "92" },
+    Cell { metrics: &[Metric::NetBearing], when: |of, _| of.coarse_heights && of.anchors < FEW, kind: "of 8 anchors with heights as coarse as by eye", held: "98" },
+    Cell { metrics: &[Metric::HorizontalLength], when: |of, _| of.by_positions && of.anchors < FEW, kind: "of 8 anchors turned onto positions", held: "92" },
     Cell { metrics: CLIMBS, when: |of, _| of.steep, kind: "on steep trunks", held: "92–93" },
     Cell { metrics: THRESHOLDS, when: |of, _| of.steep, kind: "on steep trunks", held: "92–93" },
     Cell { metrics: THRESHOLDS, when: |_, own| reaches_zero(own), kind: "that stay level", held: "99" },
     Cell { metrics: &[Metric::Ascent, Metric::Descent], when: |of, _| of.is_plainly_long(), kind: "of 40 anchors", held: "98–99" },
+    Cell { metrics: &[Metric::ElevationRange], when: |of, _| of.is_plainly_long(), kind: "of 40 anchors", held: "97–98" },
 ];
 
 /// A share of exactly 0 or 1 cannot be missed on both sides.
 const AT_THE_END: &str = "interval wider than need be where the share is 0 or 1 (docs/accuracy.md)";
 
 impl Traits {
-    pub(super) fn of(survey: &Survey, network: &Network, path: &Path, geometry: &Geometry) -> Self {
-        let trail = &network.trails[path.trail];
-        let assumed = |line: usize| network.lines[line].course.is_assumed();
+    pub(super) fn of(survey: &Survey, path: &Path, geometry: &Geometry) -> Self {
         Self {
             anchors: path.points.len(),
             profile_only: !path.layout.has_plan(),
-            carried_on: undirected(network, trail).any(assumed),
             by_positions: path.layout.orientation == Certainty::Estimated,
             coarse_heights: has_coarse_heights(survey, path, geometry),
             steep: is_steep(path, geometry),

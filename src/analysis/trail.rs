@@ -85,7 +85,7 @@ pub(super) fn result(
     let times = Times::of(survey, listed, sections.len(), read.map(|thread| thread.to_metres()));
     let geometry = subjects.parts[0].as_ref().map(|part| part.geometry.clone());
     let geometry = geometry.unwrap_or_else(|| Geometry::unknown(path));
-    let traits = Traits::of(survey, network, path, &geometry);
+    let traits = Traits::of(survey, path, &geometry);
     let mut metrics = Vec::new();
     let mut strata = [Vec::new(), Vec::new()];
     for (which, subject) in subjects.parts.iter().enumerate() {

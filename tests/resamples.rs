@@ -8,11 +8,9 @@ mod reference;
 
 use approx::{assert_abs_diff_eq, assert_relative_eq};
 use numbers::{list, number};
-use perchline::statistics::bootstrap::{RESAMPLES, Resamples, bca, interval_of_difference};
+use perchline::statistics::bootstrap::{RESAMPLES, Resamples, bca};
 use perchline::statistics::describe::{mean, quantile_of_sorted};
-use perchline::statistics::interval::Z95;
 use reference::cases;
-use std::cell::RefCell;
 
 /// Statistic of values in rising order, as the resamples hand them over.
 fn statistic(name: &str) -> fn(&[f64]) -> f64 {
@@ -73,28 +71,6 @@ fn a_published_bca_interval() {
     }
 }
 
-/// What must hold of any interval of a difference. Against a group that does not vary it is the
-/// interval of a mean, moved; with the groups exchanged it is the same seen from the other side.
-#[test]
-fn an_interval_of_a_difference_is_that_of_a_mean() {
-    let (skew, other) = ([1.0, 1.5, 2.0, 2.5, 9.0, 14.0], [3.0, 4.0, 4.5, 7.0, 11.0]);
-    let [six, five] = [6, 5].map(|n| Resamples::new(n, RESAMPLES, 1));
-    let alone = six.interval(&skew, |x| mean(x).unwrap()).unwrap();
-    let moved = interval_of_difference((&skew, &six), (&[4.0; 5], &five)).unwrap();
-    let there = interval_of_difference((&skew, &six), (&other, &five)).unwrap();
-    let back = interval_of_difference((&other, &five), (&skew, &six)).unwrap();
-    for at in 0..2 {
-        assert_abs_diff_eq!(moved[at], alone[at] - 4.0, epsilon = 1e-9);
-        assert_abs_diff_eq!(there[at], -back[1 - at], epsilon = 1e-9);
-    }
-    assert!(there[0] < -0.9 && there[1] > -0.9, "5 less 5.9");
-    let two = Resamples::new(2, RESAMPLES, 1);
-    assert_eq!(interval_of_difference((&[1.0, 2.0], &two), (&other, &five)), None);
-    assert_eq!(interval_of_difference((&other, &five), (&[1.0, 2.0], &two)), None);
-    let [three, own] = [1, 2].map(|seed| Resamples::new(3, RESAMPLES, seed));
-    assert!(interval_of_difference((&[1.0, 2.0, 4.0], &three), (&[3.0, 4.0, 6.0], &own)).is_some());
-}
-
 /// Replicates 1 … 999 seen from either end, estimates beyond all of them: the same, mirrored.
 #[test]
 fn an_estimate_beyond_its_replicates_has_an_interval() {
@@ -108,33 +84,6 @@ fn an_estimate_beyond_its_replicates_has_an_interval() {
     for (sample, some) in [(&[1.0, 2.0, 4.0][..], true), (&[1.0, 2.0], false)] {
         let resamples = Resamples::new(sample.len(), RESAMPLES, 1);
         assert_eq!(resamples.interval(sample, |x| mean(x).unwrap()).is_some(), some);
-    }
-}
-
-/// Acceleration Σ u³ / 6 (Σ u²)^(3/2), u = (x − mean) / n of the first and −(x − mean) / n of the
-/// second group (Efron 1987, the influence of each value), with the very replicates of the program.
-#[test]
-fn skew_of_both_groups_counts_by_their_sizes() {
-    let (skew, other) = ([1.0, 1.5, 2.0, 2.5, 9.0, 14.0], [3.0, 4.0, 9.0]);
-    let means = |sample: &[f64], resamples: &Resamples| {
-        let met = RefCell::new(Vec::new());
-        resamples.interval(sample, |x| {
-            met.borrow_mut().push(mean(x).unwrap());
-            mean(x).unwrap()
-        });
-        met.take()[..RESAMPLES].to_vec()
-    };
-    let (six, three) = (Resamples::new(6, RESAMPLES, 1), Resamples::new(3, RESAMPLES, 2));
-    let both = means(&skew, &six).into_iter().zip(means(&other, &three));
-    let replicates = both.map(|(a, b)| a - b).collect();
-    let (five, less) = (mean(&skew).unwrap(), mean(&other).unwrap());
-    let of_first = skew.iter().map(|x| (x - five) / 6.0);
-    let u: Vec<f64> = of_first.chain(other.iter().map(|x| (less - x) / 3.0)).collect();
-    let power = |k| u.iter().map(|u| u.powi(k)).sum::<f64>();
-    let expected = bca(five - less, replicates, power(3) / (6.0 * power(2).powf(1.5)), Z95);
-    let found = interval_of_difference((&skew, &six), (&other, &three)).unwrap();
-    for (found, expected) in found.iter().zip(expected.unwrap()) {
-        assert_abs_diff_eq!(*found, expected, epsilon = 1e-9);
     }
 }
 

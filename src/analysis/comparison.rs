@@ -214,7 +214,7 @@ pub fn test_rows(analysis: &Analysis, question: &Question) -> Vec<MetricTest> {
         };
         for factor in &question.by {
             let all = split(&roster, factor, &values);
-            add(factor, groups::tests(&all, shared(&all).len(), resampled, seed));
+            add(factor, groups::tests(&all, shared(&all).len(), seed));
             if let Some(within) = &question.within {
                 add(factor, vec![test_within(&all, &roster, within, seed)]);
             }
@@ -228,7 +228,7 @@ pub fn test_rows(analysis: &Analysis, question: &Question) -> Vec<MetricTest> {
         if let Some(([first, second], (factor, _))) =
             paired(&roster, question, &values).zip(question.pairs.as_ref())
         {
-            add(factor, vec![pairs::test(&first, &second, resampled, seed)]);
+            add(factor, vec![pairs::test(&first, &second, seed)]);
         }
         rows
     });

@@ -131,7 +131,7 @@ fn line(
         |test: &&MetricTest| test.metric == name && test.part == part && test.factor == factor;
     let named = |name: &str| tests.iter().filter(own).find(|test| test.row.test == name);
     let first = |names: &[&str]| names.iter().find_map(|name| named(name));
-    let size = first(&["permutation_within", "permutation", "kruskal_wallis"]);
+    let size = first(&["permutation_within", "permutation_welch", "permutation", "kruskal_wallis"]);
     text += &format!(" {:>28}", size.map_or(String::new(), effect));
     let chance = first(&TESTS);
     let p = |test: Option<&MetricTest>| test.and_then(|t| t.row.p).map_or("–".into(), p_value);

@@ -39,7 +39,10 @@ pub fn pairs(roster: &Roster, factor: &Factor, values: &[TrailValue]) -> Vec<Pai
 /// Spearman's coefficient and the slope, each with its permutation p and an interval by resampling
 /// animals.
 pub fn tests(pairs: &[Pair], resampled: &mut Resampled, seed: u64) -> Vec<TestRow> {
-    let (x, y): (Vec<f64>, Vec<f64>) = pairs.iter().map(|pair| (pair.x, pair.y)).unzip();
+    let mut both: Vec<(f64, f64)> = pairs.iter().map(|pair| (pair.x, pair.y)).collect();
+    // no number may depend on the order of a table
+    both.sort_by(|a, b| a.0.total_cmp(&b.0).then(a.1.total_cmp(&b.1)));
+    let (x, y): (Vec<f64>, Vec<f64>) = both.iter().copied().unzip();
     let animals = vec![pairs.len()];
     let refused =
         |reason: &str| vec![TestRow::refused("spearman", String::new(), animals.clone(), reason)];
@@ -52,7 +55,6 @@ pub fn tests(pairs: &[Pair], resampled: &mut Resampled, seed: u64) -> Vec<TestRo
     let (Some(slope_all), Some(by_values)) = (slope(&x, &y), products(&x, &y, seed)) else {
         return refused("one of the two does not vary");
     };
-    let both: Vec<(f64, f64)> = x.iter().copied().zip(y.iter().copied()).collect();
     let resamples = resampled.of(both.len(), 0);
     let of = |statistic: fn(&[f64], &[f64]) -> Option<f64>| {
         resamples.interval(&both, |pairs: &[(f64, f64)]| {

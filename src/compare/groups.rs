@@ -2,9 +2,11 @@
 
 use super::animals::{AnimalValue, Roster, TrailValue, averages};
 use super::factors::Factor;
-use super::summary::Resampled;
 use super::test_row::TestRow;
-use crate::statistics::permutation::{Stratum, difference_of_means, studentised, within_strata};
+use crate::statistics::describe::mean;
+use crate::statistics::permutation::{
+    Stratum, difference_of_means, interval_of_difference, studentised, within_strata,
+};
 use crate::statistics::rank::{holm, kruskal_wallis, mann_whitney};
 use crate::survey::names::Name;
 use std::collections::BTreeMap;
@@ -19,9 +21,11 @@ pub struct Group {
 }
 
 impl Group {
-    /// The values alone.
+    /// The values alone, in rising order: no number may depend on the order of a table.
     pub fn numbers(&self) -> Vec<f64> {
-        self.values.iter().map(|animal| animal.value).collect()
+        let mut numbers: Vec<f64> = self.values.iter().map(|animal| animal.value).collect();
+        numbers.sort_by(f64::total_cmp);
+        numbers
     }
 }
 
@@ -71,12 +75,7 @@ fn head(test: &'static str, groups: &[&Group]) -> TestRow {
 
 /// All tests between the groups of a factor. Two groups: means by shuffled labels, and ranks. More:
 /// Kruskal and Wallis, then each pair by ranks, p adjusted after Holm.
-pub fn tests(
-    groups: &[Group],
-    shared: usize,
-    resampled: &mut Resampled,
-    seed: u64,
-) -> Vec<TestRow> {
+pub fn tests(groups: &[Group], shared: usize, seed: u64) -> Vec<TestRow> {
     let all: Vec<&Group> = groups.iter().collect();
     if let Some(reason) = untestable(&all, shared) {
         let row = head(if all.len() > 2 { "kruskal_wallis" } else { "permutation" }, &all);
@@ -84,7 +83,7 @@ pub fn tests(
     }
     if let [first, second] = all[..] {
         return vec![
-            by_means(first, second, resampled, seed),
+            by_means(first, second, seed),
             by_spread(first, second, seed),
             by_ranks(first, second, seed),
         ];
@@ -102,7 +101,7 @@ pub fn tests(
     rows
 }
 
-fn by_means(first: &Group, second: &Group, resampled: &mut Resampled, seed: u64) -> TestRow {
+fn by_means(first: &Group, second: &Group, seed: u64) -> TestRow {
     let (a, b) = (first.numbers(), second.numbers());
     let row = head("permutation", &[first, second]);
     let Some(test) = difference_of_means(&a, &b, seed) else { return row };
@@ -110,20 +109,27 @@ fn by_means(first: &Group, second: &Group, resampled: &mut Resampled, seed: u64)
         statistic: Some(test.statistic),
         effect: Some(test.statistic),
         effect_name: "difference_of_means",
-        interval: resampled.difference(&a, &b),
         ..row
     }
     .with(&test)
 }
 
-/// The difference of means over its standard error (Welch), labels shuffled.
+/// The difference of means over its standard error (Welch), labels shuffled; the interval of the
+/// difference holds what this test does not refuse.
 fn by_spread(first: &Group, second: &Group, seed: u64) -> TestRow {
     let row = head("permutation_welch", &[first, second]);
     let (a, b) = (first.numbers(), second.numbers());
     let Some(test) = studentised(&a, &b, seed) else {
         return TestRow { reason: "no spread within the groups".into(), ..row };
     };
-    TestRow { statistic: Some(test.statistic), ..row }.with(&test)
+    TestRow {
+        statistic: Some(test.statistic),
+        effect: mean(&a).zip(mean(&b)).map(|(a, b)| a - b),
+        effect_name: "difference_of_means",
+        interval: interval_of_difference(&a, &b, seed),
+        ..row
+    }
+    .with(&test)
 }
 
 fn by_ranks(first: &Group, second: &Group, seed: u64) -> TestRow {
@@ -182,6 +188,9 @@ pub fn test_within(groups: &[Group], roster: &Roster, within: &Factor, seed: u64
                 None => lost += 1,
             }
         }
+    }
+    for values in strata.values_mut().flatten() {
+        values.sort_by(f64::total_cmp);
     }
     let lists: Vec<Stratum<'_>> =
         strata.values().map(|[first, second]| Stratum { first, second }).collect();

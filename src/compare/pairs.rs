@@ -2,10 +2,8 @@
 
 use super::animals::AnimalValue;
 use super::groups::Group;
-use super::summary::Resampled;
 use super::test_row::TestRow;
-use crate::statistics::describe::mean;
-use crate::statistics::permutation::signs;
+use crate::statistics::permutation::{interval_of_pairs, signs};
 
 /// Second less first of every animal that has both.
 pub fn differences(first: &Group, second: &Group) -> Vec<f64> {
@@ -16,8 +14,8 @@ pub fn differences(first: &Group, second: &Group) -> Vec<f64> {
     second.values.iter().filter_map(of).collect()
 }
 
-/// The mean difference, signs shuffled over animals.
-pub fn test(first: &Group, second: &Group, resampled: &mut Resampled, seed: u64) -> TestRow {
+/// The mean difference, signs shuffled over animals; its interval holds what the test does not refuse.
+pub fn test(first: &Group, second: &Group, seed: u64) -> TestRow {
     let mut found = differences(first, second);
     let groups = format!("{} - {}", second.name, first.name);
     let animals = vec![found.len()];
@@ -32,12 +30,11 @@ pub fn test(first: &Group, second: &Group, resampled: &mut Resampled, seed: u64)
     found.sort_by(f64::total_cmp);
     let row = TestRow { test: "sign_permutation", groups, animals, ..TestRow::default() };
     let Some(test) = signs(&found, seed) else { return row };
-    let resamples = resampled.of(found.len(), 0);
     TestRow {
         statistic: Some(test.statistic),
         effect: Some(test.statistic),
         effect_name: "mean_difference",
-        interval: resamples.interval(&found, |sample| mean(sample).unwrap_or(f64::NAN)),
+        interval: interval_of_pairs(&found, seed),
         ..row
     }
     .with(&test)

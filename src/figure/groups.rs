@@ -72,7 +72,7 @@ fn shown(
     let groups = split(&roster(analysis), factor, &values);
     let summaries =
         groups.iter().map(|group| Summary::with_intervals(&group.values, resampled)).collect();
-    let rows = tests(&groups, shared(&groups).len(), resampled, analysis.wanted.seed);
+    let rows = tests(&groups, shared(&groups).len(), analysis.wanted.seed);
     let test = TESTS.iter().find_map(|name| rows.iter().find(|row| row.test == *name));
     Shown { metric, part, p: test.and_then(|row| row.p), groups, summaries }
 }

@@ -58,32 +58,8 @@ impl Resamples {
         });
         let replicates: Vec<f64> = replicates.collect();
         let influence = jackknife(sample, &statistic);
-        bca(statistic(sample), replicates, acceleration(&[&influence]), Z95)
+        bca(statistic(sample), replicates, acceleration(&influence), Z95)
     }
-}
-
-/// The 95 % interval of the difference of two means, each group resampled by itself: the two must be
-/// of different seeds, or groups of one size would be resampled in step.
-pub fn interval_of_difference(
-    first: (&[f64], &Resamples),
-    second: (&[f64], &Resamples),
-) -> Option<[f64; 2]> {
-    if first.0.len() < FEWEST || second.0.len() < FEWEST {
-        return None;
-    }
-    let means = |(sample, resamples): (&[f64], &Resamples)| -> Vec<f64> {
-        let of = |picked: &[u32]| picked.iter().map(|&at| sample[at as usize]).sum::<f64>();
-        resamples.each().map(|picked| of(picked) / sample.len() as f64).collect()
-    };
-    let (a, b) = (means(first), means(second));
-    let replicates = a.iter().zip(&b).map(|(a, b)| a - b).collect();
-    let (mean_a, mean_b) = (mean(first.0)?, mean(second.0)?);
-    // The influence of a value on its group's mean, over the group's size.
-    let of = |sample: &[f64], centre: f64, sign: f64| -> Vec<f64> {
-        sample.iter().map(|x| sign * (x - centre) / sample.len() as f64).collect()
-    };
-    let (ia, ib) = (of(first.0, mean_a, 1.0), of(second.0, mean_b, -1.0));
-    bca(mean_a - mean_b, replicates, acceleration(&[&ia, &ib]), Z95)
 }
 
 /// Mean of the leave-one-out values less each of them.
@@ -101,10 +77,9 @@ fn jackknife<T: Copy>(sample: &[T], statistic: impl Fn(&[T]) -> f64) -> Vec<f64>
 /// a = Σ u³ / 6 (Σ u²)^(3/2)
 /// ```
 /// u the influence of each value; 0 where none has any.
-fn acceleration(influence: &[&[f64]]) -> f64 {
-    let all = || influence.iter().flat_map(|group| group.iter());
-    let squares: f64 = all().map(|u| u * u).sum();
-    let cubes: f64 = all().map(|u| u * u * u).sum();
+fn acceleration(influence: &[f64]) -> f64 {
+    let squares: f64 = influence.iter().map(|u| u * u).sum();
+    let cubes: f64 = influence.iter().map(|u| u * u * u).sum();
     if squares > 0.0 { cubes / (6.0 * squares.powf(1.5)) } else { 0.0 }
 }
 

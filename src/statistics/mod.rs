@@ -8,5 +8,6 @@ pub mod chance;
 pub mod circular;
 pub mod describe;
 pub mod interval;
+pub mod means;
 pub mod permutation;
 pub mod rank;

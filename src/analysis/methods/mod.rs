@@ -62,7 +62,7 @@ pub fn methods(analysis: &Analysis, version: &str) -> Methods {
     tests::paragraph(analysis, &mut text);
     let references: Vec<String> =
         text.sources.values().map(|source| format!("- {}", source.citation())).collect();
-    let bibtex: Vec<String> = text.sources.values().map(|source| source.bibtex()).collect();
+    let bibtex: Vec<String> = text.sources.values().filter_map(|source| source.bibtex()).collect();
     let body = text.paragraphs.join("\n\n");
     Methods {
         text: format!("# Methods\n\n{body}\n\n## References\n\n{}\n", references.join("\n")),

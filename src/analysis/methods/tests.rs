@@ -4,8 +4,10 @@ use super::Text;
 use crate::analysis::Analysis;
 use crate::analysis::answer::list;
 use crate::analysis::comparison::{MetricTest, roster, unasked};
+use crate::compare::summary::FEWEST_OF_A_MEDIAN;
 use crate::sources::Source;
-use crate::statistics::bootstrap::{FEWEST, RESAMPLES};
+use crate::statistics::bootstrap::RESAMPLES;
+use crate::statistics::means::FEWEST;
 use crate::statistics::permutation::{DRAWS, MOST_ARRANGEMENTS};
 
 pub(super) fn paragraph(analysis: &Analysis, text: &mut Text) {
@@ -19,10 +21,17 @@ pub(super) fn paragraph(analysis: &Analysis, text: &mut Text) {
         "The animal was the unit (n = {animals}; {unit}): the trails of each were averaged first, \
          each with the same weight."
     ));
-    if animals >= FEWEST && analysis.wanted.draws > 0 {
+    if animals >= FEWEST {
+        let source = text.cite(Source::Hall1992);
+        text.say(&format!(
+            "Intervals of means (95 %) are by Student's t, freed of its skewness by a cubic transformation \
+             ({source})."
+        ));
+    }
+    if animals >= FEWEST_OF_A_MEDIAN && analysis.wanted.draws > 0 {
         let source = text.cite(Source::Efron1987);
         text.say(&format!(
-            "Intervals of means and medians are 95 % BCa bootstrap intervals ({source}; \
+            "Those of medians, of {FEWEST_OF_A_MEDIAN} animals or more, are BCa bootstrap intervals ({source}; \
              {RESAMPLES} resamples, ties counted half)."
         ));
     }
@@ -59,7 +68,8 @@ fn groups(tests: &[MetricTest], text: &mut Text) {
         text.say(&format!(
             "Groups by {} were compared by permutation tests ({shuffles}) of the difference of means \
              and of Welch's t ({welch}) on the scale of the normal ({scale}), and by the exact rank-sum test ({ranks}), with the median shift ({shift}) \
-             and its interval ({interval}).",
+             and its interval ({interval}). The 95 % interval of a difference of means holds every difference \
+             that the test of Welch's t does not refuse.",
             list(&two)
         ));
     }

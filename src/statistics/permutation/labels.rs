@@ -42,31 +42,46 @@ pub fn studentised(first: &[f64], second: &[f64], seed: u64) -> Option<Permuted>
         return None;
     }
     let (n1, n2) = (first.len() as f64, second.len() as f64);
-    // The values add up to nothing, so that the sums of one group tell those of the other.
-    let welch = |[sum, square]: [f64; 2]| {
-        let first = (square - sum * sum / n1) / (n1 * (n1 - 1.0));
-        let second = (squares - square - sum * sum / n2) / (n2 * (n2 - 1.0));
-        // Groups without any spread: as far out as rounding lets a spread be told from none.
-        let variance = (first + second).max(1e-18 * squares);
-        let t = sum * (1.0 / n1 + 1.0 / n2) / variance.sqrt();
-        let share = (first / variance).clamp(0.0, 1.0);
-        let nu = (share.powi(2) / (n1 - 1.0) + (1.0 - share).powi(2) / (n2 - 1.0)).recip();
-        [t, (8.0 * nu + 1.0) / (8.0 * nu + 3.0) * (nu * (t * t / nu).ln_1p()).sqrt()]
-    };
+    let welch = Welch { sizes: [n1, n2], sum: 0.0, squares };
     let sums = |own: &[f64]| own.iter().fold([0.0; 2], |[s, q], x| [s + x, q + x * x]);
-    let [t, z] = welch(sums(&values[..first.len()]));
+    let [t, z] = welch.of(sums(&values[..first.len()]));
     let mut count = Count::against(z, z);
     let exact = arrangements(values.len(), first.len()) <= MOST_ARRANGEMENTS;
     if exact {
-        pick(&values, first.len(), [0.0; 2], &mut |sums| count.add(welch(sums)[1]));
+        pick(&values, first.len(), [0.0; 2], &mut |sums| count.add(welch.of(sums)[1]));
     } else {
         let mut chance = Chance::new(seed);
         for _ in 0..DRAWS {
             chance.choose(&mut values, first.len());
-            count.add(welch(sums(&values[..first.len()]))[1]);
+            count.add(welch.of(sums(&values[..first.len()]))[1]);
         }
     }
     Some(count.done(t, exact))
+}
+
+/// Welch's t of two groups of these sizes, whose values add up to `sum`, and their squares to `squares`:
+/// the sums of the first tell those of the second.
+#[derive(Clone, Copy, Debug)]
+pub(super) struct Welch {
+    pub(super) sizes: [f64; 2],
+    pub(super) sum: f64,
+    pub(super) squares: f64,
+}
+
+impl Welch {
+    /// t, and its size on the scale of the normal, by the sums of the first group.
+    pub(super) fn of(&self, [sum, square]: [f64; 2]) -> [f64; 2] {
+        let [n1, n2] = self.sizes;
+        let other = self.sum - sum;
+        let first = (square - sum * sum / n1) / (n1 * (n1 - 1.0));
+        let second = (self.squares - square - other * other / n2) / (n2 * (n2 - 1.0));
+        // Groups without any spread: as far out as rounding lets a spread be told from none.
+        let variance = (first + second).max(1e-18 * self.squares);
+        let t = (sum / n1 - other / n2) / variance.sqrt();
+        let share = (first / variance).clamp(0.0, 1.0);
+        let nu = (share.powi(2) / (n1 - 1.0) + (1.0 - share).powi(2) / (n2 - 1.0)).recip();
+        [t, (8.0 * nu + 1.0) / (8.0 * nu + 3.0) * (nu * (t * t / nu).ln_1p()).sqrt()]
+    }
 }
 
 /// The mean over strata of the difference of means, weighted by the animals of each stratum;
@@ -160,7 +175,7 @@ fn combine(lists: &[Vec<f64>], sum: f64, count: &mut Count) {
 }
 
 /// In how many ways `picked` of `all` can be chosen.
-fn arrangements(all: usize, picked: usize) -> u64 {
+pub(super) fn arrangements(all: usize, picked: usize) -> u64 {
     (0..picked.min(all - picked))
         .fold(1_u64, |ways, at| ways.saturating_mul((all - at) as u64) / (at as u64 + 1))
 }

@@ -8,9 +8,11 @@
 //! statistic stay ties; what differs by less than a billionth of the sum of sizes counts as equal.
 //! Source: [`Source::Fisher1935`](crate::sources::Source::Fisher1935).
 
+mod inverted;
 mod labels;
 mod pairs;
 
+pub use inverted::{interval_of_difference, interval_of_pairs};
 pub use labels::{Stratum, difference_of_means, spread_of_groups, studentised, within_strata};
 pub use pairs::{flipped, products, signs};
 

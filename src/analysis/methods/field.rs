@@ -6,6 +6,7 @@ use crate::analysis::answer::{list, people};
 use crate::analysis::comparison::roster;
 use crate::load::{days_carried, device_share};
 use crate::metrics::Metric;
+use crate::path::Path;
 use crate::quantity::{count_of, short};
 use crate::survey::rows::{AnchorRow, HeightMethod};
 use crate::survey::settings::Precision;
@@ -33,12 +34,6 @@ pub(super) fn animals(analysis: &Analysis, text: &mut Text) {
     let roster = roster(analysis);
     let s = &analysis.survey.settings;
     text.paragraph("Animals");
-    let nights = analysis
-        .shown_paths()
-        .filter_map(|path| analysis.trails[path.trail].value(Metric::Nights, 0)?.measured)
-        .map(|nights| nights.value)
-        .sum::<f64>();
-    let nights = short(nights, 4);
     let trails = analysis.shown_paths().count();
     let species: Vec<String> =
         cells(analysis, "species").keys().map(|name| format!("*{name}*")).collect();
@@ -54,10 +49,9 @@ pub(super) fn animals(analysis: &Analysis, text: &mut Text) {
     };
     let place = s.site.as_ref().map_or(String::new(), |site| format!(" at {site}"));
     text.say(&format!(
-        "We followed{who} {} of thread over {} {}{}{place}.",
+        "We followed{who} {} of thread{}{}{place}.",
         count_of(trails, "trail"),
-        nights,
-        if nights == "1" { "night" } else { "nights" },
+        nights(analysis).map_or(String::new(), |nights| format!(" over {nights}")),
         dates(analysis)
     ));
     devices(analysis, text);
@@ -75,13 +69,34 @@ fn so_many(n: usize, words: String) -> String {
     }
 }
 
+/// How many nights all trails cover together, where they are stated, or told by a date or by where the
+/// animal was seen on the way.
+fn nights(analysis: &Analysis) -> Option<String> {
+    let of = |path: &Path| {
+        let row = analysis.listed(path).map(|row| &analysis.survey.trails[row]);
+        let stated = row.is_some_and(|row| row.nights.is_some() || row.date.is_some());
+        let told = stated || path.sections.len() > 1;
+        let nights = analysis.trails[path.trail].value(Metric::Nights, 0)?.measured?.value;
+        told.then_some(nights)
+    };
+    let nights: Option<f64> = analysis.shown_paths().map(of).sum();
+    let nights = short(nights?, 4);
+    Some(if nights == "1" { "1 trail-night".into() } else { format!("{nights} trail-nights") })
+}
+
 fn dates(analysis: &Analysis) -> String {
     let listed = analysis.shown_paths().filter_map(|path| analysis.listed(path));
     let dates: BTreeSet<Date> = listed.filter_map(|row| analysis.survey.trails[row].date).collect();
     let words = |date: &Date| date.strftime("%-d %B %Y").to_string();
     match (dates.first(), dates.last()) {
         (Some(first), Some(last)) if first != last => {
-            format!(" from {} to {}", words(first), words(last))
+            // what both have in common is said once
+            let from = match (first.year() == last.year(), first.month() == last.month()) {
+                (true, true) => first.strftime("%-d").to_string(),
+                (true, false) => first.strftime("%-d %B").to_string(),
+                _ => words(first),
+            };
+            format!(" from {from} to {}", words(last))
         }
         (Some(only), _) => format!(" on {}", words(only)),
         _ => String::new(),

@@ -74,12 +74,23 @@ fn refuge(analysis: &Analysis, path: &Path, point: usize) -> Option<Name> {
 fn used_before(analysis: &Analysis, path: &Path, section: &Section, refuge: Name) -> bool {
     let animal = |trail: usize| analysis.animal_name(trail);
     let own = path.points[..section.end].iter().any(|p| at_refuge(analysis, p.row, refuge));
-    let earlier = analysis.paths[..path.trail].iter().any(|other| {
-        animal(other.trail) != Cell::Blank
+    let earlier = analysis.paths.iter().any(|other| {
+        is_before(analysis, other, path)
+            && animal(other.trail) != Cell::Blank
             && animal(other.trail) == animal(path.trail)
             && other.points.iter().any(|p| at_refuge(analysis, p.row, refuge))
     });
     own || earlier
+}
+
+/// Whether a trail is earlier than another: by date, and where a date is missing or both are of one day
+/// by the order of their rows.
+fn is_before(analysis: &Analysis, other: &Path, path: &Path) -> bool {
+    let date = |path: &Path| analysis.survey.trails[analysis.listed(path)?].date;
+    match (date(other), date(path)) {
+        (Some(a), Some(b)) if a != b => a < b,
+        _ => other.trail < path.trail,
+    }
 }
 
 fn at_refuge(analysis: &Analysis, row: usize, refuge: Name) -> bool {

@@ -196,7 +196,8 @@ impl Basis<'_> {
         let half = Z95 * bend.sd;
         let low = (e - quantile_of(&lifts, normal_cdf(Z95))).min(value - half);
         let high = e.max(value).max(least) + half;
-        Measured::with(value, bend.sd, low, high)
+        // Animals are let go on the ground or above it: noise alone takes a greatest height below.
+        Measured::with(value.max(0.0), bend.sd, low, high).within(0.0, f64::INFINITY)
     }
 
     /// The quantiles of both helpings of noise.

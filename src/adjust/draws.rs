@@ -24,7 +24,7 @@ pub struct Sampler {
     errors: AllErrors,
 }
 
-/// Deviations of every node of a part from its adjusted place, metres, for [`LANES`](crate::quantity::LANES) draws.
+/// Deviations of every node of a part from its adjusted place, metres, for [`LANES`] draws.
 #[derive(Clone, Debug, Default)]
 pub struct Deviations {
     /// East, north and up, by local node.

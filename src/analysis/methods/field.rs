@@ -75,7 +75,7 @@ fn nights(analysis: &Analysis) -> Option<String> {
     let of = |path: &Path| {
         let row = analysis.listed(path).map(|row| &analysis.survey.trails[row]);
         let stated = row.is_some_and(|row| row.nights.is_some() || row.date.is_some());
-        let told = stated || path.sections.len() > 1;
+        let told = stated || path.points.last().is_some_and(|point| point.section > 0);
         let nights = analysis.trails[path.trail].value(Metric::Nights, 0)?.measured?.value;
         told.then_some(nights)
     };

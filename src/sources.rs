@@ -135,7 +135,7 @@ impl Reference {
         Self { doi, ..self }
     }
 
-    const fn from_memory(self) -> Self {
+    const fn remembered(self) -> Self {
         Self { looked_up: false, ..self }
     }
 }
@@ -241,7 +241,7 @@ impl Source {
                 2005,
                 "Effects of reproductive and climatic seasons on movements in the black-eared opossum",
                 Article("J. Mammal.", "86", "287-293"),
-            ).from_memory(),
+            ).remembered(),
             Self::Zar2010 => reference(
                 "zar2010",
                 "Zar",
@@ -283,7 +283,7 @@ impl Source {
                 1992,
                 "On the removal of skewness by transformation",
                 Article("J. R. Stat. Soc. B", "54", "221-228"),
-            ).from_memory(),
+            ).remembered(),
             Self::Imbens2004 => reference(
                 "imbens2004",
                 "Imbens & Manski",
@@ -474,7 +474,7 @@ impl Source {
                 1808,
                 "Solution of Mr. Patterson's prize question",
                 Article("The Analyst (Philadelphia)", "1", "88-93"),
-            ).from_memory(),
+            ).remembered(),
             Self::Huber1964 => reference(
                 "huber1964",
                 "Huber",

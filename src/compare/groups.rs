@@ -161,6 +161,33 @@ fn of_several(groups: &[&Group], seed: u64) -> TestRow {
     .with(&found.test)
 }
 
+/// The values of both groups by stratum, in rising order, and how many animals have no one stratum.
+fn by_stratum<'a>(
+    groups: [&Group; 2],
+    roster: &Roster,
+    within: &'a Factor,
+) -> (BTreeMap<&'a str, [Vec<f64>; 2]>, usize) {
+    let stratum_of = |animal: Name| {
+        let own = roster.animals.iter().find(|(name, _)| *name == animal)?;
+        let level = within.level(*own.1.first()?)?;
+        own.1.iter().all(|&row| within.level(row) == Some(level)).then_some(level)
+    };
+    let mut strata: BTreeMap<&str, [Vec<f64>; 2]> = BTreeMap::new();
+    let mut lost = 0;
+    for (at, group) in groups.into_iter().enumerate() {
+        for animal in &group.values {
+            match stratum_of(animal.animal) {
+                Some(stratum) => strata.entry(stratum).or_default()[at].push(animal.value),
+                None => lost += 1,
+            }
+        }
+    }
+    for values in strata.values_mut().flatten() {
+        values.sort_by(f64::total_cmp);
+    }
+    (strata, lost)
+}
+
 /// Two groups, labels shuffled within the levels of another factor only.
 pub fn test_within(groups: &[Group], roster: &Roster, within: &Factor, seed: u64) -> TestRow {
     let all: Vec<&Group> = groups.iter().collect();
@@ -174,24 +201,7 @@ pub fn test_within(groups: &[Group], roster: &Roster, within: &Factor, seed: u64
     if let Some(reason) = untestable(&all, shared) {
         return refused(&reason);
     }
-    let stratum_of = |animal: Name| {
-        let own = roster.animals.iter().find(|(name, _)| *name == animal)?;
-        let level = within.level(*own.1.first()?)?;
-        own.1.iter().all(|&row| within.level(row) == Some(level)).then_some(level)
-    };
-    let mut strata: BTreeMap<&str, [Vec<f64>; 2]> = BTreeMap::new();
-    let mut lost = 0;
-    for (at, group) in [first, second].into_iter().enumerate() {
-        for animal in &group.values {
-            match stratum_of(animal.animal) {
-                Some(stratum) => strata.entry(stratum).or_default()[at].push(animal.value),
-                None => lost += 1,
-            }
-        }
-    }
-    for values in strata.values_mut().flatten() {
-        values.sort_by(f64::total_cmp);
-    }
+    let (strata, lost) = by_stratum([first, second], roster, within);
     let lists: Vec<Stratum<'_>> =
         strata.values().map(|[first, second]| Stratum { first, second }).collect();
     let one_sided = strata.iter().filter(|(_, [a, b])| a.is_empty() || b.is_empty());

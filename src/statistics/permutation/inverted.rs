@@ -6,13 +6,16 @@
 //! arrangements that none can be refused: three and three have 20, and p is never below 0.1.
 //! Source: [`Source::Fisher1935`](crate::sources::Source::Fisher1935).
 
-use super::labels::{Welch, arrangements};
-use super::{Count, DRAWS, MOST_ARRANGEMENTS};
+use super::labels::{Welch, arrangements, studentised};
+use super::{Count, DRAWS};
 use crate::statistics::chance::Chance;
 use crate::statistics::describe::mean;
 
 /// Chance below which a difference is refused.
 const LEVEL: f64 = 0.05;
+/// Most arrangements that are gone through for each difference that is tried; of more, [`DRAWS`] are drawn.
+/// Whether no difference is refused the test itself tells, by all of its own.
+const MOST_TRIED: u64 = 20_000;
 /// How often an end is halved in: to a millionth of where it was looked for.
 const HALVINGS: usize = 24;
 /// How often the search goes twice as far out: farther, values are lost beside what is taken off them.
@@ -60,7 +63,7 @@ pub fn interval_of_difference(first: &[f64], second: &[f64], seed: u64) -> Optio
         all.iter().enumerate().map(|(at, x)| (x - centre, at < first.len())).collect();
     let gather = |own: &[(f64, bool)]| own.iter().fold(NONE, |sums, (x, is)| sums.with(*x, *is));
     let (whole, observed) = (gather(&values), gather(&values[..first.len()]));
-    let exact = arrangements(values.len(), first.len()) <= MOST_ARRANGEMENTS;
+    let exact = arrangements(values.len(), first.len()) <= MOST_TRIED;
     let mut others = Vec::new();
     if exact {
         pick(&values, first.len(), NONE, &mut others);
@@ -88,7 +91,8 @@ pub fn interval_of_difference(first: &[f64], second: &[f64], seed: u64) -> Optio
     let least = if exact { always } else { 1.0 } / others.len() as f64;
     let difference = observed.sum / n1 - (whole.sum - observed.sum) / n2;
     let spread = (whole.squares * (1.0 / n1 + 1.0 / n2) / (n1 + n2 - 2.0)).sqrt();
-    if least > LEVEL { None } else { ends(difference, spread, p) }
+    let refuses_none = studentised(first, second, seed)?.p() <= LEVEL;
+    if least > LEVEL { None } else { ends(difference, spread, refuses_none, p) }
 }
 
 /// The 95 % interval of the mean of paired differences, by their signs.
@@ -102,16 +106,21 @@ pub fn interval_of_pairs(differences: &[f64], seed: u64) -> Option<[f64; 2]> {
     let squares: f64 = differences.iter().map(|d| (d - centre).powi(2)).sum();
     // all signs alike, and all turned
     let least = 2.0 * 0.5_f64.powf(n);
-    if least > LEVEL { None } else { ends(centre, (squares / (n * (n - 1.0))).sqrt(), p) }
+    let spread = (squares / (n * (n - 1.0))).sqrt();
+    if least > LEVEL { None } else { ends(centre, spread, p(0.0) <= LEVEL, p) }
 }
 
 /// Where p falls to [`LEVEL`] on either side of the estimate. No difference at all is a border of the
 /// search, so that the interval leaves it out exactly where p refuses it.
-fn ends(estimate: f64, spread: f64, p: impl Fn(f64) -> f64) -> Option<[f64; 2]> {
+fn ends(
+    estimate: f64,
+    spread: f64,
+    refuses_none: bool,
+    p: impl Fn(f64) -> f64,
+) -> Option<[f64; 2]> {
     if !(spread > 1e-12 * estimate.abs() && spread.is_finite()) {
         return None;
     }
-    let refuses_none = p(0.0) <= LEVEL;
     let end = |side: f64| {
         let (mut inside, mut outside) = (estimate, estimate + side * spread);
         let none_lies_there = side * -estimate > 0.0;

@@ -66,6 +66,8 @@ pub enum Source {
     Fisher1993,
     /// Tests by shuffling labels.
     Fisher1935,
+    /// Means of subsets as ends of intervals.
+    Hartigan1969,
     /// Shuffled labels where one group is more spread out.
     Janssen1997,
     /// Statistics brought to one scale before labels are shuffled.
@@ -353,6 +355,13 @@ impl Source {
                 1935,
                 "The Design of Experiments",
                 Book("Oliver & Boyd"),
+            ),
+            Self::Hartigan1969 => reference(
+                "hartigan1969",
+                "Hartigan",
+                1969,
+                "Using subsample values as typical values",
+                Article("J. Am. Stat. Assoc.", "64", "1303-1317"),
             ),
             Self::Janssen1997 => reference(
                 "janssen1997",

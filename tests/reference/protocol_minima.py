@@ -169,7 +169,8 @@ class Problem:
                                  gtol=1e-10, max_nfev=150)
             found.append((2 * best.cost, best.x))
         found.sort(key=lambda pair: pair[0])
-        polished = least_squares(self.residuals, found[0][1], jac="3-point", xtol=1e-15, ftol=1e-15, gtol=1e-15)
+        polished = least_squares(self.residuals, found[0][1], jac=self.derivatives, xtol=1e-15, ftol=1e-15,
+                                 gtol=1e-15)
         near = sum(total < found[0][0] * 1.0001 + 1e-6 for total, _ in found)
         return 2 * polished.cost, self.whole(polished.x), int(near)
 
@@ -193,8 +194,12 @@ def main():
     compare = sys.argv[-1] == "--compare"
     known = {} if compare else {case["digest"]: case for case in last_time()}
     todo = [(seed, case) for seed, case in enumerate(models) if digest(case) not in known]
+    anew = {}
     with Pool(2) as pool:
-        anew = {case["digest"]: case for case in pool.map(solved, todo, chunksize=1)}
+        for done, case in enumerate(pool.imap_unordered(solved, todo, chunksize=8), 1):
+            anew[case["digest"]] = case
+            if done % 500 == 0:
+                print(f"{done} of {len(todo)} trails", file=sys.stderr, flush=True)
     cases = [{**known, **anew}[digest(case)] for case in models]
     if compare:
         protocols = {}

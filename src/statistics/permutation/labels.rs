@@ -1,5 +1,6 @@
 //! Labels of groups shuffled.
 
+use super::inverted::Linear;
 use super::{Count, DRAWS, MOST_ARRANGEMENTS, Permuted};
 use crate::statistics::chance::Chance;
 use crate::statistics::describe::mean;
@@ -48,7 +49,8 @@ pub fn studentised(first: &[f64], second: &[f64], seed: u64) -> Option<Permuted>
     let mut count = Count::against(z, z);
     let exact = arrangements(values.len(), first.len()) <= MOST_ARRANGEMENTS;
     if exact {
-        pick(&values, first.len(), [0.0; 2], &mut |sums| count.add(welch.of(sums)[1]));
+        let squared: Vec<[f64; 2]> = values.iter().map(|x| [*x, x * x]).collect();
+        pick(&squared, first.len(), [0.0; 2], &mut |sums| count.add(welch.of(sums)[1]));
     } else {
         let mut chance = Chance::new(seed);
         for _ in 0..DRAWS {
@@ -72,15 +74,28 @@ impl Welch {
     /// t, and its size on the scale of the normal, by the sums of the first group.
     pub(super) fn of(&self, [sum, square]: [f64; 2]) -> [f64; 2] {
         let [n1, n2] = self.sizes;
+        let [difference, first, variance] = self.parts([sum, square]);
+        let t = difference / variance.sqrt();
+        let share = (first / variance).clamp(0.0, 1.0);
+        let nu = (share.powi(2) / (n1 - 1.0) + (1.0 - share).powi(2) / (n2 - 1.0)).recip();
+        [t, (8.0 * nu + 1.0) / (8.0 * nu + 3.0) * (nu * (t * t / nu).ln_1p()).sqrt()]
+    }
+
+    /// Whether z is at least `bar`. It is never above |t|, which most arrangements fall short with.
+    pub(super) fn reaches(&self, sums: [f64; 2], bar: f64) -> bool {
+        let [difference, _, variance] = self.parts(sums);
+        difference * difference >= bar * bar * variance * (1.0 - 1e-12) && self.of(sums)[1] >= bar
+    }
+
+    /// The difference of means, the variance of the first, and that of the difference.
+    fn parts(&self, [sum, square]: [f64; 2]) -> [f64; 3] {
+        let [n1, n2] = self.sizes;
         let other = self.sum - sum;
         let first = (square - sum * sum / n1) / (n1 * (n1 - 1.0));
         let second = (self.squares - square - other * other / n2) / (n2 * (n2 - 1.0));
         // Groups without any spread: as far out as rounding lets a spread be told from none.
         let variance = (first + second).max(1e-18 * self.squares);
-        let t = (sum / n1 - other / n2) / variance.sqrt();
-        let share = (first / variance).clamp(0.0, 1.0);
-        let nu = (share.powi(2) / (n1 - 1.0) + (1.0 - share).powi(2) / (n2 - 1.0)).recip();
-        [t, (8.0 * nu + 1.0) / (8.0 * nu + 3.0) * (nu * (t * t / nu).ln_1p()).sqrt()]
+        [sum / n1 - other / n2, first, variance]
     }
 }
 
@@ -92,35 +107,63 @@ impl Welch {
 /// Σₛ nₛ (mean first − mean second)ₛ / Σₛ nₛ
 /// ```
 pub fn within_strata(strata: &[Stratum<'_>], seed: u64) -> Option<Permuted> {
+    let mut others = Vec::new();
+    let found = arranged(strata, seed, |linear| others.push(linear.at_none))?;
+    let mut count = Count::against(found.observed, found.size);
+    for statistic in others {
+        count.add(statistic);
+    }
+    Some(count.done(found.observed, found.exact))
+}
+
+/// What arrangements are measured by.
+pub(super) struct Arranged {
+    pub(super) observed: f64,
+    /// What the statistic could be at most.
+    pub(super) size: f64,
+    /// Whether all arrangements were given.
+    pub(super) exact: bool,
+}
+
+/// Gives every arrangement of the labels within strata, or as many as are drawn; `None` where no stratum
+/// has both groups.
+pub(super) fn arranged(
+    strata: &[Stratum<'_>],
+    seed: u64,
+    mut give: impl FnMut(Linear),
+) -> Option<Arranged> {
     let full: Vec<_> =
         strata.iter().filter(|s| !s.first.is_empty() && !s.second.is_empty()).collect();
     let animals: usize = full.iter().map(|s| s.first.len() + s.second.len()).sum();
-    let parts: Vec<Labels> = full.iter().map(|s| Labels::of(s, animals as f64)).collect();
-    let observed: f64 = parts.iter().map(|part| part.observed).sum();
-    let size: f64 = parts.iter().map(|part| part.size()).sum();
-    let mut count = Count::against(observed, size);
+    let mut parts: Vec<Labels> = full.iter().map(|s| Labels::of(s, animals as f64)).collect();
+    let observed = parts.iter().map(|part| part.observed).sum();
+    let size = parts.iter().map(|part| part.size()).sum();
     let each = parts.iter().map(|part| arrangements(part.values.len(), part.picked));
-    let all = each.fold(1_u64, u64::saturating_mul);
-    let exact = all <= MOST_ARRANGEMENTS;
+    let exact = each.fold(1_u64, u64::saturating_mul) <= MOST_ARRANGEMENTS;
     if exact {
-        let lists: Vec<Vec<f64>> = parts.iter().map(Labels::all).collect();
-        combine(&lists, 0.0, &mut count);
+        let lists: Vec<Vec<Linear>> = parts.iter().map(Labels::all).collect();
+        combine(&lists, Linear::NONE, &mut give);
     } else {
         let mut chance = Chance::new(seed);
-        let mut parts = parts;
         for _ in 0..DRAWS {
-            count.add(parts.iter_mut().map(|part| part.shuffled(&mut chance)).sum());
+            give(
+                parts
+                    .iter_mut()
+                    .fold(Linear::NONE, |sum, part| sum.plus(part.shuffled(&mut chance))),
+            );
         }
     }
-    (animals > 0).then(|| count.done(observed, exact))
+    (animals > 0).then_some(Arranged { observed, size, exact })
 }
 
-/// One stratum: its values about their mean, and what a sum of the picked ones is multiplied by.
+/// One stratum: its values about their mean and whether each is of the first group, and what a sum of the
+/// picked ones is multiplied by.
 struct Labels {
-    values: Vec<f64>,
+    values: Vec<(f64, bool)>,
     /// How many are picked: the smaller group.
     picked: usize,
     factor: f64,
+    firsts: f64,
     observed: f64,
 }
 
@@ -129,48 +172,61 @@ impl Labels {
     fn of(stratum: &Stratum<'_>, animals: f64) -> Self {
         let all: Vec<f64> = stratum.first.iter().chain(stratum.second).copied().collect();
         let centre = mean(&all).unwrap_or(0.0);
-        let values: Vec<f64> = all.iter().map(|x| x - centre).collect();
         let (n1, n2) = (stratum.first.len(), stratum.second.len());
+        let values: Vec<(f64, bool)> =
+            all.iter().enumerate().map(|(at, x)| (x - centre, at < n1)).collect();
         let weight = values.len() as f64 / animals;
         let factor = weight * (1.0 / n1 as f64 + 1.0 / n2 as f64);
-        let observed = factor * values[..n1].iter().sum::<f64>();
+        let observed = factor * values[..n1].iter().map(|(x, _)| x).sum::<f64>();
         // S₂ = −S₁: picking the smaller group gives the same differences.
         let (picked, factor) = if n1 <= n2 { (n1, factor) } else { (n2, -factor) };
-        Self { values, picked, factor, observed }
+        Self { values, picked, factor, firsts: n1 as f64, observed }
     }
 
     fn size(&self) -> f64 {
-        self.factor.abs() * self.values.iter().map(|x| x.abs()).sum::<f64>()
+        self.factor.abs() * self.values.iter().map(|(x, _)| x.abs()).sum::<f64>()
     }
 
-    fn all(&self) -> Vec<f64> {
+    /// By the sum of the picked, and how many of these are of the first group. Taking δ off the first group
+    /// takes off the difference δ · factor · (picked of the first − what the picked have of them on average).
+    fn linear(&self, [sum, of_first]: [f64; 2]) -> Linear {
+        let usual = self.picked as f64 * self.firsts / self.values.len() as f64;
+        Linear { at_none: self.factor * sum, slope: self.factor * (of_first - usual) }
+    }
+
+    fn all(&self) -> Vec<Linear> {
+        let counted: Vec<[f64; 2]> =
+            self.values.iter().map(|(x, is_first)| [*x, f64::from(u8::from(*is_first))]).collect();
         let mut list = Vec::new();
-        pick(&self.values, self.picked, [0.0; 2], &mut |[sum, _]| list.push(self.factor * sum));
+        pick(&counted, self.picked, [0.0; 2], &mut |sums| list.push(self.linear(sums)));
         list
     }
 
-    fn shuffled(&mut self, chance: &mut Chance) -> f64 {
+    fn shuffled(&mut self, chance: &mut Chance) -> Linear {
         chance.choose(&mut self.values, self.picked);
-        self.factor * self.values[..self.picked].iter().sum::<f64>()
+        let own = self.values[..self.picked].iter();
+        self.linear(own.fold([0.0; 2], |[sum, of_first], (x, is_first)| {
+            [sum + x, of_first + f64::from(u8::from(*is_first))]
+        }))
     }
 }
 
-/// Every sum of `count` of the values, and that of their squares.
-fn pick(values: &[f64], count: usize, sums: [f64; 2], give: &mut impl FnMut([f64; 2])) {
+/// Every sum of `count` of the pairs.
+fn pick(pairs: &[[f64; 2]], count: usize, sums: [f64; 2], give: &mut impl FnMut([f64; 2])) {
     if count == 0 {
         return give(sums);
     }
-    for at in 0..=values.len() - count {
-        let x = values[at];
-        pick(&values[at + 1..], count - 1, [sums[0] + x, sums[1] + x * x], give);
+    for at in 0..=pairs.len() - count {
+        let [x, y] = pairs[at];
+        pick(&pairs[at + 1..], count - 1, [sums[0] + x, sums[1] + y], give);
     }
 }
 
-/// Every sum of one number of each list.
-fn combine(lists: &[Vec<f64>], sum: f64, count: &mut Count) {
+/// Every sum of one of each list.
+fn combine(lists: &[Vec<Linear>], sum: Linear, give: &mut impl FnMut(Linear)) {
     match lists {
-        [] => count.add(sum),
-        [list, rest @ ..] => list.iter().for_each(|x| combine(rest, sum + x, count)),
+        [] => give(sum),
+        [list, rest @ ..] => list.iter().for_each(|one| combine(rest, sum.plus(*one), give)),
     }
 }
 

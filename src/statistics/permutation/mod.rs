@@ -12,7 +12,7 @@ mod inverted;
 mod labels;
 mod pairs;
 
-pub use inverted::{interval_of_difference, interval_of_pairs};
+pub use inverted::{interval_of_difference, interval_of_pairs, interval_within_strata};
 pub use labels::{Stratum, difference_of_means, spread_of_groups, studentised, within_strata};
 pub use pairs::{flipped, products, signs};
 
@@ -21,6 +21,9 @@ pub const MOST_ARRANGEMENTS: u64 = 1_000_000;
 
 /// How many are drawn where there are more: the error of p at 0.05 is then 0.0015.
 pub const DRAWS: u64 = 19_999;
+
+/// Most pairs of which all signs are gone through.
+const MOST_SIGNS: usize = 19;
 
 /// What a permutation test found.
 #[derive(Clone, Copy, Debug, PartialEq)]

@@ -1,6 +1,6 @@
 //! What stands beside what shuffled: signs of differences, and the order of one of two columns.
 
-use super::{Count, DRAWS, Permuted};
+use super::{Count, DRAWS, MOST_SIGNS, Permuted};
 use crate::statistics::chance::Chance;
 use crate::statistics::describe::mean;
 
@@ -32,7 +32,7 @@ pub fn flipped(
     }
     let observed = statistic(&sum);
     let mut count = Count::against(observed, size);
-    let exact = rows.len() < 20;
+    let exact = rows.len() <= MOST_SIGNS;
     if exact {
         // One sign changes from one arrangement to the next (Gray code); the sum is built anew now
         // and then, so that rounding does not gather.

@@ -125,6 +125,9 @@ model = "flat"
 
 [bobbin]
 thread_g_per_m = 0.011
+
+[compare]
+by = ["age"]
 "#;
 
 /// All tables of the survey as corrected.

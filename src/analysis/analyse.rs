@@ -66,8 +66,8 @@ pub struct Analysis {
     pub shown: Vec<bool>,
     /// The metrics by every method, in the order of [`Method::ALL`]; empty unless asked for.
     pub compared: Vec<ByMethod>,
-    /// See [`unasked`](super::comparison::unasked).
-    pub(crate) unasked: OnceLock<Comparison>,
+    /// See [`asked`](super::comparison::asked).
+    pub(crate) asked: OnceLock<Comparison>,
 }
 
 /// The metrics of every trail by one method, in the order of the network's trails.
@@ -118,8 +118,8 @@ pub fn analyse(
     } else {
         Vec::new()
     };
-    let unasked = OnceLock::new();
-    Ok(Analysis { survey, wanted, network, adjusted, paths, trails, shown, compared, unasked })
+    let asked = OnceLock::new();
+    Ok(Analysis { survey, wanted, network, adjusted, paths, trails, shown, compared, asked })
 }
 
 /// The metrics of every trail by a method, without intervals; none where it does not settle.

@@ -1,8 +1,9 @@
 //! Which animals are compared in what, and the rows that come of it.
 
+use super::question::{Question, groupings};
 use super::{Analysis, usage};
 use crate::compare::animals::{Roster, TrailValue, averages};
-use crate::compare::factors::{Factor, columns};
+use crate::compare::factors::Factor;
 use crate::compare::groups::{Group, shared, split, test_within};
 use crate::compare::summary::{Resampled, Summary};
 use crate::compare::{TestRow, covariate, directions, groups, pairs};
@@ -10,25 +11,6 @@ use crate::cores;
 use crate::metrics::{METRICS, Metric};
 use crate::path::Path;
 use crate::quantity::Bearing;
-use crate::survey::dictionary;
-
-/// Most levels of a column that is taken for a grouping without being asked for.
-const MOST_LEVELS: usize = 6;
-
-/// What is to be compared.
-#[derive(Clone, Debug, Default)]
-pub struct Question {
-    /// Groups by each of these.
-    pub by: Vec<Factor>,
-    /// Against each of these numbers.
-    pub with: Vec<Factor>,
-    /// The same animals in two levels of a factor, the first taken from the second.
-    pub pairs: Option<(Factor, [String; 2])>,
-    /// Labels are shuffled within the levels of this only.
-    pub within: Option<Factor>,
-    /// The direction that was expected beforehand.
-    pub direction: Option<Bearing>,
-}
 
 /// One row of `groups.csv`.
 #[derive(Clone, Debug)]
@@ -67,6 +49,8 @@ pub struct Comparison {
     pub groups: Vec<GroupRow>,
     /// The rows of `tests.csv`.
     pub tests: Vec<MetricTest>,
+    /// Why some of it could not be asked.
+    pub problems: Vec<String>,
 }
 
 impl Comparison {
@@ -74,31 +58,17 @@ impl Comparison {
     pub fn of(analysis: &Analysis, question: Question) -> Self {
         let groups = group_rows(analysis, &question);
         let tests = test_rows(analysis, &question);
-        Self { question, groups, tests }
+        Self { question, groups, tests, problems: Vec::new() }
     }
 }
 
-/// What a rebuild compares unasked, and what it finds; computed once, since tables, methods and
-/// answer all rest on it.
-pub fn unasked(analysis: &Analysis) -> &Comparison {
-    analysis.unasked.get_or_init(|| Comparison::of(analysis, usual(analysis)))
-}
-
-/// What a rebuild compares unasked: each column of the animals that divides them into a few groups.
-pub fn usual(analysis: &Analysis) -> Question {
-    let survey = &analysis.survey;
-    let roster = roster(analysis);
-    let known = |heading: &str| dictionary::ANIMALS.column(heading).is_some();
-    let grouping =
-        |heading: &&str| matches!(*heading, "species" | "sex" | "age") || !known(heading);
-    let divides = |factor: &Factor| {
-        let rows = roster.animals.iter().filter_map(|(_, trails)| trails.first().copied());
-        let levels = factor.levels(rows).len();
-        factor.of_animal && (2..=MOST_LEVELS).contains(&levels) && levels < roster.animals.len()
-    };
-    let by = columns(survey).into_iter().filter(grouping);
-    let by = by.filter_map(|heading| Factor::of(survey, heading)).filter(divides).collect();
-    Question { by, ..Question::default() }
+/// What `survey.toml` asks, and what comes of it; computed once, since tables, methods and answer
+/// all rest on it.
+pub fn asked(analysis: &Analysis) -> &Comparison {
+    analysis.asked.get_or_init(|| {
+        let (question, problems) = Question::of(analysis, &analysis.survey.settings.compare);
+        Comparison { problems, ..Comparison::of(analysis, question) }
+    })
 }
 
 /// Whose trails were asked for.
@@ -165,12 +135,14 @@ fn paired(roster: &Roster, question: &Question, values: &[TrailValue]) -> Option
     Some([first, second])
 }
 
-/// Summaries of all animals, and of each group.
+/// Summaries of all animals, and of each group: the groups that were asked for, else those that
+/// animals are shown by.
 pub fn group_rows(analysis: &Analysis, question: &Question) -> Vec<GroupRow> {
     let roster = roster(analysis);
     if roster.animals.is_empty() {
         return Vec::new();
     }
+    let by = if question.is_nothing() { groupings(analysis) } else { question.by.clone() };
     each_metric(analysis, |metric, part, resampled| {
         let values = trail_values(analysis, metric, part);
         let mut row = |factor: &str, group: &str, values: &[_]| GroupRow {
@@ -181,7 +153,7 @@ pub fn group_rows(analysis: &Analysis, question: &Question) -> Vec<GroupRow> {
             summary: Summary::with_intervals(values, resampled),
         };
         let mut rows = vec![row("", "all", &averages(&roster, &values, |_| true))];
-        for factor in &question.by {
+        for factor in &by {
             for group in split(&roster, factor, &values) {
                 rows.push(row(&factor.name, &group.name, &group.values));
             }
@@ -204,7 +176,7 @@ pub fn test_rows(analysis: &Analysis, question: &Question) -> Vec<MetricTest> {
         return Vec::new();
     }
     let seed = analysis.wanted.seed;
-    let mut rows = each_metric(analysis, |metric, part, resampled| {
+    let mut rows = each_metric(analysis, |metric, part, _| {
         let values = trail_values(analysis, metric, part);
         let mut rows = Vec::new();
         let mut add = |factor: &Factor, found: Vec<TestRow>| {
@@ -220,10 +192,7 @@ pub fn test_rows(analysis: &Analysis, question: &Question) -> Vec<MetricTest> {
             }
         }
         for factor in &question.with {
-            add(
-                factor,
-                covariate::tests(&covariate::pairs(&roster, factor, &values), resampled, seed),
-            );
+            add(factor, covariate::tests(&covariate::pairs(&roster, factor, &values), seed));
         }
         if let Some(([first, second], (factor, _))) =
             paired(&roster, question, &values).zip(question.pairs.as_ref())

@@ -21,6 +21,7 @@ pub mod overview;
 mod part;
 pub mod printed;
 pub mod progress;
+pub mod question;
 mod shortfall;
 mod subjects;
 pub mod tables;

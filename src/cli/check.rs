@@ -58,7 +58,7 @@ pub(super) fn run(args: &CheckArgs, terminal: &mut Terminal) -> Result<(), Failu
         trails: Vec::new(),
         shown: sound,
         compared: Vec::new(),
-        unasked: OnceLock::new(),
+        asked: OnceLock::new(),
     };
     if args.survey.print.json {
         terminal.print(&format!("{:#}\n", result_json(&analysis, &faults, &doubts)))?;

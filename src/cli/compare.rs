@@ -4,7 +4,8 @@ use super::args::CompareArgs;
 use super::terminal::{Terminal, Tone};
 use super::{Failure, options, rebuild, summary};
 use crate::analysis::answer::{TESTS, answer, headlines, p_value, people, value};
-use crate::analysis::comparison::{Comparison, GroupRow, MetricTest, Question};
+use crate::analysis::comparison::{Comparison, GroupRow, MetricTest};
+use crate::analysis::question::Question;
 use crate::analysis::tables::{Cell, Emit, Table, groups, tests};
 use crate::analysis::{Analysis, PART_NAMES};
 use crate::fault::Severity;
@@ -16,7 +17,7 @@ pub(super) fn run(args: &CompareArgs, terminal: &mut Terminal) -> Result<(), Fai
     let wanted = options::wanted(&args.wanted, &args.survey)?;
     let (analysis, faults) = rebuild::analysed(&args.survey, wanted, terminal)?;
     let question = options::question(args, &analysis)?;
-    let Comparison { question, groups, tests } = Comparison::of(&analysis, question);
+    let Comparison { question, groups, tests, .. } = Comparison::of(&analysis, question);
     let sentences = answer(&analysis, &question, &groups, &tests);
     if args.survey.print.json {
         let result = json!({

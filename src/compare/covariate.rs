@@ -2,10 +2,9 @@
 
 use super::animals::{Roster, TrailValue};
 use super::factors::Factor;
-use super::summary::Resampled;
 use super::test_row::TestRow;
-use crate::statistics::permutation::products;
-use crate::statistics::rank::{correlation, ranks, slope, spearman};
+use crate::statistics::permutation::{interval_of_slope, products};
+use crate::statistics::rank::{slope, spearman};
 use crate::survey::names::Name;
 
 /// An animal's covariate and metric.
@@ -36,9 +35,8 @@ pub fn pairs(roster: &Roster, factor: &Factor, values: &[TrailValue]) -> Vec<Pai
     roster.animals.iter().filter_map(of).collect()
 }
 
-/// Spearman's coefficient and the slope, each with its permutation p and an interval by resampling
-/// animals.
-pub fn tests(pairs: &[Pair], resampled: &mut Resampled, seed: u64) -> Vec<TestRow> {
+/// Spearman's coefficient, and the slope with the interval of slopes that its own test does not refuse.
+pub fn tests(pairs: &[Pair], seed: u64) -> Vec<TestRow> {
     let mut both: Vec<(f64, f64)> = pairs.iter().map(|pair| (pair.x, pair.y)).collect();
     // no number may depend on the order of a table
     both.sort_by(|a, b| a.0.total_cmp(&b.0).then(a.1.total_cmp(&b.1)));
@@ -52,16 +50,8 @@ pub fn tests(pairs: &[Pair], resampled: &mut Resampled, seed: u64) -> Vec<TestRo
     let Some((rho, by_ranks)) = spearman(&x, &y, seed) else {
         return refused("one of the two does not vary");
     };
-    let (Some(slope_all), Some(by_values)) = (slope(&x, &y), products(&x, &y, seed)) else {
+    let (Some(slope), Some(by_values)) = (slope(&x, &y), products(&x, &y, seed)) else {
         return refused("one of the two does not vary");
-    };
-    let resamples = resampled.of(both.len(), 0);
-    let of = |statistic: fn(&[f64], &[f64]) -> Option<f64>| {
-        resamples.interval(&both, |pairs: &[(f64, f64)]| {
-            let (x, y): (Vec<f64>, Vec<f64>) = pairs.iter().copied().unzip();
-            // A resample of one animal over and over has neither: it says nothing either way.
-            statistic(&x, &y).unwrap_or(0.0)
-        })
     };
     let row = |test, effect, effect_name, interval| TestRow {
         test,
@@ -72,9 +62,8 @@ pub fn tests(pairs: &[Pair], resampled: &mut Resampled, seed: u64) -> Vec<TestRo
         interval,
         ..TestRow::default()
     };
-    let of_ranks = of(|x, y| correlation(&ranks(x), &ranks(y)));
     vec![
-        row("spearman", rho, "rho", of_ranks).with(&by_ranks),
-        row("slope", slope_all, "slope", of(slope)).with(&by_values),
+        row("spearman", rho, "rho", None).with(&by_ranks),
+        row("slope", slope, "slope", interval_of_slope(&x, &y, seed)).with(&by_values),
     ]
 }

@@ -77,18 +77,6 @@ impl Factor {
     }
 }
 
-/// Every column that may be compared by, as headed.
-pub fn columns(survey: &Survey) -> Vec<&str> {
-    let headings = |grid: Option<&'_ Grid>| -> Vec<usize> {
-        grid.map_or(Vec::new(), |grid| (0..grid.headings().len()).collect())
-    };
-    let grids = [survey.grids.animals.as_ref(), survey.grids.trails.as_ref()];
-    let all = grids.into_iter().flat_map(|grid| {
-        headings(grid).into_iter().filter_map(move |at| Some(grid?.headings()[at].as_ref()))
-    });
-    all.filter(|heading| !matches!(*heading, "" | "animal" | "trail" | "note")).collect()
-}
-
 /// Which of its animal's trails each one is, by date, then by row; blank without an animal.
 fn nights(survey: &Survey) -> Vec<String> {
     let mut order: Vec<usize> = (0..survey.trails.len()).collect();

@@ -5,7 +5,8 @@ use super::factors::Factor;
 use super::test_row::TestRow;
 use crate::statistics::describe::mean;
 use crate::statistics::permutation::{
-    Stratum, difference_of_means, interval_of_difference, studentised, within_strata,
+    Stratum, difference_of_means, interval_of_difference, interval_within_strata, studentised,
+    within_strata,
 };
 use crate::statistics::rank::{holm, kruskal_wallis, mann_whitney};
 use crate::survey::names::Name;
@@ -220,6 +221,7 @@ pub fn test_within(groups: &[Group], roster: &Roster, within: &Factor, seed: u64
         statistic: Some(test.statistic),
         effect: Some(test.statistic),
         effect_name: "weighted_difference_of_means",
+        interval: interval_within_strata(&lists, seed),
         reason,
         ..row
     }

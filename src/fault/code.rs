@@ -170,4 +170,6 @@ codes! {
     UnknownSetting = "unknown_setting",
     /// A setting with a value it cannot have.
     BadSetting = "bad_setting",
+    /// What is to be compared names a column that no table has.
+    UnknownComparison = "unknown_comparison",
 }

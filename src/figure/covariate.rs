@@ -7,10 +7,9 @@ use super::values::{Plot, factor as times, heading, p_words, plots};
 use super::{Drawing, NotDrawn, Width};
 use crate::analysis::Analysis;
 use crate::analysis::answer::headlines;
-use crate::analysis::comparison::{roster, trail_values};
-use crate::compare::covariate::{Pair, pairs, tests};
-use crate::compare::factors::{Factor, columns};
-use crate::compare::summary::Resampled;
+use crate::analysis::comparison::{MetricTest, asked, roster, trail_values};
+use crate::compare::covariate::{Pair, pairs};
+use crate::compare::factors::Factor;
 use crate::metrics::Metric;
 use crate::quantity::{count_of, plain};
 use crate::scene::palette::{CATEGORIES, Symbol};
@@ -32,14 +31,17 @@ pub(super) fn draw(analysis: &Analysis, width: Width) -> Result<Drawing, NotDraw
             "no column of animals or trails holds numbers that differ, like body_mass_g",
         )
     })?;
-    let mut resampled = Resampled::none();
+    let study = asked(analysis);
+    let tested = study.question.with.iter().any(|asked| asked.name == factor.name);
     let all = headlines().map(|(metric, part)| {
         let values = trail_values(analysis, metric, part);
         let pairs = pairs(&roster(analysis), &factor, &values);
-        let found = tests(&pairs, &mut resampled, analysis.wanted.seed);
-        let spearman = found.iter().find(|row| row.test == "spearman");
+        let own = |test: &&MetricTest| {
+            test.metric == metric.entry().name && test.part == part && test.factor == factor.name
+        };
+        let spearman = study.tests.iter().filter(own).find(|test| test.row.test == "spearman");
         let words = spearman
-            .and_then(|row| row.effect.zip(row.p))
+            .and_then(|test| test.row.effect.zip(test.row.p))
             .map(|(rho, p)| format!("ρ = {}, {}", plain(rho, 2).replace('-', "−"), p_words(p)));
         Shown { metric, part, pairs, words: words.unwrap_or_default() }
     });
@@ -63,17 +65,21 @@ pub(super) fn draw(analysis: &Analysis, width: Width) -> Result<Drawing, NotDraw
     let high = high + legend(&mut canvas, [0.5, high], wide - 0.5, &keys);
     let animals = all.iter().map(|shown| shown.pairs.len()).max().unwrap_or(0);
     let caption = format!(
-        "Metrics of {} against {title}; every animal a point, the mean of its trails. ρ: \
-         Spearman's coefficient, p by shuffling. * without the escape run. Several metrics are \
-         looked at: a small p among them is expected by chance. Arrows: a thread was cut short or \
-         has a gap, so that the value is at least so much.",
-        count_of(animals, "animal")
+        "Metrics of {} against {title}; every animal a point, the mean of its trails. {}* without the \
+         escape run. Arrows: a thread was cut short or has a gap, so that the value is at least so much.",
+        count_of(animals, "animal"),
+        if tested {
+            "ρ: Spearman's coefficient, p by shuffling, of one metric among several. "
+        } else {
+            "Nothing was tested, since it was not asked (compare.with). "
+        }
     );
     let alt = format!("Metrics of {} against {title}.", count_of(animals, "animal"));
     Ok(Drawing::new(&canvas, [wide, high + 0.5], caption, alt))
 }
 
-/// Body mass where it differs, else the first column whose numbers do.
+/// The number that was asked for, else body mass where it differs, else the first column whose numbers
+/// do.
 fn usual_number(analysis: &Analysis) -> Option<Factor> {
     let survey = &analysis.survey;
     let roster = roster(analysis);
@@ -84,7 +90,8 @@ fn usual_number(analysis: &Analysis) -> Option<Factor> {
         numbers.dedup();
         numbers.len() >= FEWEST
     };
-    let names = ["body_mass_g"].into_iter().chain(columns(survey));
+    let asked = survey.settings.compare.with.iter().map(String::as_str);
+    let names = asked.chain(["body_mass_g"]).chain(survey.factor_columns());
     names.filter_map(|name| Factor::of(survey, name)).find(differs)
 }
 

@@ -9,7 +9,7 @@ use super::marks::{not_drawn, numbers};
 use super::{Drawing, NotDrawn, Width, sentence_list};
 use crate::analysis::Analysis;
 use crate::analysis::answer::people;
-use crate::analysis::comparison::usual;
+use crate::analysis::question::groupings;
 use crate::scene::palette::{INK, QUIET, category};
 use crate::scene::{Scene, TrailScene};
 
@@ -127,7 +127,7 @@ struct Groups {
 impl Groups {
     fn of(analysis: &Analysis, trails: &[&TrailScene]) -> Self {
         let listed = |trail: &&TrailScene| analysis.network.trails[trail.trail].listed;
-        let Some(factor) = usual(analysis).by.into_iter().next() else {
+        let Some(factor) = groupings(analysis).into_iter().next() else {
             return Self { of_trail: vec![0; trails.len()], names: Vec::new() };
         };
         let levels = factor.levels(trails.iter().filter_map(listed));

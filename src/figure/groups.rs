@@ -9,9 +9,10 @@ use super::values::{Plot, factor as times, heading, p_words, plots};
 use super::{Drawing, NotDrawn, Width};
 use crate::analysis::Analysis;
 use crate::analysis::answer::{TESTS, headlines, people};
-use crate::analysis::comparison::{roster, trail_values, usual};
+use crate::analysis::comparison::{MetricTest, asked, roster, trail_values};
+use crate::analysis::question::groupings;
 use crate::compare::factors::Factor;
-use crate::compare::groups::{Group, shared, split, tests};
+use crate::compare::groups::{Group, split};
 use crate::compare::summary::{Resampled, Summary};
 use crate::metrics::Metric;
 use crate::scene::palette::category;
@@ -26,7 +27,7 @@ struct Shown {
 }
 
 pub(super) fn draw(analysis: &Analysis, width: Width) -> Result<Drawing, NotDrawn> {
-    let factor = usual(analysis).by.into_iter().next().ok_or_else(|| {
+    let factor = groupings(analysis).into_iter().next().ok_or_else(|| {
         NotDrawn::because("no column of the animals table divides the animals into a few groups")
     })?;
     let mut resampled = Resampled::new(analysis.wanted.seed);
@@ -53,10 +54,14 @@ pub(super) fn draw(analysis: &Analysis, width: Width) -> Result<Drawing, NotDraw
     let high = high + legend(&mut canvas, [0.5, high], wide - 0.5, &keys) + 0.5;
     let caption = format!(
         "Animals by {}: every animal a symbol, the mean of its trails; means with 95 % intervals \
-         by resampling animals (BCa). p: labels of animals shuffled. * without the escape run. \
-         Below each group: n animals with a value. Arrows: a thread was cut short or has a gap, so \
-         that the value is at least so much.",
-        factor.name
+         (Student's t freed of skewness). {}* without the escape run. Below each group: n animals with \
+         a value. Arrows: a thread was cut short or has a gap, so that the value is at least so much.",
+        factor.name,
+        if all.iter().any(|shown| shown.p.is_some()) {
+            "p: labels of animals shuffled, each of one metric among several. "
+        } else {
+            ""
+        }
     );
     let alt = format!("Values of animals by {}, metric by metric.", factor.name);
     Ok(Drawing::new(&canvas, [wide, high], caption, alt))
@@ -72,9 +77,13 @@ fn shown(
     let groups = split(&roster(analysis), factor, &values);
     let summaries =
         groups.iter().map(|group| Summary::with_intervals(&group.values, resampled)).collect();
-    let rows = tests(&groups, shared(&groups).len(), analysis.wanted.seed);
-    let test = TESTS.iter().find_map(|name| rows.iter().find(|row| row.test == *name));
-    Shown { metric, part, p: test.and_then(|row| row.p), groups, summaries }
+    let own = |test: &&MetricTest| {
+        test.metric == metric.entry().name && test.part == part && test.factor == factor.name
+    };
+    let found =
+        |name: &&str| asked(analysis).tests.iter().filter(own).find(|t| t.row.test == *name);
+    let p = TESTS.iter().find_map(found).and_then(|test| test.row.p);
+    Shown { metric, part, p, groups, summaries }
 }
 
 /// From zero to the largest value or end of an interval.

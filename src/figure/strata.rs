@@ -9,7 +9,8 @@ use super::marks::{unit, unsettled};
 use super::{Drawing, NotDrawn, Width};
 use crate::analysis::Analysis;
 use crate::analysis::answer::people;
-use crate::analysis::comparison::{roster, usual};
+use crate::analysis::comparison::roster;
+use crate::analysis::question::groupings;
 use crate::quantity::{count_of, metres};
 use crate::scene::Scene;
 use crate::scene::palette::{INK, PAPER, stratum};
@@ -134,7 +135,7 @@ fn draw_row(
 
 /// One bar an animal; trails of no animal have one each.
 fn bars(analysis: &Analysis, scene: &Scene) -> (Vec<Bar>, Option<String>) {
-    let factor = usual(analysis).by.into_iter().next();
+    let factor = groupings(analysis).into_iter().next();
     let of = |trails: &[usize], name: String, level: Option<String>| {
         let mut metres = vec![0.0; scene.strata()];
         for &trail in trails {

@@ -4,7 +4,7 @@
 use super::about::{about, supports, supports_of};
 use super::{Scene, ScenePoint, TrailScene, scene};
 use crate::analysis::Analysis;
-use crate::analysis::comparison::usual;
+use crate::analysis::question::groupings;
 use crate::fault::Place;
 use crate::path::{Leg, Path};
 use crate::quantity::{count_of, metres};
@@ -107,7 +107,7 @@ pub fn space(analysis: &Analysis) -> Space {
     let supports = supports(analysis);
     let places: BTreeMap<&str, usize> =
         supports.iter().enumerate().map(|(at, name)| (*name, at)).collect();
-    let factor = usual(analysis).by.into_iter().next();
+    let factor = groupings(analysis).into_iter().next();
     let listed = |trail: usize| analysis.network.trails[trail].listed;
     let levels = factor
         .as_ref()

@@ -91,6 +91,13 @@ impl Survey {
         self.names.text(name)
     }
 
+    /// Every column of animals and trails that may be compared by, as headed.
+    pub fn factor_columns(&self) -> Vec<&str> {
+        let grids = [&self.grids.animals, &self.grids.trails].into_iter().flatten();
+        let all = grids.flat_map(|grid| grid.headings()).map(AsRef::as_ref);
+        all.filter(|heading| !matches!(*heading, "" | "animal" | "trail" | "note")).collect()
+    }
+
     /// The place of a column in row `index` of the anchors.
     pub fn anchor_place(&self, index: usize, column: &str) -> Place {
         self.grids.anchors.place(index, column)

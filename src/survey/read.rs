@@ -4,6 +4,7 @@ use super::dictionary::{self, InputTable};
 use super::grid::Grid;
 use super::headings::check_headings;
 use super::names::Names;
+use super::nearest;
 use super::reading::Reader;
 use super::rows::{
     AnchorRow, AnimalRow, AvailableRow, ControlPosition, ControlRow, Ending, Fix, Gap,
@@ -34,7 +35,29 @@ pub fn read_tables(settings: Settings, mut grids: Grids) -> (Survey, Faults) {
         rows(grids.available.as_ref(), &dictionary::AVAILABLE, words, names, all, available);
     survey.grids = grids;
     one_spelling(&mut survey, &mut faults);
+    known_comparison(&survey, &mut faults);
     (survey, faults)
+}
+
+/// Tells of a column that is to be compared by and stands in no table.
+fn known_comparison(survey: &Survey, faults: &mut Faults) {
+    let (columns, night) = (survey.factor_columns(), ["night"]);
+    let known = || columns.iter().copied().chain(night);
+    for (key, column) in survey.settings.compare.columns() {
+        if known().any(|other| other == column) {
+            continue;
+        }
+        let place = Place::file(FILE).column(&format!("compare.{key}"));
+        let hint = nearest(column, known()).map_or_else(
+            || "nothing is compared by it until then".to_owned(),
+            |near| format!("did you mean {near}? nothing is compared by it until then"),
+        );
+        faults
+            .report(Code::UnknownComparison, Severity::Warning, place)
+            .found(column)
+            .expected(format!("a column of animals or trails: {}", columns.join(", ")))
+            .hint(hint);
+    }
 }
 
 /// Gives each column that the settings map its name in the dictionary.

@@ -1,16 +1,14 @@
 //! Groups of animals, in sentences.
 
-use super::headlines::{HEADLINES, Headline, Saying};
-use super::words::{by_chance, capital, list, people, shuffles, value};
+use super::headlines::{HEADLINES, Headline};
+use super::words::{capital, chance, difference_and_interval, list, p_equals, people, value};
 use crate::analysis::comparison::{GroupRow, MetricTest};
 use crate::compare::TestRow;
 use crate::compare::factors::Factor;
-use crate::compare::summary::Summary;
 use crate::quantity::significant;
 
 /// The tests that an answer by groups rests on, the first there is.
-pub const TESTS: [&str; 4] =
-    ["permutation_within", "permutation_welch", "permutation", "kruskal_wallis"];
+pub const TESTS: [&str; 3] = ["permutation_within", "permutation_welch", "kruskal_wallis"];
 
 /// What the groups of one factor come to: first the whole, then question by question.
 pub(super) fn sentences(factor: &Factor, groups: &[GroupRow], tests: &[MetricTest]) -> Vec<String> {
@@ -24,109 +22,131 @@ pub(super) fn sentences(factor: &Factor, groups: &[GroupRow], tests: &[MetricTes
         let only = levels.first().map_or("blank", |level| level);
         return vec![format!("Nothing to compare by {}: it is {only} throughout.", factor.name)];
     }
-    let mut sentences = vec![whole(factor, &levels, tests)];
-    let of = |headline: &Headline| one(headline, factor, groups, tests);
-    sentences.extend(HEADLINES.iter().filter_map(of));
-    sentences
-}
-
-/// Which of the questions show a difference that chance seldom makes.
-fn whole(factor: &Factor, levels: &[&str], tests: &[MetricTest]) -> String {
-    let names: Vec<String> = levels.iter().map(|level| people(&factor.name, level)).collect();
-    let names = capital(&list(&names));
-    let tested: Vec<(&Headline, &TestRow, f64)> = HEADLINES
+    let tested: Vec<Tested<'_>> = HEADLINES
         .iter()
         .filter_map(|headline| {
             let row = headline.test(tests, &factor.name, &TESTS)?;
-            Some((headline, row, row.p?))
+            Some(Tested { headline, row })
         })
         .collect();
-    let clear: Vec<String> = tested
+    let questions = tested.iter().filter(|tested| tested.row.p.is_some()).count();
+    let mut sentences = vec![whole(factor, &levels, &tested)];
+    sentences.extend(tested.iter().filter_map(|tested| one(tested, factor, groups, questions)));
+    sentences
+}
+
+/// A question and its test.
+struct Tested<'a> {
+    headline: &'a Headline,
+    row: &'a TestRow,
+}
+
+/// In what the groups differ beyond what chance makes of so many questions.
+fn whole(factor: &Factor, levels: &[&str], tested: &[Tested<'_>]) -> String {
+    let names: Vec<String> = levels.iter().map(|level| people(&factor.name, level)).collect();
+    let names = list(&names);
+    let with_p: Vec<(&Tested<'_>, f64)> =
+        tested.iter().filter_map(|tested| Some((tested, tested.row.p?))).collect();
+    let Some(least) = with_p.iter().map(|(_, p)| *p).min_by(f64::total_cmp) else {
+        let why =
+            tested.iter().map(|tested| tested.row.reason.as_str()).find(|why| !why.is_empty());
+        let why = why.unwrap_or("too few animals, or no values");
+        return format!("{} cannot be tested: {why}.", capital(&names));
+    };
+    let adjusted = |tested: &Tested<'_>| tested.row.p_adjusted.or(tested.row.p);
+    let clear: Vec<String> = with_p
         .iter()
-        .filter(|(_, _, p)| *p < 0.05)
-        .map(|(headline, ..)| headline.words())
+        .filter_map(|(tested, _)| {
+            let p = adjusted(tested).filter(|p| *p <= 0.05)?;
+            Some(format!("{} ({})", tested.headline.words(), p_equals(p)))
+        })
         .collect();
-    let least = tested.iter().map(|(_, _, p)| *p).fold(1.0, f64::min);
-    // With labels of unequal groups one arrangement is the observed one; of equal ones, two.
-    let few = tested.iter().filter_map(|(_, row, _)| {
-        let equal = row.animals.windows(2).all(|pair| pair[0] == pair[1]);
-        Some(if equal { 2.0 } else { 1.0 } / row.arrangements? as f64)
-    });
-    let few = few.fold(0.0, f64::max);
-    if tested.is_empty() {
-        format!("{names} cannot be tested: too few animals, or no values.")
-    } else if few > 0.05 {
-        let least = significant(few, 2);
-        format!("{names}: with so few animals no difference, however large, can have p < {least}.")
-    } else if clear.is_empty() {
+    let few =
+        with_p.iter().filter_map(|(tested, _)| least_possible(tested.row)).fold(0.0, f64::max);
+    let questions = with_p.len();
+    if few > 0.05 {
+        let few = significant(few, 2);
         format!(
-            "{names} do not differ in any of {} questions by more than chance would make; the \
-             least likely of the differences arises in {}.",
-            tested.len(),
-            shuffles(least)
+            "{}: with so few animals no difference, however large, can have p < {few}.",
+            capital(&names)
+        )
+    } else if clear.is_empty() {
+        let all = with_p.iter().filter_map(|(tested, _)| adjusted(tested)).min_by(f64::total_cmp);
+        format!(
+            "Between {names} no difference is established: of {questions} questions the least p is {}, \
+             {} allowing for all.",
+            significant(least, 2),
+            significant(all.unwrap_or(least), 2)
         )
     } else {
-        let of = tested.len();
-        format!("{names} differ in {}; {of} questions were asked.", list(&clear))
+        let allowing = if questions > 1 {
+            format!(", allowing for {questions} questions")
+        } else {
+            String::new()
+        };
+        format!("{} differ in {}{allowing}.", capital(&names), list(&clear))
     }
 }
 
+/// The least p that so few animals can have. With labels of unequal groups one arrangement is the
+/// observed one; of equal ones, two.
+fn least_possible(row: &TestRow) -> Option<f64> {
+    let equal = row.animals.windows(2).all(|pair| pair[0] == pair[1]);
+    Some(if equal { 2.0 } else { 1.0 } / row.arrangements? as f64)
+}
+
 fn one(
-    headline: &Headline,
+    Tested { headline, row }: &Tested<'_>,
     factor: &Factor,
     groups: &[GroupRow],
-    tests: &[MetricTest],
+    questions: usize,
 ) -> Option<String> {
     let own = |row: &&GroupRow| {
         row.metric == headline.metric && row.part == headline.part && row.factor == factor.name
     };
     let own: Vec<&GroupRow> = groups.iter().filter(own).collect();
-    let test = headline.test(tests, &factor.name, &TESTS)?;
-    let clause = match own[..] {
-        [first, second] => {
-            let (a, b) = (first.summary.mean?, second.summary.mean?);
-            let (more, less) = if a >= b { (first, second) } else { (second, first) };
-            two(headline, &factor.name, (more, &more.summary), (less, &less.summary))?
-        }
-        _ => several(headline, &factor.name, &own)?,
+    let note = match row.reason.as_str() {
+        reason if !reason.is_empty() && row.p.is_some() => format!("; {reason}"),
+        _ => String::new(),
     };
-    let note = match test.reason.as_str() {
-        "" => String::new(),
-        _ if test.p.is_none() => String::new(),
-        reason => format!(" ({reason})"),
-    };
-    Some(format!("{clause}; {}{note}.", by_chance(test)))
+    let chance = chance(row, questions) + &note;
+    match own[..] {
+        [first, second] => two(headline, &factor.name, [first, second], row, &chance),
+        _ => several(headline, &factor.name, &own, &chance),
+    }
 }
 
+/// Both values, the larger first, with the difference and its interval.
 fn two(
     headline: &Headline,
     factor: &str,
-    (more, high): (&GroupRow, &Summary),
-    (less, low): (&GroupRow, &Summary),
+    [first, second]: [&GroupRow; 2],
+    test: &TestRow,
+    chance: &str,
 ) -> Option<String> {
-    let (x, y) = (high.mean?, low.mean?);
+    let (a, b) = (first.summary.mean?, second.summary.mean?);
+    let (sign, more, less) = if a >= b { (1.0, first, second) } else { (-1.0, second, first) };
+    let ends =
+        test.interval.map(|[low, high]| if sign > 0.0 { [low, high] } else { [-high, -low] });
+    // within strata the difference is another one than that of the means
+    let effect = test.effect.map_or((a - b).abs(), |effect| sign * effect);
+    let size = difference_and_interval(headline.metric, effect, ends);
     let [hi, lo] = [more, less].map(|row| people(factor, &row.group));
-    let hi = capital(&hi);
-    let sizes = format!("n = {} and {}", high.animals, low.animals);
-    let [vx, vy] = [x, y].map(|mean| value(headline.metric, mean));
-    Some(match headline.saying {
-        Saying::Times(verb, how) if y > 0.0 && x / y >= 1.05 => {
-            let times = significant(x / y, 2);
-            format!("{hi} {verb} {times} times as {how} as {lo} ({vx} against {vy}; {sizes})")
-        }
-        Saying::Times(verb, how) => {
-            format!("{hi} and {lo} {verb} about as {how} ({vx} and {vy}; {sizes})")
-        }
-        Saying::Values(verb, what) => format!("{hi} {verb} {vx} {what}, {lo} {vy} ({sizes})"),
-    })
+    let [x, y] = [more, less].map(|row| value(headline.metric, row.summary.mean.unwrap_or(0.0)));
+    let [did, after] = headline.did;
+    let [n, m] = [more, less].map(|row| row.summary.animals);
+    Some(format!(
+        "{} {did} {x} {after}, {lo} {y} ({size}; n = {n} and {m}; {chance}).",
+        capital(&hi)
+    ))
 }
 
-fn several(headline: &Headline, factor: &str, own: &[&GroupRow]) -> Option<String> {
+fn several(headline: &Headline, factor: &str, own: &[&GroupRow], chance: &str) -> Option<String> {
     let of = |row: &&GroupRow| {
         let mean = value(headline.metric, row.summary.mean?);
         Some(format!("{} {mean} (n = {})", people(factor, &row.group), row.summary.animals))
     };
     let means: Vec<String> = own.iter().filter_map(of).collect();
     let words = capital(&headline.words());
-    (!means.is_empty()).then(|| format!("{words}: {}", list(&means)))
+    (!means.is_empty()).then(|| format!("{words}: {} ({chance}).", list(&means)))
 }

@@ -10,68 +10,54 @@ pub(super) struct Headline {
     pub(super) metric: Metric,
     name: &'static str,
     pub(super) part: usize,
-    pub(super) saying: Saying,
+    /// What an animal did, before the value and after it.
+    pub(super) did: [&'static str; 2],
 }
 
-/// How a difference is put.
-#[derive(Clone, Copy)]
-pub(super) enum Saying {
-    /// One group does it so many times as the other: what is done, and as what.
-    Times(&'static str, &'static str),
-    /// Both values side by side: what is done, and what follows the value.
-    Values(&'static str, &'static str),
+const fn headline(
+    metric: Metric,
+    part: usize,
+    name: &'static str,
+    did: [&'static str; 2],
+) -> Headline {
+    Headline { metric, name, part, did }
 }
 
 /// The questions of a study: how far, how high, how much up there.
 pub(super) const HEADLINES: [Headline; 8] = [
-    Headline {
-        metric: Metric::PathLength,
-        name: "path length",
-        part: 0,
-        saying: Saying::Times("moved", "far along the thread"),
-    },
-    Headline {
-        metric: Metric::RatePerNight,
-        name: "path length a night",
-        part: 0,
-        saying: Saying::Times("moved", "far along the thread a night"),
-    },
-    Headline {
-        metric: Metric::NetDisplacement,
-        name: "net displacement",
-        part: 0,
-        saying: Saying::Times("ended", "far from the release"),
-    },
-    Headline {
-        metric: Metric::Straightness,
-        name: "straightness",
-        part: 1,
-        saying: Saying::Times("went", "straight after the escape run"),
-    },
-    Headline {
-        metric: Metric::HeightMax,
-        name: "greatest height",
-        part: 1,
-        saying: Saying::Values("reached", "above ground after the escape run"),
-    },
-    Headline {
-        metric: Metric::HeightMean,
-        name: "mean height",
-        part: 1,
-        saying: Saying::Values("kept at", "above ground on average after the escape run"),
-    },
-    Headline {
-        metric: Metric::AboveGroundShare,
-        name: "share above ground",
-        part: 1,
-        saying: Saying::Values("spent", "of their path above ground after the escape run"),
-    },
-    Headline {
-        metric: Metric::ClimbsPer100m,
-        name: "climbs per 100 m",
-        part: 1,
-        saying: Saying::Times("climbed", "often per 100 m after the escape run"),
-    },
+    headline(Metric::PathLength, 0, "path length", ["moved", "along the thread"]),
+    headline(Metric::RatePerNight, 0, "path length a night", ["moved", "along the thread a night"]),
+    headline(Metric::NetDisplacement, 0, "net displacement", ["ended", "from the release"]),
+    headline(
+        Metric::Straightness,
+        1,
+        "straightness",
+        ["had a straightness of", "after the escape run"],
+    ),
+    headline(
+        Metric::HeightMax,
+        1,
+        "greatest height",
+        ["reached", "above ground after the escape run"],
+    ),
+    headline(
+        Metric::HeightMean,
+        1,
+        "mean height",
+        ["kept at", "above ground on average after the escape run"],
+    ),
+    headline(
+        Metric::AboveGroundShare,
+        1,
+        "share above ground",
+        ["spent", "of their path above ground after the escape run"],
+    ),
+    headline(
+        Metric::ClimbsPer100m,
+        1,
+        "climbs per 100 m",
+        ["climbed", "times per 100 m after the escape run"],
+    ),
 ];
 
 /// The metrics and parts that the answer speaks of.

@@ -11,11 +11,12 @@ mod typical;
 mod words;
 
 use super::Analysis;
-use super::comparison::{Comparison, GroupRow, MetricTest, Question, roster, unasked};
+use super::comparison::{Comparison, GroupRow, MetricTest, asked, roster};
+use super::question::{Question, groupings, words_among_numbers};
 use crate::metrics::Metric;
 use crate::quantity::{count_of, significant};
 use crate::survey::names::Name;
-use headlines::HEADLINES;
+use headlines::{HEADLINES, Headline};
 
 pub use between::TESTS;
 pub use headlines::headlines;
@@ -45,15 +46,39 @@ pub fn answer(
     groups: &[GroupRow],
     tests: &[MetricTest],
 ) -> Vec<String> {
-    let said = questions(analysis, question, groups, tests);
+    let mut said = questions(analysis, question, groups, tests);
+    if question.is_nothing() {
+        let all = typical::sentences(groups).into_iter().chain(nothing_asked(analysis)).collect();
+        said.insert(0, Said::new("All animals", all, Vec::new()));
+    }
     said.into_iter().flat_map(|said| said.lead.into_iter().chain(said.rest)).collect()
 }
 
-/// What a rebuild says unasked, question by question; how the animals are comes first.
-pub fn usual_answer(analysis: &Analysis) -> Vec<Said> {
-    let Comparison { question, groups, tests } = unasked(analysis);
-    let animals = Said::new("All animals", typical::sentences(groups), Vec::new());
-    [animals].into_iter().chain(questions(analysis, question, groups, tests)).collect()
+/// What a rebuild says, question by question; how the animals are comes first.
+pub fn study_answer(analysis: &Analysis) -> Vec<Said> {
+    let Comparison { question, groups, tests, problems } = asked(analysis);
+    let mut animals = typical::sentences(groups);
+    if question.is_nothing() {
+        animals.extend(nothing_asked(analysis));
+    }
+    let animals = Said::new("All animals", animals, Vec::new());
+    let mut said: Vec<Said> =
+        [animals].into_iter().chain(questions(analysis, question, groups, tests)).collect();
+    if let Some(last) = said.last_mut() {
+        last.rest.extend(problems.iter().map(|problem| format!("Not compared: {problem}.")));
+    }
+    said
+}
+
+/// How to ask.
+fn nothing_asked(analysis: &Analysis) -> Option<String> {
+    let columns: Vec<String> = groupings(analysis).into_iter().map(|factor| factor.name).collect();
+    let first = columns.first()?;
+    Some(format!(
+        "No groups were compared, since none were asked for: by = [\"{first}\"] under [compare] of \
+         survey.toml, or compare --by {first}; {} would do.",
+        list(&columns)
+    ))
 }
 
 /// As many factors have their say first.
@@ -92,19 +117,24 @@ fn questions(
     said
 }
 
-/// How many tests there were, and what so many bring about by chance.
+/// How many tests stand in the table beside the questions of the answer.
 fn caution(question: &Question, tests: &[MetricTest]) -> Option<String> {
-    let first = ["permutation_welch", "kruskal_wallis", "spearman", "sign_permutation"];
-    let of_metrics = |test: &&MetricTest| first.contains(&test.row.test) && !test.factor.is_empty();
-    let p: Vec<f64> = tests.iter().filter(of_metrics).filter_map(|test| test.row.p).collect();
-    let low = p.iter().filter(|p| **p < 0.05).count();
-    let asked = !question.by.is_empty() || !question.with.is_empty() || question.pairs.is_some();
-    (asked && !p.is_empty()).then(|| {
+    let first = ["permutation_welch", "kruskal_wallis", "slope", "sign_permutation"];
+    let others = tests.iter().filter(|test| {
+        let headline = |headline: &&Headline| {
+            headline.metric.entry().name == test.metric && headline.part == test.part
+        };
+        first.contains(&test.row.test)
+            && !test.factor.is_empty()
+            && test.row.p.is_some()
+            && HEADLINES.iter().find(headline).is_none()
+    });
+    let count = others.count();
+    (!question.is_nothing() && count > 0).then(|| {
         format!(
-            "Over all metrics {} tests were made; in {low} p is below 0.05, and chance alone would \
-             bring about {:.0}. Settle beforehand which question is yours.",
-            p.len(),
-            (0.05 * p.len() as f64).round(),
+            "tests.csv holds {count} more tests, of metrics that were not among the questions: their p \
+             allow for nothing, and chance alone brings about {:.0} below 0.05.",
+            (0.05 * count as f64).round(),
         )
     })
 }
@@ -155,6 +185,13 @@ fn left_out(analysis: &Analysis, question: &Question, groups: &[GroupRow]) -> Ve
         let without: Vec<Name> =
             roster.animals.iter().filter(blank).map(|(animal, _)| *animal).collect();
         note(&without, &format!("Without {}, and left out of what goes by it", factor.name));
+    }
+    for factor in &question.with {
+        let words = words_among_numbers(analysis, factor);
+        if !words.is_empty() {
+            let words = list(&words);
+            notes.push(format!("Left out of {}, which is no number there: {words}.", factor.name));
+        }
     }
     if roster.animals.is_empty() {
         notes.push("No trail has an animal: fill the column animal of the trails table.".into());

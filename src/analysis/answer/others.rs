@@ -1,9 +1,10 @@
 //! The same animals twice, a covariate, and directions, in sentences.
 
-use super::headlines::Headline;
-use super::words::{by_chance, capital, p_value, value};
+use super::headlines::{HEADLINES, Headline};
+use super::words::{capital, chance, difference, difference_and_interval, minus, p_value};
 use crate::analysis::Analysis;
-use crate::analysis::comparison::{MetricTest, Question, headings};
+use crate::analysis::comparison::{MetricTest, headings};
+use crate::analysis::question::Question;
 use crate::compare::directions::mean_vector;
 use crate::compare::factors::Factor;
 use crate::metrics::Metric;
@@ -21,19 +22,12 @@ pub(super) fn within_animals(
     let Some(effect) = test.effect else {
         return Some(format!("{words}: no test: {}.", test.reason));
     };
-    let way = if effect >= 0.0 { "more" } else { "less" };
     let n = test.animals.first().copied().unwrap_or(0);
-    let size = match headline.metric.entry().unit {
-        "1" if headline.metric.entry().name.ends_with("share") => {
-            format!("{} percentage points", significant(100.0 * effect.abs(), 2))
-        }
-        _ => value(headline.metric, effect.abs()),
-    };
     Some(format!(
-        "{words}: the same {} had {size} {way} in {} {second} than in {first}; {}.",
-        count_of(n, "animal"),
+        "{words}, {} {second} less {first} of the same animals: {} (n = {n}; {}).",
         factor.name,
-        by_chance(test)
+        difference_and_interval(headline.metric, effect, test.interval),
+        chance(test, questions(tests, &factor.name, "sign_permutation"))
     ))
 }
 
@@ -43,20 +37,36 @@ pub(super) fn against(
     factor: &Factor,
     tests: &[MetricTest],
 ) -> Option<String> {
-    let test = headline.test(tests, &factor.name, &["spearman"])?;
+    let rank = headline.test(tests, &factor.name, &["spearman"])?;
     let words = capital(&headline.words());
-    let Some(rho) = test.effect else {
-        return Some(format!("{words} against {}: no test: {}.", factor.name, test.reason));
+    let slope = headline.test(tests, &factor.name, &["slope"]);
+    let Some((rho, slope)) = rank.effect.zip(slope) else {
+        return Some(format!("{words} against {}: no test: {}.", factor.name, rank.reason));
     };
-    let way = match rho {
-        rho if rho.abs() < 0.05 => "neither rose nor fell",
-        rho if rho > 0.0 => "rose",
-        _ => "fell",
+    let effect = slope.effect?;
+    let way = if effect >= 0.0 { "rose" } else { "fell" };
+    let sign = effect.signum();
+    let interval = slope.interval.map_or_else(String::new, |[low, high]| {
+        let [low, high] = if sign > 0.0 { [low, high] } else { [-high, -low] };
+        let [low, high] = [low, high].map(|end| minus(&significant(end, 2)));
+        format!("95 % interval {low} to {high}; ")
+    });
+    let n = rank.animals.first().copied().unwrap_or(0);
+    Some(format!(
+        "{words} {way} by {} with each 1 of {} ({interval}n = {n}; {}; rank correlation {}).",
+        difference(headline.metric, effect.abs()),
+        factor.name,
+        chance(slope, questions(tests, &factor.name, "slope")),
+        minus(&significant(rho, 2))
+    ))
+}
+
+/// How many questions of the answer this test was asked of.
+fn questions(tests: &[MetricTest], factor: &str, test: &str) -> usize {
+    let asked = |headline: &&Headline| {
+        headline.test(tests, factor, &[test]).is_some_and(|row| row.p.is_some())
     };
-    let n = test.animals.first().copied().unwrap_or(0);
-    let often = by_chance(test).replace("as large", "as close");
-    let rho = significant(rho, 2);
-    Some(format!("{words} {way} with {} (rank correlation {rho}, n = {n}); {often}.", factor.name))
+    HEADLINES.iter().filter(asked).count()
 }
 
 /// Whether animals head one way, and whether that must be known first.
@@ -92,5 +102,5 @@ pub(super) fn direction(
         text += &format!(" Towards {stated}, one-sided: V-test p = {}.", p_value(p));
     }
     text += &analysis.left_out_of_directions();
-    (text, p < 0.05 || question.direction.is_some())
+    (text, question.direction.is_some())
 }

@@ -26,27 +26,84 @@ pub(super) fn capital(text: &str) -> String {
 /// A value with its unit.
 pub fn value(metric: Metric, value: f64) -> String {
     match metric.entry().unit {
-        "1" if metric.entry().name.ends_with("share") => percent(value),
+        _ if is_share(metric) => percent(value),
         unit if unit.starts_with('1') || unit.is_empty() => significant(value, 3),
         unit => format!("{} {unit}", significant(value, 3)),
     }
 }
 
-/// How often shuffles bring about as much.
+/// How much larger one value is than another, with its unit: shares in percentage points.
+pub(super) fn difference(metric: Metric, difference: f64) -> String {
+    let (number, unit) = in_unit(metric, difference);
+    with_unit(&number, unit)
+}
+
+/// The difference and its 95 % interval, the unit said once at the end of each.
+pub(super) fn difference_and_interval(
+    metric: Metric,
+    effect: f64,
+    ends: Option<[f64; 2]>,
+) -> String {
+    let (_, unit) = in_unit(metric, effect);
+    let interval = ends.map_or_else(String::new, |[low, high]| {
+        let [low, high] = [low, high].map(|end| in_unit(metric, end).0);
+        format!(", 95 % interval {}", with_unit(&format!("{low} to {high}"), unit))
+    });
+    format!("difference {}{interval}", difference(metric, effect))
+}
+
+fn is_share(metric: Metric) -> bool {
+    metric.entry().unit == "1" && metric.entry().name.ends_with("share")
+}
+
+/// A difference in its unit: points of a hundred to the whole point, else to two or three digits.
+fn in_unit(metric: Metric, difference: f64) -> (String, &'static str) {
+    match metric.entry().unit {
+        _ if is_share(metric) => (minus(&format!("{:.0}", 100.0 * difference)), "points"),
+        unit if unit.starts_with('1') => (minus(&significant(difference, 2)), ""),
+        unit => (minus(&significant(difference, 2)), unit),
+    }
+}
+
+fn with_unit(number: &str, unit: &str) -> String {
+    if unit.is_empty() { number.to_owned() } else { format!("{number} {unit}") }
+}
+
+/// A number with a true minus sign, and none on nothing.
+pub(super) fn minus(number: &str) -> String {
+    match number.strip_prefix('-') {
+        Some(rest) if rest.chars().all(|c| matches!(c, '0' | '.')) => rest.to_owned(),
+        Some(rest) => format!("−{rest}"),
+        None => number.to_owned(),
+    }
+}
+
+/// The end of a sentence on a test: p, and of how many questions this is one; where p is low, what it
+/// is for all of them together. Else why there is no test.
+pub(super) fn chance(row: &TestRow, questions: usize) -> String {
+    let Some(p) = row.p else { return format!("no test: {}", row.reason) };
+    let words = p_equals(p);
+    match row.p_adjusted {
+        Some(all) if p <= 0.05 && questions > 1 => {
+            format!("{words}, allowing for {questions} questions {}", p_value(all))
+        }
+        _ if questions > 1 => format!("{words}, one of {questions} questions"),
+        _ => words,
+    }
+}
+
+/// `p = 0.13`.
+pub(super) fn p_equals(p: f64) -> String {
+    let p = p_value(p);
+    if p.starts_with('<') { format!("p {p}") } else { format!("p = {p}") }
+}
+
+/// How often changes of sign or shuffles bring about as much.
 pub(super) fn shuffles(p: f64) -> String {
     if p < 0.005 {
         "fewer than 1 of 100 shuffles".to_owned()
     } else {
         format!("{:.0} of 100 shuffles", 100.0 * p)
-    }
-}
-
-/// The end of a sentence on a difference: how often chance makes one as large, or why that was not
-/// tested.
-pub(super) fn by_chance(row: &TestRow) -> String {
-    match row.p {
-        Some(p) => format!("as large by chance in {}", shuffles(p)),
-        None => format!("no test: {}", row.reason),
     }
 }
 

@@ -3,7 +3,7 @@
 use super::Text;
 use crate::analysis::Analysis;
 use crate::analysis::answer::list;
-use crate::analysis::comparison::{MetricTest, roster, unasked};
+use crate::analysis::comparison::{MetricTest, asked, roster};
 use crate::compare::summary::FEWEST_OF_A_MEDIAN;
 use crate::sources::Source;
 use crate::statistics::bootstrap::RESAMPLES;
@@ -35,7 +35,7 @@ pub(super) fn paragraph(analysis: &Analysis, text: &mut Text) {
              {RESAMPLES} resamples, ties counted half)."
         ));
     }
-    let tests = &unasked(analysis).tests;
+    let tests = &asked(analysis).tests;
     groups(tests, text);
     selection(tests, text);
     directions(tests, text);

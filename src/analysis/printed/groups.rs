@@ -2,7 +2,8 @@
 
 use crate::analysis::Analysis;
 use crate::analysis::answer::people;
-use crate::analysis::comparison::{roster, trail_values, usual};
+use crate::analysis::comparison::{roster, trail_values};
+use crate::analysis::question::groupings;
 use crate::compare::animals::{AnimalValue, averages};
 use crate::compare::factors::Factor;
 use crate::metrics::Metric;
@@ -19,7 +20,7 @@ pub(super) fn columns(analysis: &Analysis) -> Vec<Column> {
     let roster = roster(analysis);
     let all: Vec<Name> = roster.animals.iter().map(|(animal, _)| *animal).collect();
     let mut columns = vec![Column { head: format!("all (n = {})", all.len()), animals: all }];
-    let by = usual(analysis).by;
+    let by = groupings(analysis);
     let factor = by.iter().find(|factor| factor.name == "sex").or(by.first());
     columns.extend(factor.into_iter().flat_map(|factor| levels(analysis, factor)));
     columns

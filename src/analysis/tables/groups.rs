@@ -2,7 +2,7 @@
 
 use super::{Analysis, Cell, Emit, Table, count, number, text};
 use crate::analysis::PART_NAMES;
-use crate::analysis::comparison::{GroupRow, unasked};
+use crate::analysis::comparison::{GroupRow, asked};
 
 /// The table as a rebuild writes it.
 pub fn table() -> Table {
@@ -35,7 +35,7 @@ pub fn table() -> Table {
 }
 
 fn rows(analysis: &Analysis, emit: &mut Emit<'_>) {
-    emit_rows(&unasked(analysis).groups, emit);
+    emit_rows(&asked(analysis).groups, emit);
 }
 
 /// Rows of any comparison, in the columns of the table.

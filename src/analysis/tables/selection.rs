@@ -1,7 +1,7 @@
 //! `selection.csv`: what was used against what was on offer, after the escape run.
 
 use super::{Analysis, Cell, Emit, Table, count, metres, number, text};
-use crate::analysis::comparison::usual;
+use crate::analysis::question::groupings;
 use crate::analysis::usage::{Choices, choices};
 use crate::support::classes::Division;
 use crate::support::selection::{Choice, selected};
@@ -27,7 +27,7 @@ pub(super) fn table() -> Table {
 }
 
 fn rows(analysis: &Analysis, emit: &mut Emit<'_>) {
-    let by = usual(analysis).by;
+    let by = groupings(analysis);
     for choices in choices(analysis) {
         let all: Vec<&Choice> = choices.animals.iter().collect();
         several(analysis, &choices, ("pooled", "all"), &all, emit);

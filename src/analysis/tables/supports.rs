@@ -2,7 +2,7 @@
 
 use super::{Analysis, Cell, Column, Emit, Table, count, metres, number, text};
 use crate::analysis::PART_NAMES;
-use crate::analysis::comparison::usual;
+use crate::analysis::question::groupings;
 use crate::analysis::usage::{AnimalUse, by_level, of_animals, of_group};
 use crate::support::classes::{Division, words};
 use crate::support::visits::PathUse;
@@ -72,7 +72,7 @@ fn rows(analysis: &Analysis, emit: &mut Emit<'_>) {
             let who = [Cell::Text("animal"), Cell::Blank, name, Cell::Blank, Cell::Blank];
             one(analysis, who, part, &animal.used, emit);
         }
-        for factor in usual(analysis).by {
+        for factor in groupings(analysis) {
             for (level, own) in by_level(&animals, &factor) {
                 let [factor, level] = [Cell::Text(&factor.name), Cell::Text(&level)];
                 let who = [Cell::Text("group"), Cell::Blank, Cell::Blank, factor, level];

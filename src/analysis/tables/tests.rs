@@ -2,7 +2,7 @@
 
 use super::{Analysis, Cell, Emit, Table, count, number, text};
 use crate::analysis::PART_NAMES;
-use crate::analysis::comparison::{MetricTest, unasked};
+use crate::analysis::comparison::{MetricTest, asked};
 
 /// The table as a rebuild writes it.
 pub fn table() -> Table {
@@ -28,7 +28,7 @@ pub fn table() -> Table {
 }
 
 fn rows(analysis: &Analysis, emit: &mut Emit<'_>) {
-    emit_rows(&unasked(analysis).tests, emit);
+    emit_rows(&asked(analysis).tests, emit);
 }
 
 /// Rows of any comparison, in the columns of the table.

@@ -3,7 +3,7 @@
 use super::file::{NamedFile, create, misplaced, named, write_file};
 use super::place::MARKS;
 use crate::analysis::Analysis;
-use crate::analysis::answer::usual_answer;
+use crate::analysis::answer::study_answer;
 use crate::analysis::methods::methods;
 use crate::analysis::printed::printed;
 use crate::analysis::tables::{Table, tables};
@@ -110,7 +110,7 @@ fn write_for_a_paper(analysis: &Analysis, faults: &Faults, folder: &Path) -> Res
     let page = report::html(&Report {
         analysis,
         faults,
-        answer: &usual_answer(analysis),
+        answer: &study_answer(analysis),
         suspects: &suspects,
         advice: &advice,
         tables: &tables,

@@ -12,7 +12,9 @@ mod inverted;
 mod labels;
 mod pairs;
 
-pub use inverted::{interval_of_difference, interval_of_pairs, interval_within_strata};
+pub use inverted::{
+    interval_of_difference, interval_of_pairs, interval_of_slope, interval_within_strata,
+};
 pub use labels::{Stratum, difference_of_means, spread_of_groups, studentised, within_strata};
 pub use pairs::{flipped, products, signs};
 
@@ -24,6 +26,8 @@ pub const DRAWS: u64 = 19_999;
 
 /// Most pairs of which all signs are gone through.
 const MOST_SIGNS: usize = 19;
+/// Most pairs of which all orders are gone through.
+const MOST_ORDERED: usize = 9;
 
 /// What a permutation test found.
 #[derive(Clone, Copy, Debug, PartialEq)]

@@ -1,6 +1,8 @@
 //! What stands beside what shuffled: signs of differences, and the order of one of two columns.
 
-use super::{Count, DRAWS, MOST_SIGNS, Permuted};
+use super::inverted::Linear;
+use super::labels::Arranged;
+use super::{Count, DRAWS, MOST_ORDERED, MOST_SIGNS, Permuted};
 use crate::statistics::chance::Chance;
 use crate::statistics::describe::mean;
 
@@ -68,32 +70,54 @@ pub fn flipped(
 /// and of ranks, that of Spearman's coefficient. `None` of fewer than three pairs, or where one
 /// column does not vary.
 pub fn products(x: &[f64], y: &[f64], seed: u64) -> Option<Permuted> {
+    let mut others = Vec::new();
+    let found = shuffled(x, y, seed, |linear| others.push(linear.at_none))?;
+    let mut count = Count::against(found.observed, found.size);
+    for statistic in others {
+        count.add(statistic);
+    }
+    Some(count.done(found.observed, found.exact))
+}
+
+/// Gives the sum of products of every order of one column, and what a slope of 1 would add to it as a
+/// share of the sum of squares of x.
+pub(super) fn shuffled(
+    x: &[f64],
+    y: &[f64],
+    seed: u64,
+    mut give: impl FnMut(Linear),
+) -> Option<Arranged> {
     let about = |list: &[f64]| -> Option<Vec<f64>> {
         let centre = mean(list)?;
         let about: Vec<f64> = list.iter().map(|v| v - centre).collect();
         about.iter().any(|v| v.abs() > 1e-12 * centre.abs()).then_some(about)
     };
-    let (x, mut y) = (about(x)?, about(y)?);
-    let sum = |y: &[f64]| x.iter().zip(y).map(|(a, b)| a * b).sum::<f64>();
-    let observed = sum(&y);
-    let root = |list: &[f64]| list.iter().map(|v| v * v).sum::<f64>().sqrt();
-    let mut count = Count::against(observed, root(&x) * root(&y));
-    let exact = x.len() <= 9;
+    let (x, y) = (about(x)?, about(y)?);
+    let squares = |list: &[f64]| list.iter().map(|v| v * v).sum::<f64>();
+    let (of_x, size) = (squares(&x), (squares(&x) * squares(&y)).sqrt());
+    let mut both: Vec<(f64, f64)> = y.iter().copied().zip(x.iter().copied()).collect();
+    let sum = |both: &[(f64, f64)]| {
+        x.iter().zip(both).fold(Linear::NONE, |sum, (a, (y, x))| {
+            sum.plus(Linear { at_none: a * y, slope: a * x / of_x })
+        })
+    };
+    let observed = sum(&both).at_none;
+    let exact = x.len() <= MOST_ORDERED;
     if exact {
-        each_order(&mut y, x.len(), &mut |y| count.add(sum(y)));
+        each_order(&mut both, x.len(), &mut |both| give(sum(both)));
     } else {
         let mut chance = Chance::new(seed);
         for _ in 0..DRAWS {
-            let all = y.len();
-            chance.choose(&mut y, all);
-            count.add(sum(&y));
+            let all = both.len();
+            chance.choose(&mut both, all);
+            give(sum(&both));
         }
     }
-    (x.len() > 2).then(|| count.done(observed, exact))
+    (x.len() > 2).then_some(Arranged { observed, size, exact })
 }
 
 /// Every order of the first `count` items, by exchanging two at a time (Heap's way).
-fn each_order(items: &mut [f64], count: usize, give: &mut impl FnMut(&[f64])) {
+fn each_order<T>(items: &mut [T], count: usize, give: &mut impl FnMut(&[T])) {
     if count <= 1 {
         return give(items);
     }

@@ -316,6 +316,31 @@ pub const SETTINGS: &[Setting] = &[
         "weight of a metre of thread",
     ),
     setting(
+        "compare.by",
+        Slot::Headings(|s, _| &mut s.compare.by),
+        "the columns of animals or trails whose groups are compared; nothing else is tested",
+    ),
+    setting(
+        "compare.with",
+        Slot::Headings(|s, _| &mut s.compare.with),
+        "the columns of numbers that metrics are held against",
+    ),
+    setting(
+        "compare.pairs",
+        Slot::Text(|s, _| &mut s.compare.pairs),
+        "the column whose two states the same animals are compared in, or COLUMN=A,B",
+    ),
+    setting(
+        "compare.within",
+        Slot::Text(|s, _| &mut s.compare.within),
+        "the column within whose levels labels are shuffled, such as the stand",
+    ),
+    setting(
+        "compare.direction_deg",
+        Slot::Optional(CIRCLE, |s, _| &mut s.compare.direction_deg),
+        "the direction in which animals were expected to head, from true north",
+    ),
+    setting(
         "limits.load_percent",
         Slot::Number(From(0.0, 100.0), |s, _| &mut s.limit_load_percent),
         "device, per cent of body mass",

@@ -4,6 +4,7 @@
 //! for each that cannot be used, which then keeps its default. [`SETTINGS`] describes every
 //! setting once, for readers, messages and templates alike.
 
+mod asked;
 mod choices;
 mod described;
 mod precision;
@@ -16,6 +17,7 @@ use jiff::civil::Date;
 use serde::Serialize;
 use std::collections::BTreeMap;
 
+pub use asked::Asked;
 pub use choices::{Declination, EscapeRule, GroundModel, MissingBearing, North, SupportOfLeg};
 pub use described::{SETTINGS, Setting};
 pub use precision::{CommonErrors, HeightPrecision, Precision};
@@ -76,6 +78,7 @@ pub struct Settings {
     pub bouts_above_m: Option<f64>,
     pub step_m: Option<f64>,
     pub thread_g_per_m: Option<f64>,
+    pub compare: Asked,
     pub limit_load_percent: f64,
     pub limit_days: f64,
     pub limit_rows: usize,
@@ -125,6 +128,7 @@ impl Default for Settings {
             bouts_above_m: None,
             step_m: None,
             thread_g_per_m: None,
+            compare: Asked::default(),
             limit_load_percent: 5.0,
             limit_days: 14.0,
             limit_rows: 2_000_000,

@@ -49,6 +49,8 @@ pub(super) enum Slot {
     Count(Field<usize>),
     Declination(Field<Declination>),
     Edges(Range, Field<Vec<f64>>),
+    /// Headings of columns.
+    Headings(Field<Vec<String>>),
 }
 
 impl Slot {
@@ -68,6 +70,7 @@ impl Slot {
             Self::Count(_) => "a whole number above 0".into(),
             Self::Declination(_) => "\"model\", or a number of degrees from -180 to 180".into(),
             Self::Edges(..) => "a list of numbers that rise, like [0.3, 1, 5]".into(),
+            Self::Headings(_) => "headings in quotes, like [\"sex\"] or [\"sex\", \"age\"]".into(),
         }
     }
 
@@ -104,6 +107,10 @@ impl Slot {
                 Declination::Stated(degrees) => degrees.into(),
             },
             Self::Edges(_, field) => field(settings, name).clone().into(),
+            Self::Headings(field) => {
+                let headings = field(settings, name).clone();
+                Some(headings).filter(|headings| !headings.is_empty())?.into()
+            }
         })
     }
 
@@ -126,8 +133,21 @@ impl Slot {
             Self::Count(field) => *field(settings, name) = whole(value)?,
             Self::Declination(field) => *field(settings, name) = declination(value)?,
             Self::Edges(range, field) => *field(settings, name) = edges(value, range)?,
+            Self::Headings(field) => *field(settings, name) = headings(value)?,
         }
         Some(())
+    }
+}
+
+/// One heading, or a list of them.
+fn headings(value: &Value) -> Option<Vec<String>> {
+    let one = |value: &Value| {
+        let heading = value.as_str()?.trim();
+        (!heading.is_empty()).then(|| heading.to_owned())
+    };
+    match value {
+        Value::Array(list) => list.iter().map(one).collect(),
+        other => Some(vec![one(other)?]),
     }
 }
 

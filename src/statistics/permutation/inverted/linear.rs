@@ -5,6 +5,7 @@ use super::fewest_that_stand;
 use crate::statistics::chance::Chance;
 use crate::statistics::describe::mean;
 use crate::statistics::permutation::labels::{Stratum, arranged};
+use crate::statistics::permutation::pairs::shuffled;
 use crate::statistics::permutation::{DRAWS, MOST_SIGNS};
 
 /// The statistic of one arrangement once δ is taken off the first group: `at_none` − δ · `slope`. That of the
@@ -63,6 +64,17 @@ pub fn interval_within_strata(strata: &[Stratum<'_>], seed: u64) -> Option<[f64;
     let mut all = Vec::new();
     let found = arranged(strata, seed, |linear| all.push(linear))?;
     ends(&all, found.observed, found.size, found.exact)
+}
+
+/// The 95 % interval of the slope of y on x by [`products`](super::super::products): a slope belongs to it
+/// where what it leaves of y goes no closer with x than shuffles do.
+pub fn interval_of_slope(x: &[f64], y: &[f64], seed: u64) -> Option<[f64; 2]> {
+    let mut all = Vec::new();
+    let found = shuffled(x, y, seed, |linear| all.push(linear))?;
+    let centre = mean(x)?;
+    let squares: f64 = x.iter().map(|x| (x - centre).powi(2)).sum();
+    let [low, high] = ends(&all, found.observed, found.size, found.exact)?;
+    Some([low / squares, high / squares])
 }
 
 /// Both ends. What rounding may hide, by the size of the sums, counts as equal, as in the test.

@@ -1,7 +1,7 @@
 //! The intervals of a difference that permutation tests leave: the differences that they do not refuse.
 //!
-//! In: two groups, in strata or not, or paired differences, and a seed. Out: both ends of the 95 % interval.
-//! A difference δ belongs to it where the test finds p above 0.05 once δ is taken off the first group, by
+//! In: two groups, in strata or not, paired differences, or two columns, and a seed. Out: both ends of the
+//! 95 % interval. A difference δ belongs to it where the test finds p above 0.05 once δ is taken off the first group, by
 //! the arrangements of the test itself; so p and interval cannot contradict each other. `None` where there
 //! are so few arrangements that none can be refused: three and three have 20, and p is never below 0.1.
 //! Source: [`Source::Fisher1935`](crate::sources::Source::Fisher1935).
@@ -11,7 +11,7 @@ mod linear;
 
 pub use difference::interval_of_difference;
 pub(super) use linear::Linear;
-pub use linear::{interval_of_pairs, interval_within_strata};
+pub use linear::{interval_of_pairs, interval_of_slope, interval_within_strata};
 
 /// A difference is refused where no more than one in so many arrangements is as far out.
 const ONE_IN: usize = 20;

@@ -1,6 +1,6 @@
 use super::*;
 use crate::statistics::chance::Chance;
-use crate::statistics::permutation::{Stratum, signs, studentised, within_strata};
+use crate::statistics::permutation::{Stratum, products, signs, studentised, within_strata};
 
 const LEVEL: f64 = 0.05;
 
@@ -58,6 +58,22 @@ fn ends_within_strata_are_those_of_the_test() {
         (within_strata(&strata, 1).unwrap().p(), interval_within_strata(&strata, 1).unwrap())
     };
     changes_at_the_ends(at(0.0).1, |by| at(by).0 <= LEVEL);
+}
+
+#[test]
+fn ends_of_a_slope_are_those_of_the_test() {
+    let x = [1.0, 2.0, 3.5, 4.0, 6.0, 7.5, 9.0];
+    let y = [2.0, 1.5, 4.0, 6.5, 5.0, 9.0, 8.5];
+    let interval = interval_of_slope(&x, &y, 1).unwrap();
+    let left = |by: f64| -> Vec<f64> { x.iter().zip(&y).map(|(x, y)| y - by * x).collect() };
+    changes_at_the_ends(interval, |by| products(&x, &left(by), 1).unwrap().p() <= LEVEL);
+    let many: Vec<f64> = (0..14).map(|at| f64::from(at * at % 13)).collect();
+    let other: Vec<f64> = (0..14).map(|at| f64::from(at * at % 13) + f64::from(at % 5)).collect();
+    let interval = interval_of_slope(&many, &other, 2).unwrap();
+    changes_at_the_ends(interval, |by| {
+        let left: Vec<f64> = many.iter().zip(&other).map(|(x, y)| y - by * x).collect();
+        products(&many, &left, 2).unwrap().p() <= LEVEL
+    });
 }
 
 /// More arrangements than are gone through: twelve and fourteen, and thirty pairs.

@@ -168,7 +168,12 @@ fn others(times: usize, invented: &mut Invented) {
     for n in [8, 13] {
         let selection = rejected(few, |seed| {
             let choices: Vec<Choice> = (0..n)
-                .map(|_| Choice { animal, used_m: invented.shares(), available: SHARES.to_vec() })
+                .map(|_| Choice {
+                    animal,
+                    used_m: invented.shares(),
+                    available: SHARES.to_vec(),
+                    points: None,
+                })
                 .collect();
             fit(&choices.iter().collect::<Vec<_>>(), seed).map(|found| found.overall.p())
         });

@@ -88,6 +88,18 @@ pub enum Source {
     Spearman1904,
     /// What several tests of one question do to p.
     Holm1979,
+    /// Several tests of one question adjusted by shared arrangements.
+    Westfall1993,
+    /// Conditional logistic regression of matched sets.
+    Breslow1980,
+    /// Errors that are robust to what units of one cluster have in common, of few clusters.
+    Bell2002,
+    /// The interval of a mean direction by likelihood.
+    Upton1986,
+    /// Mean directions of several samples compared by what their resultants fall short of.
+    Watson1956,
+    /// Two samples of directions compared by their distributions.
+    Watson1962,
     /// Bootstrap intervals corrected for bias and skew.
     Efron1987,
     /// Selection ratios of used and available.
@@ -106,6 +118,28 @@ pub enum Source {
     Huber1964,
     /// Tuning constants of robust estimators.
     Holland1977,
+    /// Variances between and within, of unequal numbers.
+    Searle1992,
+    /// Limits of sums of mean squares.
+    Burdick1992,
+    /// Planning by the upper limit of a pilot's spread.
+    Browne1995,
+    /// Power of tests of means.
+    Cohen1988,
+    /// The product-limit curve, and the mean under it.
+    KaplanMeier1958,
+    /// The standard error of such a curve.
+    Greenwood1926,
+    /// The mean up to a bound.
+    Irwin1949,
+    /// The log-rank test.
+    Mantel1966,
+    /// Its labels shuffled where threads run out unlike.
+    Neuhaus1993,
+    /// Tests and intervals of handfuls where threads run out unlike.
+    Wang2010,
+    /// Means up to a bound compared by shuffled labels.
+    Ditzhaus2023,
 }
 
 /// Where a reference was printed.
@@ -435,6 +469,53 @@ impl Source {
                 "A simple sequentially rejective multiple test procedure",
                 Article("Scand. J. Stat.", "6", "65-70"),
             ).doi("10.2307/4615733"),
+            Self::Westfall1993 => reference(
+                "westfall1993",
+                "Westfall & Young",
+                1993,
+                "Resampling-Based Multiple Testing: Examples and Methods for p-Value Adjustment",
+                Book("Wiley"),
+            )
+            .remembered(),
+            Self::Breslow1980 => reference(
+                "breslow1980",
+                "Breslow & Day",
+                1980,
+                "Statistical Methods in Cancer Research, vol. 1: The Analysis of Case-Control Studies",
+                Book("IARC"),
+            ),
+            Self::Bell2002 => reference(
+                "bell2002",
+                "Bell & McCaffrey",
+                2002,
+                "Bias reduction in standard errors for linear regression with multi-stage samples",
+                Article("Surv. Methodol.", "28", "169-181"),
+            )
+            .remembered(),
+            Self::Upton1986 => reference(
+                "upton1986",
+                "Upton",
+                1986,
+                "Approximate confidence intervals for the mean direction of a von Mises distribution",
+                Article("Biometrika", "73", "525-527"),
+            )
+            .remembered(),
+            Self::Watson1956 => reference(
+                "watson1956",
+                "Watson & Williams",
+                1956,
+                "On the construction of significance tests on the circle and the sphere",
+                Article("Biometrika", "43", "344-352"),
+            )
+            .remembered(),
+            Self::Watson1962 => reference(
+                "watson1962",
+                "Watson",
+                1962,
+                "Goodness-of-fit tests on a circle. II",
+                Article("Biometrika", "49", "57-63"),
+            )
+            .remembered(),
             Self::Efron1987 => reference(
                 "efron1987",
                 "Efron",
@@ -498,6 +579,83 @@ impl Source {
                 "Robust regression using iteratively reweighted least-squares",
                 Article("Commun. Stat. Theory Methods", "6", "813-827"),
             ).doi("10.1080/03610927708827533"),
+            Self::Searle1992 => reference(
+                "searle1992",
+                "Searle, Casella & McCulloch",
+                1992,
+                "Variance Components",
+                Book("Wiley"),
+            ).doi("10.1002/9780470316856"),
+            Self::Burdick1992 => reference(
+                "burdick1992",
+                "Burdick & Graybill",
+                1992,
+                "Confidence Intervals on Variance Components",
+                Book("Marcel Dekker"),
+            ),
+            Self::Browne1995 => reference(
+                "browne1995",
+                "Browne",
+                1995,
+                "On the use of a pilot sample for sample size determination",
+                Article("Stat. Med.", "14", "1933-1940"),
+            ).doi("10.1002/sim.4780141709"),
+            Self::Cohen1988 => reference(
+                "cohen1988",
+                "Cohen",
+                1988,
+                "Statistical Power Analysis for the Behavioral Sciences, 2nd ed.",
+                Book("Lawrence Erlbaum"),
+            ),
+            Self::KaplanMeier1958 => reference(
+                "kaplanmeier1958",
+                "Kaplan & Meier",
+                1958,
+                "Nonparametric estimation from incomplete observations",
+                Article("J. Am. Stat. Assoc.", "53", "457-481"),
+            ).doi("10.1080/01621459.1958.10501452"),
+            Self::Greenwood1926 => reference(
+                "greenwood1926",
+                "Greenwood",
+                1926,
+                "The natural duration of cancer",
+                Article("Reports on Public Health and Medical Subjects", "33", "1-26"),
+            ),
+            Self::Irwin1949 => reference(
+                "irwin1949",
+                "Irwin",
+                1949,
+                "The standard error of an estimate of expectation of life, with special reference to expectation of tumourless life in experiments with mice",
+                Article("J. Hyg.", "47", "188"),
+            ).doi("10.1017/S0022172400014443"),
+            Self::Mantel1966 => reference(
+                "mantel1966",
+                "Mantel",
+                1966,
+                "Evaluation of survival data and two new rank order statistics arising in its consideration",
+                Article("Cancer Chemother. Rep.", "50", "163-170"),
+            ),
+            Self::Neuhaus1993 => reference(
+                "neuhaus1993",
+                "Neuhaus",
+                1993,
+                "Conditional rank tests for the two-sample problem under random censorship",
+                Article("Ann. Stat.", "21", "1760-1779"),
+            ).doi("10.1214/aos/1176349396"),
+            Self::Wang2010 => reference(
+                "wang2010",
+                "Wang, Lagakos & Gray",
+                2010,
+                "Testing and interval estimation for two-sample survival comparisons with small sample sizes and unequal censoring",
+                Article("Biostatistics", "11", "676-692"),
+            ).doi("10.1093/biostatistics/kxq021"),
+            Self::Ditzhaus2023 => reference(
+                "ditzhaus2023",
+                "Ditzhaus, Yu & Xu",
+                2023,
+                "Studentized permutation method for comparing two restricted mean survival times with small sample from randomized trials",
+                Article("Stat. Med.", "42", "2226-2240"),
+            ).doi("10.1002/sim.9720"),
         }
     }
 

@@ -1,16 +1,18 @@
 //! Which animals are compared in what, and the rows that come of it.
 
+use super::headlines::HEADLINES;
 use super::question::{Question, groupings};
 use super::{Analysis, usage};
 use crate::compare::animals::{Roster, TrailValue, averages};
 use crate::compare::factors::Factor;
 use crate::compare::groups::{Group, shared, split, test_within};
 use crate::compare::summary::{Resampled, Summary};
-use crate::compare::{TestRow, covariate, directions, groups, pairs};
+use crate::compare::{TestRow, covariate, directions, family, groups, pairs};
 use crate::cores;
 use crate::metrics::{METRICS, Metric};
 use crate::path::Path;
 use crate::quantity::Bearing;
+use crate::statistics::rank::holm;
 
 /// One row of `groups.csv`.
 #[derive(Clone, Debug)]
@@ -201,9 +203,66 @@ pub fn test_rows(analysis: &Analysis, question: &Question) -> Vec<MetricTest> {
         }
         rows
     });
+    allow_for_questions(analysis, &roster, question, &mut rows);
     rows.extend(direction_tests(analysis, &roster, question));
     rows.extend(usage::selection_tests(analysis));
     rows
+}
+
+/// Adjusts p for the questions of each factor, and for the number of factors.
+fn allow_for_questions(
+    analysis: &Analysis,
+    roster: &Roster,
+    question: &Question,
+    rows: &mut [MetricTest],
+) {
+    let seed = analysis.wanted.seed;
+    let values: Vec<Vec<TrailValue>> =
+        HEADLINES.iter().map(|h| trail_values(analysis, h.metric, h.part)).collect();
+    let factors =
+        (question.by.len() + question.with.len() + usize::from(question.pairs.is_some())) as f64;
+    for factor in &question.by {
+        let groups: Vec<Vec<Group>> =
+            values.iter().map(|values| split(roster, factor, values)).collect();
+        let several = groups.iter().any(|groups| groups.len() > 2);
+        let test = if several { "kruskal_wallis" } else { "permutation_welch" };
+        set_rows(rows, factor, test, family::between(&groups, seed), factors);
+    }
+    if let Some((factor, _)) = &question.pairs {
+        let pairs = values.iter().map(|values| {
+            let states = paired(roster, question, values);
+            states.map_or(Vec::new(), |[first, second]| pairs::differences(&first, &second))
+        });
+        let adjusted = family::within(&pairs.collect::<Vec<_>>(), seed);
+        set_rows(rows, factor, "sign_permutation", adjusted, factors);
+    }
+    let by_holm = question.with.iter().map(|factor| (factor, "slope"));
+    let strata = question.by.iter().map(|factor| (factor, "permutation_within"));
+    for (factor, test) in by_holm.chain(strata.filter(|_| question.within.is_some())) {
+        let p: Vec<Option<f64>> = HEADLINES
+            .iter()
+            .map(|headline| headline.row(rows, &factor.name, test).and_then(|row| row.p))
+            .collect();
+        let mut holm = holm(&p.iter().copied().flatten().collect::<Vec<_>>()).into_iter();
+        let adjusted = p.iter().map(|p| p.and_then(|_| holm.next())).collect();
+        set_rows(rows, factor, test, adjusted, factors);
+    }
+}
+
+/// Gives the questions of a factor their adjusted p, never below their own, `factors` times (Bonferroni).
+fn set_rows(
+    rows: &mut [MetricTest],
+    factor: &Factor,
+    test: &str,
+    adjusted: Vec<Option<f64>>,
+    factors: f64,
+) {
+    for (headline, adjusted) in HEADLINES.iter().zip(adjusted) {
+        if let Some(row) = headline.row(rows, &factor.name, test) {
+            let all = row.p.zip(adjusted).map(|(p, adjusted)| adjusted.max(p));
+            row.p_adjusted = all.map(|p| (factors * p).min(1.0));
+        }
+    }
 }
 
 /// One heading an animal.

@@ -12,6 +12,7 @@ pub mod comparison;
 mod drawing;
 mod ground;
 pub mod guide;
+mod headlines;
 pub mod hiding;
 pub mod instruments;
 pub mod methods;

@@ -7,12 +7,10 @@ use crate::compare::factors::Factor;
 use crate::path::Path;
 use crate::quantity::percent;
 use crate::statistics::describe::{mean, sd};
-use crate::statistics::permutation::Permuted;
-use crate::statistics::rank::holm;
 use crate::support::availability::{Offer, group_columns, offer};
 use crate::support::classes::{Class, Division};
 use crate::support::perches::{Stay, stays};
-use crate::support::selection::{Choice, FEWEST, fit};
+use crate::support::selection::{Choice, FEWEST, Selected, fit, selected};
 use crate::support::visits::PathUse;
 use crate::survey::names::Name;
 use std::collections::{BTreeMap, BTreeSet};
@@ -153,13 +151,13 @@ pub fn choices(analysis: &Analysis) -> Vec<Choices> {
                 .iter()
                 .filter_map(|factor| Some((factor.name.clone(), level(factor, animal)?)))
                 .collect();
-            let Some(available) = offer.shares(animal.animal, &groups) else { continue };
+            let Some((available, points)) = offer.shares(animal.animal, &groups) else { continue };
             let metres = |name: &Name| {
                 let class = animal.used.classes.get(&(division, Class::Named(*name)));
                 class.map_or(0.0, |used| used.length)
             };
             let used_m = offer.classes.iter().map(metres).collect();
-            animals.push(Choice { animal: animal.animal, used_m, available });
+            animals.push(Choice { animal: animal.animal, used_m, available, points });
             listed.push(animal.listed);
         }
         Some(Choices { offer, animals, listed })
@@ -188,24 +186,27 @@ fn tests_of(analysis: &Analysis, choices: &Choices) -> Vec<MetricTest> {
             ..TestRow::default()
         })];
     };
-    let row = |test, groups: String, found: &Permuted, effect: Option<f64>| TestRow {
-        test,
-        groups,
+    let whole = TestRow {
+        test: "goodness_of_fit",
+        groups: "all classes".into(),
         animals: vec![fit.animals],
-        statistic: Some(found.statistic),
-        effect,
-        effect_name: if effect.is_some() { "used_less_available" } else { "" },
-        p: Some(found.p()),
-        arrangements: Some(found.arrangements),
-        p_standard_error: found.standard_error(),
+        statistic: Some(fit.overall.statistic),
+        ..TestRow::default()
+    }
+    .with(&fit.overall);
+    let count = choices.offer.classes.len() as f64;
+    let of_class = |(class, found): (&Name, Selected)| TestRow {
+        test: "selection_ratio",
+        groups: analysis.survey.text(*class).to_owned(),
+        animals: vec![fit.animals],
+        statistic: found.ratio,
+        effect: found.ratio,
+        effect_name: "selection_ratio",
+        interval: found.interval,
+        p: found.p,
+        p_adjusted: found.p.map(|p| (count * p).min(1.0)),
         ..TestRow::default()
     };
-    let mut rows = vec![row("goodness_of_fit", "all classes".into(), &fit.overall, None)];
-    let p: Vec<f64> = fit.classes.iter().map(Permuted::p).collect();
-    for ((class, found), adjusted) in choices.offer.classes.iter().zip(&fit.classes).zip(holm(&p)) {
-        let name = analysis.survey.text(*class).to_owned();
-        let found = row("sign_permutation", name, found, Some(found.statistic));
-        rows.push(TestRow { p_adjusted: Some(adjusted), ..found });
-    }
-    rows.into_iter().map(test).collect()
+    let classes = choices.offer.classes.iter().zip(selected(&animals)).map(of_class);
+    std::iter::once(whole).chain(classes).map(test).collect()
 }

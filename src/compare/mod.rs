@@ -12,6 +12,7 @@ pub mod animals;
 pub mod covariate;
 pub mod directions;
 pub mod factors;
+pub mod family;
 pub mod groups;
 pub mod pairs;
 pub mod summary;

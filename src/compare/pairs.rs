@@ -4,19 +4,20 @@ use super::animals::AnimalValue;
 use super::groups::Group;
 use super::test_row::TestRow;
 use crate::statistics::permutation::{interval_of_pairs, signs};
+use crate::survey::names::Name;
 
 /// Second less first of every animal that has both.
-pub fn differences(first: &Group, second: &Group) -> Vec<f64> {
+pub fn differences(first: &Group, second: &Group) -> Vec<(Name, f64)> {
     let of = |animal: &AnimalValue| {
         let other = first.values.iter().find(|other| other.animal == animal.animal)?;
-        Some(animal.value - other.value)
+        Some((animal.animal, animal.value - other.value))
     };
     second.values.iter().filter_map(of).collect()
 }
 
 /// The mean difference, signs shuffled over animals; its interval holds what the test does not refuse.
 pub fn test(first: &Group, second: &Group, seed: u64) -> TestRow {
-    let mut found = differences(first, second);
+    let mut found: Vec<f64> = differences(first, second).into_iter().map(|(_, d)| d).collect();
     let groups = format!("{} - {}", second.name, first.name);
     let animals = vec![found.len()];
     if found.len() < 2 {

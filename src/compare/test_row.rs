@@ -21,7 +21,8 @@ pub struct TestRow {
     pub interval: Option<[f64; 2]>,
     /// The chance of as much without any true difference.
     pub p: Option<f64>,
-    /// The same, allowing for the other tests of the same question (Holm).
+    /// The same, allowing for the other questions of the same factor (step-down max-T), for the other
+    /// classes (Bonferroni) or pairs of groups (Holm).
     pub p_adjusted: Option<f64>,
     /// Arrangements gone through or drawn.
     pub arrangements: Option<u64>,
@@ -43,7 +44,7 @@ impl TestRow {
     }
 
     /// Takes over p and how it was found.
-    pub(super) fn with(mut self, permuted: &Permuted) -> Self {
+    pub fn with(mut self, permuted: &Permuted) -> Self {
         self.p = Some(permuted.p());
         self.arrangements = Some(permuted.arrangements);
         self.p_standard_error = permuted.standard_error();

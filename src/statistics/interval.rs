@@ -3,6 +3,7 @@
 //! Tail probabilities of the normal are good to ten digits, relatively, however far out.
 
 use statrs::distribution::{ContinuousCDF, StudentsT};
+use statrs::function::beta::checked_beta_reg;
 use statrs::function::erf::{erfc, erfc_inv};
 use statrs::function::gamma::checked_gamma_ur;
 use std::f64::consts::{FRAC_1_SQRT_2, PI, SQRT_2};
@@ -85,6 +86,13 @@ pub fn chi_square_upper(statistic: f64, degrees_of_freedom: f64) -> f64 {
         return 1.0;
     }
     checked_gamma_ur(0.5 * degrees_of_freedom, 0.5 * statistic).unwrap_or(0.0)
+}
+
+/// The chance of a number of the beta distribution, of these two shape parameters, at most as large as
+/// `share`; `None` where they are no shape parameters.
+pub fn beta_lower(share: f64, [a, b]: [f64; 2]) -> Option<f64> {
+    let chance = checked_beta_reg(a, b, share.clamp(0.0, 1.0)).ok()?;
+    chance.is_finite().then_some(chance)
 }
 
 /// Two-sided 95 % point of Student's t with so many degrees of freedom; infinite with none.

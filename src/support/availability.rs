@@ -22,6 +22,8 @@ pub struct Offer {
 struct OfferRow {
     class: usize,
     amount: f64,
+    /// Sample points that found it; `None` where nobody sampled.
+    points: Option<f64>,
     animal: Option<Name>,
     groups: Vec<(String, String)>,
 }
@@ -60,27 +62,40 @@ pub fn offer(survey: &Survey, division: Division) -> Option<Offer> {
             (!text.is_empty()).then(|| ((*heading).to_owned(), text.to_owned()))
         };
         let groups = columns.iter().filter_map(cell).collect();
-        rows.push(OfferRow { class, amount: row.amount, animal: row.animal, groups });
+        rows.push(OfferRow {
+            class,
+            amount: row.amount,
+            points: row.points,
+            animal: row.animal,
+            groups,
+        });
     }
     (!classes.is_empty()).then_some(Offer { division, classes, rows })
 }
 
 impl Offer {
-    /// The share of each class on offer to `animal`, which stands in these groups by column; `None`
-    /// where nothing was on offer to it. Rows that name it hold for it alone.
-    pub fn shares(&self, animal: Name, groups: &BTreeMap<String, String>) -> Option<Vec<f64>> {
+    /// The share of each class on offer to `animal`, which stands in these groups by column, and how
+    /// many sample points say so, if points do; `None` where nothing was on offer to it. Rows that
+    /// name it hold for it alone.
+    pub fn shares(
+        &self,
+        animal: Name,
+        groups: &BTreeMap<String, String>,
+    ) -> Option<(Vec<f64>, Option<f64>)> {
         let fits = |row: &&OfferRow| {
             row.groups.iter().all(|(column, level)| groups.get(column) == Some(level))
         };
         let own = |row: &&OfferRow| row.animal == Some(animal) && fits(row);
         let named = self.rows.iter().any(|row| own(&row));
         let mut amounts = vec![0.0; self.classes.len()];
-        for row in self.rows.iter().filter(fits) {
-            if row.animal == named.then_some(animal) {
-                amounts[row.class] += row.amount;
-            }
+        let mut points = Some(0.0);
+        let whose = named.then_some(animal);
+        for row in self.rows.iter().filter(fits).filter(|row| row.animal == whose) {
+            amounts[row.class] += row.amount;
+            points = points.zip(row.points).map(|(sum, own)| sum + own);
         }
         let total: f64 = amounts.iter().sum();
-        (total > 0.0).then(|| amounts.iter().map(|amount| amount / total).collect())
+        let points = points.filter(|points| *points > 0.0);
+        (total > 0.0).then(|| (amounts.iter().map(|amount| amount / total).collect(), points))
     }
 }

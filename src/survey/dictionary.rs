@@ -294,6 +294,12 @@ pub const AVAILABLE: InputTable = InputTable {
         usual("plant", Kind::Name, "beech", "the plant on offer"),
         needed("amount", Kind::Number(0.0, 1e9), "35", "how much of it, in one unit throughout"),
         usual("animal", Kind::Name, "Bramble", "for whom, if not for all"),
+        column(
+            "points",
+            Kind::Number(0.0, 1e9),
+            "35",
+            "at how many sample points it was found, where what is on offer was sampled",
+        ),
     ],
 };
 

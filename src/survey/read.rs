@@ -268,5 +268,6 @@ fn available(cells: &mut Reader<'_>) -> Option<AvailableRow> {
     }
     let (support, plant) = (cells.name("support"), cells.name("plant"));
     let animal = cells.name("animal");
-    Some(AvailableRow { row: cells.index(), support, plant, amount: amount?, animal })
+    let points = cells.number("points");
+    Some(AvailableRow { row: cells.index(), support, plant, amount: amount?, animal, points })
 }

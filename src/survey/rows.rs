@@ -291,4 +291,6 @@ pub struct AvailableRow {
     pub amount: f64,
     /// For whom, where not for all.
     pub animal: Option<Name>,
+    /// At how many sample points it was found, where it was sampled.
+    pub points: Option<f64>,
 }

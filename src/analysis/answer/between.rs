@@ -1,8 +1,8 @@
 //! Groups of animals, in sentences.
 
-use super::headlines::{HEADLINES, Headline};
 use super::words::{capital, chance, difference_and_interval, list, p_equals, people, value};
 use crate::analysis::comparison::{GroupRow, MetricTest};
+use crate::analysis::headlines::{HEADLINES, Headline};
 use crate::compare::TestRow;
 use crate::compare::factors::Factor;
 use crate::quantity::significant;
@@ -11,7 +11,12 @@ use crate::quantity::significant;
 pub const TESTS: [&str; 3] = ["permutation_within", "permutation_welch", "kruskal_wallis"];
 
 /// What the groups of one factor come to: first the whole, then question by question.
-pub(super) fn sentences(factor: &Factor, groups: &[GroupRow], tests: &[MetricTest]) -> Vec<String> {
+pub(super) fn sentences(
+    factor: &Factor,
+    groups: &[GroupRow],
+    tests: &[MetricTest],
+    questions: usize,
+) -> Vec<String> {
     let mut levels: Vec<&str> = Vec::new();
     for row in groups.iter().filter(|row| row.factor == factor.name) {
         if !levels.contains(&row.group.as_str()) {
@@ -29,8 +34,7 @@ pub(super) fn sentences(factor: &Factor, groups: &[GroupRow], tests: &[MetricTes
             Some(Tested { headline, row })
         })
         .collect();
-    let questions = tested.iter().filter(|tested| tested.row.p.is_some()).count();
-    let mut sentences = vec![whole(factor, &levels, &tested)];
+    let mut sentences = vec![whole(factor, &levels, &tested, questions)];
     sentences.extend(tested.iter().filter_map(|tested| one(tested, factor, groups, questions)));
     sentences
 }
@@ -42,7 +46,7 @@ struct Tested<'a> {
 }
 
 /// In what the groups differ beyond what chance makes of so many questions.
-fn whole(factor: &Factor, levels: &[&str], tested: &[Tested<'_>]) -> String {
+fn whole(factor: &Factor, levels: &[&str], tested: &[Tested<'_>], questions: usize) -> String {
     let names: Vec<String> = levels.iter().map(|level| people(&factor.name, level)).collect();
     let names = list(&names);
     let with_p: Vec<(&Tested<'_>, f64)> =
@@ -63,7 +67,6 @@ fn whole(factor: &Factor, levels: &[&str], tested: &[Tested<'_>]) -> String {
         .collect();
     let few =
         with_p.iter().filter_map(|(tested, _)| least_possible(tested.row)).fold(0.0, f64::max);
-    let questions = with_p.len();
     if few > 0.05 {
         let few = significant(few, 2);
         format!(
@@ -73,8 +76,8 @@ fn whole(factor: &Factor, levels: &[&str], tested: &[Tested<'_>]) -> String {
     } else if clear.is_empty() {
         let all = with_p.iter().filter_map(|(tested, _)| adjusted(tested)).min_by(f64::total_cmp);
         format!(
-            "Between {names} no difference is established: of {questions} questions the least p is {}, \
-             {} allowing for all.",
+            "Between {names} no difference is established: the least p is {}, {} allowing for \
+             {questions} questions.",
             significant(least, 2),
             significant(all.unwrap_or(least), 2)
         )

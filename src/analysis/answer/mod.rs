@@ -4,7 +4,6 @@
 //! Left out: any number that no result table has.
 
 mod between;
-mod headlines;
 mod others;
 mod supports;
 mod typical;
@@ -12,14 +11,15 @@ mod words;
 
 use super::Analysis;
 use super::comparison::{Comparison, GroupRow, MetricTest, asked, roster};
+use super::headlines::{HEADLINES, Headline};
 use super::question::{Question, groupings, words_among_numbers};
+use crate::compare::factors::Factor;
 use crate::metrics::Metric;
 use crate::quantity::{count_of, significant};
 use crate::survey::names::Name;
-use headlines::{HEADLINES, Headline};
 
+pub use super::headlines::headlines;
 pub use between::TESTS;
-pub use headlines::headlines;
 pub use words::{list, p_value, people, value};
 
 /// What is said of one question.
@@ -90,8 +90,9 @@ fn questions(
     groups: &[GroupRow],
     tests: &[MetricTest],
 ) -> Vec<Said> {
+    let count = asked_and_tested(question, tests);
     let by = question.by.iter().enumerate().map(|(at, factor)| {
-        let mut lead = between::sentences(factor, groups, tests);
+        let mut lead = between::sentences(factor, groups, tests, count);
         let rest = lead.split_off(usize::from(at < FIRST));
         Said::new(format!("By {}", factor.name.replace('_', " ")), lead, rest)
     });
@@ -99,10 +100,10 @@ fn questions(
     let mut others = Vec::new();
     for headline in &HEADLINES {
         if let Some((factor, levels)) = &question.pairs {
-            others.extend(others::within_animals(headline, factor, levels, tests));
+            others.extend(others::within_animals(headline, factor, levels, tests, count));
         }
         for factor in &question.with {
-            others.extend(others::against(headline, factor, tests));
+            others.extend(others::against(headline, factor, tests, count));
         }
     }
     said.push(Said::new("The same animals twice, and numbers", others, Vec::new()));
@@ -115,6 +116,19 @@ fn questions(
     let notes = notes.chain(left_out(analysis, question, groups)).collect();
     said.push(Said::new("To be kept in mind", Vec::new(), notes));
     said
+}
+
+/// How many questions were asked and could be tested, over all factors.
+fn asked_and_tested(question: &Question, tests: &[MetricTest]) -> usize {
+    let of = |factor: &Factor, names: &[&str]| {
+        let tested =
+            |h: &&Headline| h.test(tests, &factor.name, names).is_some_and(|row| row.p.is_some());
+        HEADLINES.iter().filter(tested).count()
+    };
+    let by = question.by.iter().map(|factor| of(factor, &TESTS));
+    let with = question.with.iter().map(|factor| of(factor, &["slope"]));
+    let pairs = question.pairs.iter().map(|(factor, _)| of(factor, &["sign_permutation"]));
+    by.chain(with).chain(pairs).sum()
 }
 
 /// How many tests stand in the table beside the questions of the answer.

@@ -1,9 +1,9 @@
 //! The same animals twice, a covariate, and directions, in sentences.
 
-use super::headlines::{HEADLINES, Headline};
 use super::words::{capital, chance, difference, difference_and_interval, minus, p_value};
 use crate::analysis::Analysis;
 use crate::analysis::comparison::{MetricTest, headings};
+use crate::analysis::headlines::Headline;
 use crate::analysis::question::Question;
 use crate::compare::directions::mean_vector;
 use crate::compare::factors::Factor;
@@ -16,6 +16,7 @@ pub(super) fn within_animals(
     factor: &Factor,
     [first, second]: &[String; 2],
     tests: &[MetricTest],
+    questions: usize,
 ) -> Option<String> {
     let test = headline.test(tests, &factor.name, &["sign_permutation"])?;
     let words = capital(&headline.words());
@@ -27,7 +28,7 @@ pub(super) fn within_animals(
         "{words}, {} {second} less {first} of the same animals: {} (n = {n}; {}).",
         factor.name,
         difference_and_interval(headline.metric, effect, test.interval),
-        chance(test, questions(tests, &factor.name, "sign_permutation"))
+        chance(test, questions)
     ))
 }
 
@@ -36,6 +37,7 @@ pub(super) fn against(
     headline: &Headline,
     factor: &Factor,
     tests: &[MetricTest],
+    questions: usize,
 ) -> Option<String> {
     let rank = headline.test(tests, &factor.name, &["spearman"])?;
     let words = capital(&headline.words());
@@ -56,17 +58,9 @@ pub(super) fn against(
         "{words} {way} by {} with each 1 of {} ({interval}n = {n}; {}; rank correlation {}).",
         difference(headline.metric, effect.abs()),
         factor.name,
-        chance(slope, questions(tests, &factor.name, "slope")),
+        chance(slope, questions),
         minus(&significant(rho, 2))
     ))
-}
-
-/// How many questions of the answer this test was asked of.
-fn questions(tests: &[MetricTest], factor: &str, test: &str) -> usize {
-    let asked = |headline: &&Headline| {
-        headline.test(tests, factor, &[test]).is_some_and(|row| row.p.is_some())
-    };
-    HEADLINES.iter().filter(asked).count()
 }
 
 /// Whether animals head one way, and whether that must be known first.

@@ -37,7 +37,7 @@ pub(super) fn paragraph(analysis: &Analysis, text: &mut Text) {
     }
     let tests = &asked(analysis).tests;
     groups(tests, text);
-    selection(tests, text);
+    selection(analysis, tests, text);
     directions(tests, text);
 }
 
@@ -95,7 +95,7 @@ fn groups(tests: &[MetricTest], text: &mut Text) {
     }
 }
 
-fn selection(tests: &[MetricTest], text: &mut Text) {
+fn selection(analysis: &Analysis, tests: &[MetricTest], text: &mut Text) {
     let of = |name: &str| {
         tests.iter().find(|test| test.metric == name && test.row.p.is_some()).map(|test| {
             let n = test.row.animals.first().copied().unwrap_or(0);
@@ -108,25 +108,31 @@ fn selection(tests: &[MetricTest], text: &mut Text) {
         return;
     }
     let what: Vec<String> = made.iter().map(|(what, n)| format!("{what} (n = {n})")).collect();
-    let [ratio, bonferroni, index, signs, holm] = [
-        Source::Manly2002,
-        Source::Neu1974,
-        Source::Jacobs1974,
-        Source::Fattorini2014,
-        Source::Holm1979,
-    ]
-    .map(|source| text.cite(source));
+    let [ratio, bonferroni, index, signs] =
+        [Source::Manly2002, Source::Neu1974, Source::Jacobs1974, Source::Fattorini2014]
+            .map(|source| text.cite(source));
     text.say(&format!(
         "Selection of {} was taken from each animal's shares of metres after the escape run against \
-         the shares on offer: selection ratios ({ratio}) with Bonferroni intervals ({bonferroni}) by \
-         the spread between animals, standardised ratios, and the index D ({index}).",
+         the shares on offer: selection ratios ({ratio}), standardised ratios, and the index D \
+         ({index}). Intervals of ratios take mean shares as beta-distributed with the spread that \
+         shares have between animals, and hold together ({bonferroni}); p of a class is by the same.",
         list(&what)
     ));
+    text.say(if sampled(analysis) {
+        "The error of what was on offer, sampled at points, is in the intervals."
+    } else {
+        "No error of what was on offer was allowed for."
+    });
     text.say(&format!(
-        "It was tested by changing the signs of whole animals' differences, over all classes and \
-         class by class (after {signs}), with adjusted p ({holm}). Crossings and metres without a \
-         noted support were left out; classes on offer and never used have a ratio of 0."
+        "Over all classes it was tested by changing the signs of whole animals' differences (after \
+         {signs}). Crossings and metres without a noted support were left out; classes on offer and \
+         never used have a ratio of 0."
     ));
+}
+
+/// Whether what was on offer was sampled at points.
+fn sampled(analysis: &Analysis) -> bool {
+    analysis.survey.available.iter().any(|row| row.points.is_some())
 }
 
 fn directions(tests: &[MetricTest], text: &mut Text) {

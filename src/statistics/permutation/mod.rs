@@ -8,10 +8,12 @@
 //! statistic stay ties; what differs by less than a billionth of the sum of sizes counts as equal.
 //! Source: [`Source::Fisher1935`](crate::sources::Source::Fisher1935).
 
+mod family;
 mod inverted;
 mod labels;
 mod pairs;
 
+pub use family::{Adjusted, several_groups, sign_flips, step_down, two_groups};
 pub use inverted::{
     interval_of_difference, interval_of_pairs, interval_of_slope, interval_within_strata,
 };

@@ -10,9 +10,11 @@
 //! [`Source::Neu1974`]: crate::sources::Source::Neu1974
 //! [`Source::Aebischer1993`]: crate::sources::Source::Aebischer1993
 
-use crate::statistics::interval::student_upper;
+mod together;
+
 use crate::statistics::permutation::{Permuted, flipped};
 use crate::survey::names::Name;
+use together::Shares;
 
 /// Fewest animals of which an interval or a test is given.
 pub const FEWEST: usize = 4;
@@ -26,6 +28,8 @@ pub struct Choice {
     pub used_m: Vec<f64>,
     /// Share of each class on offer.
     pub available: Vec<f64>,
+    /// At how many points that was sampled; `None` where it is known without error.
+    pub points: Option<f64>,
 }
 
 impl Choice {
@@ -47,8 +51,12 @@ pub struct Selected {
     pub available: f64,
     /// Share used over share on offer.
     pub ratio: Option<f64>,
+    /// Its standard error by the spread between animals.
+    pub se: Option<f64>,
     /// Its interval; those of all classes together hold with 95 %.
     pub interval: Option<[f64; 2]>,
+    /// The chance of a ratio as far from 1 without selection, of this class alone.
+    pub p: Option<f64>,
     /// The ratio over the sum of ratios: the chance of each class, were all on offer alike.
     pub standardised_b: Option<f64>,
     /// The index of Jacobs, −1 shunned to 1 preferred.
@@ -63,37 +71,29 @@ pub struct Selected {
 /// ```
 /// o used, π available, j over n animals: the ratio estimator of
 /// [`Source::Manly2002`](crate::sources::Source::Manly2002) with each animal's shares in place of
-/// its counts. The interval is w ± t √var, t of Student with n − 1 degrees of freedom, its 5 %
-/// divided by the number of classes (Bonferroni).
+/// its counts. Intervals and p, of [`FEWEST`] animals or more, are those of the module `together`.
 pub fn selected(choices: &[&Choice]) -> Vec<Selected> {
     let moved: Vec<(&Choice, Vec<f64>)> =
         choices.iter().filter_map(|choice| Some((*choice, choice.used()?))).collect();
     let n = moved.len() as f64;
     let classes = moved.first().map_or(0, |(choice, _)| choice.available.len());
-    let critical = student_upper(0.025 / classes.max(1) as f64, moved.len().saturating_sub(1));
-    let critical = critical.filter(|_| moved.len() >= FEWEST);
+    let shares = Shares::of(&moved);
+    let enough = moved.len() >= FEWEST;
     let mut rows: Vec<Selected> = (0..classes)
         .map(|at| {
-            let pairs = || moved.iter().map(|(choice, used)| (used[at], choice.available[at]));
-            let (used, available) =
-                pairs().fold((0.0, 0.0), |(o, p), (used, share)| (o + used, p + share));
+            let [used, available] = shares.means[at];
             let ratio = (available > 0.0).then(|| used / available);
-            let se = ratio.map(|w| {
-                let squares: f64 = pairs().map(|(o, p)| (o - w * p).powi(2)).sum();
-                (n / (n - 1.0) * squares).sqrt() / available
-            });
-            // Where no animal differs from the others, the spread says nothing of the next one.
-            let se = se.filter(|se| *se > 0.0);
-            let interval =
-                ratio.zip(se).zip(critical).map(|((w, se), t)| [(w - t * se).max(0.0), w + t * se]);
+            let squares = shares.squares[at];
             Selected {
                 used_m: moved.iter().map(|(choice, _)| choice.used_m[at]).sum(),
-                used: used / n,
-                available: available / n,
+                used,
+                available,
                 ratio,
-                interval,
+                se: ratio.filter(|_| n > 1.0).map(|_| (squares / (n - 1.0) / n).sqrt() / available),
+                interval: ratio.filter(|_| enough).and_then(|_| shares.interval(at)),
+                p: ratio.filter(|_| enough).and_then(|_| shares.p(at)),
                 standardised_b: None,
-                jacobs_d: jacobs_d(used / n, available / n),
+                jacobs_d: jacobs_d(used, available),
             }
         })
         .collect();
@@ -115,15 +115,13 @@ pub fn jacobs_d(used: f64, available: f64) -> Option<f64> {
     (available > 0.0 && available < 1.0 && spread > 0.0).then(|| (used - available) / spread)
 }
 
-/// Tests of selection over animals.
-#[derive(Clone, Debug, PartialEq)]
+/// The test of selection over all classes.
+#[derive(Clone, Copy, Debug, PartialEq)]
 pub struct Fit {
     /// How many animals.
     pub animals: usize,
     /// Goodness of fit over all classes: n Σ (o − π)² / π of the mean shares.
     pub overall: Permuted,
-    /// For each class the mean of used less available.
-    pub classes: Vec<Permuted>,
 }
 
 /// Whether shares used differ from shares on offer: the signs of whole animals' differences are
@@ -151,10 +149,5 @@ pub fn fit(choices: &[&Choice], seed: u64) -> Option<Fit> {
         };
         n as f64 * sum.iter().zip(&offered).map(term).sum::<f64>()
     };
-    let overall = flipped(&rows, distance, n as f64, seed);
-    let of_class = |at: usize| {
-        let size = rows.iter().map(|row| row[at].abs()).sum::<f64>() / n as f64;
-        flipped(&rows, |sum| sum[at] / n as f64, size, seed)
-    };
-    Some(Fit { animals: n, overall, classes: (0..classes).map(of_class).collect() })
+    Some(Fit { animals: n, overall: flipped(&rows, distance, n as f64, seed) })
 }

@@ -1,6 +1,26 @@
-//! Directions: the mean vector, the Rayleigh test and the V-test.
+//! Directions: the mean vector and its interval, the Rayleigh test and the V-test, two samples compared.
+//!
+//! In: angles in radians, from any zero either way round, one an animal. Out: radians; `None` where a
+//! direction is not defined. Assumes that directions are independent. Left out: axes without a sense (double
+//! the angles first, halve what comes out), and weights.
+
+mod deviation;
+mod mean_direction;
+mod two_samples;
+mod von_mises;
+
+pub use deviation::{Deviations, deviations};
+pub use mean_direction::{FEWEST, SYMMETRIC_FROM, interval_of_direction};
+pub use two_samples::{TwoDirections, two_directions, watson_u2};
 
 use super::interval::{normal_cdf, normal_density};
+use std::f64::consts::{PI, TAU};
+
+/// The angle in (−π, π].
+pub fn wrapped(angle: f64) -> f64 {
+    let wrapped = PI - (PI - angle).rem_euclid(TAU);
+    if wrapped <= -PI { PI } else { wrapped }
+}
 
 /// Sums of cosines and sines of directions.
 #[derive(Clone, Copy, Debug, Default, PartialEq)]
@@ -106,3 +126,6 @@ pub struct VTest {
     /// The one-sided chance of a V as large.
     pub p: f64,
 }
+
+#[cfg(test)]
+mod tests;

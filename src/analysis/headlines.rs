@@ -1,17 +1,18 @@
-//! The metrics that an answer speaks of, and how a difference in each is put.
+//! The questions of a study: the metrics that an answer speaks of, and how a difference in each is put.
+//! The questions of one factor are one family of tests.
 
-use crate::analysis::comparison::MetricTest;
+use super::comparison::MetricTest;
 use crate::compare::TestRow;
 use crate::metrics::Metric;
 
 /// A metric that the answer speaks of, in which part, and how.
 #[derive(Clone, Copy)]
-pub(super) struct Headline {
-    pub(super) metric: Metric,
+pub(in crate::analysis) struct Headline {
+    pub(in crate::analysis) metric: Metric,
     name: &'static str,
-    pub(super) part: usize,
+    pub(in crate::analysis) part: usize,
     /// What an animal did, before the value and after it.
-    pub(super) did: [&'static str; 2],
+    pub(in crate::analysis) did: [&'static str; 2],
 }
 
 const fn headline(
@@ -24,7 +25,7 @@ const fn headline(
 }
 
 /// The questions of a study: how far, how high, how much up there.
-pub(super) const HEADLINES: [Headline; 8] = [
+pub(in crate::analysis) const HEADLINES: [Headline; 8] = [
     headline(Metric::PathLength, 0, "path length", ["moved", "along the thread"]),
     headline(Metric::RatePerNight, 0, "path length a night", ["moved", "along the thread a night"]),
     headline(Metric::NetDisplacement, 0, "net displacement", ["ended", "from the release"]),
@@ -67,13 +68,13 @@ pub fn headlines() -> impl Iterator<Item = (Metric, usize)> {
 
 impl Headline {
     /// What is compared, as a sentence names it.
-    pub(super) fn words(&self) -> String {
+    pub(in crate::analysis) fn words(&self) -> String {
         let name = self.name;
         if self.part == 0 { name.into() } else { format!("{name} after the escape run") }
     }
 
     /// The first of these tests of this metric by or against a factor.
-    pub(super) fn test<'a>(
+    pub(in crate::analysis) fn test<'a>(
         &self,
         tests: &'a [MetricTest],
         factor: &str,
@@ -86,5 +87,21 @@ impl Headline {
         };
         let named = |name: &&str| tests.iter().filter(own).find(|test| test.row.test == *name);
         names.iter().find_map(named).map(|test| &test.row)
+    }
+
+    /// The row of one test of this metric by or against a factor, to be filled in.
+    pub(in crate::analysis) fn row<'a>(
+        &self,
+        tests: &'a mut [MetricTest],
+        factor: &str,
+        name: &str,
+    ) -> Option<&'a mut TestRow> {
+        let own = |test: &&mut MetricTest| {
+            test.metric == self.metric.entry().name
+                && test.part == self.part
+                && test.factor == factor
+                && test.row.test == name
+        };
+        tests.iter_mut().find(own).map(|test| &mut test.row)
     }
 }

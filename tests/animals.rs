@@ -9,7 +9,7 @@ use approx::assert_relative_eq;
 use perchline::compare::animals::{AnimalValue, Roster, TrailValue, averages};
 use perchline::compare::covariate;
 use perchline::compare::directions::{headings, mean_vector};
-use perchline::compare::factors::{Factor, NIGHT, columns};
+use perchline::compare::factors::{Factor, NIGHT};
 use perchline::compare::groups::{shared, split};
 use perchline::compare::summary::{Resampled, Summary};
 use perchline::input::source::read_survey;
@@ -90,7 +90,7 @@ fn an_animal_is_the_mean_of_its_trails() {
 #[test]
 fn any_column_divides_animals_or_trails() {
     let survey = woods();
-    assert_eq!(columns(&survey), ["sex", "body_mass_g", "date", "rain_mm"]);
+    assert_eq!(survey.factor_columns(), ["sex", "body_mass_g", "date", "rain_mm"]);
     let of = |name: &str| Factor::of(&survey, name);
     for name in ["animal", "trail", "height"] {
         assert_eq!(of(name), None, "{name}");

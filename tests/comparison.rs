@@ -7,10 +7,11 @@
 
 use approx::{assert_abs_diff_eq, assert_relative_eq};
 use perchline::analysis::answer::answer;
-use perchline::analysis::comparison::{Question, group_rows, test_rows, usual};
+use perchline::analysis::comparison::{group_rows, test_rows};
 use perchline::analysis::methods::methods;
 use perchline::analysis::printed::printed;
 use perchline::analysis::progress::Progress;
+use perchline::analysis::question::Question;
 use perchline::analysis::tables::{Cell, tables};
 use perchline::analysis::{Analysis, Wanted, analyse};
 use perchline::compare::factors::Factor;
@@ -304,7 +305,8 @@ fn too_little_is_said_in_a_sentence() {
     assert!(told.contains("Nothing to compare by site: it is one throughout."), "{told}");
     let with = Factor::of(&analysis.survey, "mass").unwrap();
     sound(&analysis, &Question { with: vec![with], ..Question::default() });
-    sound(&analysis, &usual(&analysis));
+    let told = sound(&analysis, &Question::default()).join("\n");
+    assert!(told.contains("No groups were compared, since none were asked for"), "{told}");
 }
 
 #[test]
@@ -316,8 +318,12 @@ fn equal_values_give_no_p() {
         ("D", "Elm", 6.0, 2.0),
     ]);
     let animals = "animal,sex\nHazel,f\nOak,m\nAsh,m\nElm,f\n";
-    let files =
-        [("anchors.csv", anchors.as_str()), ("trails.csv", &trails), ("animals.csv", animals)];
+    let files = [
+        ("anchors.csv", anchors.as_str()),
+        ("trails.csv", &trails),
+        ("animals.csv", animals),
+        ("survey.toml", "bearings.north = \"true\"\ncompare.by = [\"sex\"]\n"),
+    ];
     let analysis = survey(&files);
     sound(&analysis, &by(&analysis, "sex"));
     let tests = rows(&analysis, "tests");
@@ -338,7 +344,8 @@ fn animals_in_two_groups_are_sent_to_the_paired_test() {
     let levels = ["1", "2"].map(str::to_owned);
     let question = Question { pairs: Some((night, levels)), ..Question::default() };
     let told = sound(&analysis, &question).join("\n");
-    assert!(told.contains("Path length: the same 6 animals had 43.2 m less in night 2"), "{told}");
+    let sentence = "Path length, night 2 less 1 of the same animals: difference −43 m";
+    assert!(told.contains(sentence), "{told}");
 }
 
 #[test]

@@ -126,6 +126,20 @@ pub enum Source {
     Browne1995,
     /// Power of tests of means.
     Cohen1988,
+    /// Restricted maximum likelihood of variances.
+    Patterson1971,
+    /// The average information of variances.
+    Gilmour1995,
+    /// Standard errors set by how far means do lie apart.
+    Knapp2003,
+    /// What estimated weights add to a standard error.
+    Kenward1997,
+    /// Degrees of freedom of a sum of variances.
+    Satterthwaite1946,
+    /// Repeatability as a share of variance.
+    Nakagawa2010,
+    /// Slopes within and between animals told apart.
+    VanDePol2009,
     /// The product-limit curve, and the mean under it.
     KaplanMeier1958,
     /// The standard error of such a curve.
@@ -607,6 +621,55 @@ impl Source {
                 "Statistical Power Analysis for the Behavioral Sciences, 2nd ed.",
                 Book("Lawrence Erlbaum"),
             ),
+            Self::Patterson1971 => reference(
+                "patterson1971",
+                "Patterson & Thompson",
+                1971,
+                "Recovery of inter-block information when block sizes are unequal",
+                Article("Biometrika", "58", "545-554"),
+            ).doi("10.1093/biomet/58.3.545"),
+            Self::Gilmour1995 => reference(
+                "gilmour1995",
+                "Gilmour, Thompson & Cullis",
+                1995,
+                "Average information REML: an efficient algorithm for variance parameter estimation in linear mixed models",
+                Article("Biometrics", "51", "1440-1450"),
+            ).doi("10.2307/2533274"),
+            Self::Knapp2003 => reference(
+                "knapp2003",
+                "Knapp & Hartung",
+                2003,
+                "Improved tests for a random effects meta-regression with a single covariate",
+                Article("Stat. Med.", "22", "2693-2710"),
+            ).doi("10.1002/sim.1482"),
+            Self::Kenward1997 => reference(
+                "kenward1997",
+                "Kenward & Roger",
+                1997,
+                "Small sample inference for fixed effects from restricted maximum likelihood",
+                Article("Biometrics", "53", "983-997"),
+            ).doi("10.2307/2533558"),
+            Self::Satterthwaite1946 => reference(
+                "satterthwaite1946",
+                "Satterthwaite",
+                1946,
+                "An approximate distribution of estimates of variance components",
+                Article("Biometrics Bull.", "2", "110-114"),
+            ).doi("10.2307/3002019"),
+            Self::Nakagawa2010 => reference(
+                "nakagawa2010",
+                "Nakagawa & Schielzeth",
+                2010,
+                "Repeatability for Gaussian and non-Gaussian data: a practical guide for biologists",
+                Article("Biol. Rev.", "85", "935-956"),
+            ).doi("10.1111/j.1469-185X.2010.00141.x"),
+            Self::VanDePol2009 => reference(
+                "vandepol2009",
+                "van de Pol & Wright",
+                2009,
+                "A simple method for distinguishing within- versus between-subject effects using mixed models",
+                Article("Anim. Behav.", "77", "753-758"),
+            ).doi("10.1016/j.anbehav.2008.11.006"),
             Self::KaplanMeier1958 => reference(
                 "kaplanmeier1958",
                 "Kaplan & Meier",

@@ -65,7 +65,7 @@ const ABOVE_ANALYSIS: [&str; 10] = [
     "compare",
 ];
 
-const ABOVE_CLI: [&str; 18] = [
+const ABOVE_CLI: [&str; 17] = [
     "statistics",
     "ground",
     "network",
@@ -74,7 +74,6 @@ const ABOVE_CLI: [&str; 18] = [
     "adjust",
     "path",
     "metrics",
-    "compare",
     "analysis",
     "planning",
     "input",

@@ -221,6 +221,20 @@ fn headings_and_cells_that_contradict() {
     assert_eq!(map, [("survey.toml".into(), Some("columns.bearing_deg".into()))]);
 }
 
+/// What is to be compared stands in the tables, or is told with what comes near it.
+#[test]
+fn a_comparison_by_a_column_that_no_table_has() {
+    let set = format!("{SET}[compare]\nby = [\"sexe\", \"sex\", \"night\"]\nwithin = \"wood\"\n");
+    let animals = "animal,sex\nHazel,f\n";
+    let files = [("anchors.csv", ANCHORS), ("animals.csv", animals), ("survey.toml", set.as_str())];
+    let found = faults_of(&files, Code::UnknownComparison);
+    let place = |key: &str| ("survey.toml".to_owned(), Some(format!("compare.{key}")));
+    assert_eq!(found, [place("by"), place("within")]);
+    let told = faults(&files);
+    let first = told.sorted().into_iter().find(|fault| fault.found == "sexe").unwrap();
+    assert!(first.hint.starts_with("did you mean sex?"), "{}", first.hint);
+}
+
 /// A reading under a second, misspelt heading would otherwise be lost without a word.
 #[test]
 fn a_near_miss_is_told_beside_the_heading_itself() {

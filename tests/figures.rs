@@ -244,7 +244,7 @@ fn every_bar_and_petal_is_drawn_from_zero() {
 #[test]
 fn every_group_has_its_symbol_in_the_legend() {
     let drawing = svg(Kind::Groups, &demo(), Width::Wide).unwrap();
-    for group in ["females", "males"] {
+    for group in ["adults", "subadults"] {
         // Below each of eight plots, and in the legend.
         assert_eq!(drawing.svg.matches(&format!(">{group}<")).count(), 9, "{group}");
     }

@@ -44,6 +44,7 @@ impl TestRow {
     }
 
     /// Takes over p and how it was found.
+    #[must_use]
     pub fn with(mut self, permuted: &Permuted) -> Self {
         self.p = Some(permuted.p());
         self.arrangements = Some(permuted.arrangements);

@@ -83,7 +83,7 @@ fn shown(
     let found =
         |name: &&str| asked(analysis).tests.iter().filter(own).find(|t| t.row.test == *name);
     let p = TESTS.iter().find_map(found).and_then(|test| test.row.p);
-    Shown { metric, part, p, groups, summaries }
+    Shown { metric, part, groups, summaries, p }
 }
 
 /// From zero to the largest value or end of an interval.

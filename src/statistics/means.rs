@@ -30,7 +30,7 @@ pub fn interval_of_mean(sample: &[f64]) -> Option<[f64; 2]> {
 }
 
 /// g⁻¹, by its cube root.
-fn untransformed(t: f64, gamma: f64, n: f64) -> f64 {
+pub(super) fn untransformed(t: f64, gamma: f64, n: f64) -> f64 {
     let by = gamma / (3.0 * n.sqrt());
     if by.abs() < 1e-6 {
         return t;
@@ -44,7 +44,7 @@ fn untransformed(t: f64, gamma: f64, n: f64) -> f64 {
 /// ```text
 /// Σ (x − x̄)³ / n s³ · n² / ((n − 1)(n − 2))
 /// ```
-fn skewness(sample: &[f64], centre: f64, spread: f64) -> f64 {
+pub(super) fn skewness(sample: &[f64], centre: f64, spread: f64) -> f64 {
     let n = sample.len() as f64;
     let third = sample.iter().map(|x| ((x - centre) / spread).powi(3)).sum::<f64>() / n;
     if sample.len() > 3 {

@@ -14,3 +14,4 @@ pub mod means;
 pub mod permutation;
 pub mod power;
 pub mod rank;
+pub mod repeated;

@@ -10,6 +10,9 @@ use crate::quantity::significant;
 /// The tests that an answer by groups rests on, the first there is.
 pub const TESTS: [&str; 3] = ["permutation_within", "permutation_welch", "kruskal_wallis"];
 
+/// The row in whose place a reason stands where two groups cannot be tested.
+const REFUSED: &str = "permutation";
+
 /// What the groups of one factor come to: first the whole, then question by question.
 pub(super) fn sentences(
     factor: &Factor,
@@ -30,7 +33,9 @@ pub(super) fn sentences(
     let tested: Vec<Tested<'_>> = HEADLINES
         .iter()
         .filter_map(|headline| {
-            let row = headline.test(tests, &factor.name, &TESTS)?;
+            let row = headline
+                .test(tests, &factor.name, &TESTS)
+                .or_else(|| headline.test(tests, &factor.name, &[REFUSED]))?;
             Some(Tested { headline, row })
         })
         .collect();

@@ -1,6 +1,8 @@
 //! The same animals twice, a covariate, and directions, in sentences.
 
-use super::words::{capital, chance, difference, difference_and_interval, minus, p_value};
+use super::words::{
+    capital, chance, difference, difference_and_interval, interval, minus, p_value,
+};
 use crate::analysis::Analysis;
 use crate::analysis::comparison::{MetricTest, headings};
 use crate::analysis::headlines::Headline;
@@ -9,6 +11,7 @@ use crate::compare::directions::mean_vector;
 use crate::compare::factors::Factor;
 use crate::metrics::Metric;
 use crate::quantity::{Bearing, count_of, degrees, significant};
+use crate::survey::dictionary::in_words;
 
 /// The same animals in two states.
 pub(super) fn within_animals(
@@ -48,16 +51,17 @@ pub(super) fn against(
     let effect = slope.effect?;
     let way = if effect >= 0.0 { "rose" } else { "fell" };
     let sign = effect.signum();
-    let interval = slope.interval.map_or_else(String::new, |[low, high]| {
-        let [low, high] = if sign > 0.0 { [low, high] } else { [-high, -low] };
-        let [low, high] = [low, high].map(|end| minus(&significant(end, 2)));
-        format!("95 % interval {low} to {high}; ")
+    let ends =
+        slope.interval.map(|[low, high]| if sign > 0.0 { [low, high] } else { [-high, -low] });
+    let interval = ends.map_or_else(String::new, |ends| {
+        format!("95 % interval {}; ", interval(headline.metric, ends))
     });
+    let (name, unit) = in_words(&factor.name);
+    let each = unit.map_or(name.clone(), |unit| format!("{unit} of {name}"));
     let n = rank.animals.first().copied().unwrap_or(0);
     Some(format!(
-        "{words} {way} by {} with each 1 of {} ({interval}n = {n}; {}; rank correlation {}).",
+        "{words} {way} by {} with each {each} ({interval}n = {n}; {}; rank correlation {}).",
         difference(headline.metric, effect.abs()),
-        factor.name,
         chance(slope, questions),
         minus(&significant(rho, 2))
     ))

@@ -44,12 +44,16 @@ pub(super) fn difference_and_interval(
     effect: f64,
     ends: Option<[f64; 2]>,
 ) -> String {
-    let (_, unit) = in_unit(metric, effect);
-    let interval = ends.map_or_else(String::new, |[low, high]| {
-        let [low, high] = [low, high].map(|end| in_unit(metric, end).0);
-        format!(", 95 % interval {}", with_unit(&format!("{low} to {high}"), unit))
-    });
+    let interval =
+        ends.map_or_else(String::new, |ends| format!(", 95 % interval {}", interval(metric, ends)));
     format!("difference {}{interval}", difference(metric, effect))
+}
+
+/// Both ends of an interval of a difference, with the unit once.
+pub(super) fn interval(metric: Metric, ends: [f64; 2]) -> String {
+    let (_, unit) = in_unit(metric, ends[0]);
+    let [low, high] = ends.map(|end| in_unit(metric, end).0);
+    with_unit(&format!("{low} to {high}"), unit)
 }
 
 fn is_share(metric: Metric) -> bool {
@@ -59,7 +63,12 @@ fn is_share(metric: Metric) -> bool {
 /// A difference in its unit: points of a hundred to the whole point, else to two or three digits.
 fn in_unit(metric: Metric, difference: f64) -> (String, &'static str) {
     match metric.entry().unit {
-        _ if is_share(metric) => (minus(&format!("{:.0}", 100.0 * difference)), "points"),
+        _ if is_share(metric) => {
+            let points = 100.0 * difference;
+            let whole =
+                if points.abs() < 1.0 { significant(points, 2) } else { format!("{points:.0}") };
+            (minus(&whole), "points")
+        }
         unit if unit.starts_with('1') => (minus(&significant(difference, 2)), ""),
         unit => (minus(&significant(difference, 2)), unit),
     }

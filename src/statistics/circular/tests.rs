@@ -1,8 +1,8 @@
-use super::*;
+use super::{MeanVector, deviations, interval_of_direction, two_directions, watson_u2, wrapped};
 use crate::statistics::chance::Chance;
 use approx::assert_relative_eq;
 use serde_json::Value;
-use std::f64::consts::FRAC_PI_2;
+use std::f64::consts::{FRAC_PI_2, PI, TAU};
 
 fn radians(degrees: &[f64]) -> Vec<f64> {
     degrees.iter().map(|angle| angle * PI / 180.0).collect()

@@ -1,5 +1,5 @@
 use super::likelihood::{Differences, Likelihood};
-use super::*;
+use super::{MatchedSet, Unfitted, conditional, paired};
 use crate::statistics::chance::Chance;
 use crate::statistics::permutation::signs;
 use approx::assert_relative_eq;

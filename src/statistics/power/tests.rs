@@ -1,6 +1,12 @@
 //! Against the tests that are shortened here, published power, noncentral t, and analyses of variance.
 
-use super::*;
+use super::shuffled::{refuses, width_of_difference};
+use super::studies::animals;
+use super::{
+    Aim, Design, Expected, LEVEL, PairedAim, PairedDesign, PilotValue, Spread, animals_needed,
+    expected, least_p, least_p_of_pairs, pairs, pairs_needed, power, power_of, signed,
+    spread_of_pilot, upper_factor,
+};
 use crate::statistics::chance::Chance;
 use crate::statistics::permutation::{
     interval_of_difference, interval_of_pairs, signs, studentised,

@@ -75,10 +75,14 @@ impl Shares {
         let [used, on_offer] = self.means[at];
         let n = self.available[at].len() as f64;
         let mean = w * on_offer;
+        if mean <= 0.0 || mean >= 1.0 {
+            return Some(if mean <= 0.0 { [1.0, 0.0] } else { [0.0, 1.0] });
+        }
         let between =
             self.spread[at] * sum(self.available[at].iter().map(|p| of_one(w * p))) / (n * n);
         let variance = between + w * w * self.sampling[at];
-        let both = of_one(mean) / variance - 1.0;
+        // no share is more spread out than one that is either all or nothing
+        let both = (of_one(mean) / variance - 1.0).max(1e-3);
         let shape = [mean * both, (1.0 - mean) * both];
         let high = 1.0 - beta_lower(used, shape)?;
         Some([beta_lower(used.max(self.least), shape)?, high])

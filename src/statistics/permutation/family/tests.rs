@@ -1,5 +1,5 @@
 use super::super::{signs, studentised};
-use super::*;
+use super::{several_groups, sign_flips, step_down, two_groups};
 use crate::statistics::chance::Chance;
 use crate::statistics::rank::kruskal_wallis;
 use serde_json::Value;

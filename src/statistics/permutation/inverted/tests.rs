@@ -1,4 +1,4 @@
-use super::*;
+use super::{interval_of_difference, interval_of_pairs, interval_of_slope, interval_within_strata};
 use crate::statistics::chance::Chance;
 use crate::statistics::permutation::{Stratum, products, signs, studentised, within_strata};
 
@@ -67,8 +67,10 @@ fn ends_of_a_slope_are_those_of_the_test() {
     let interval = interval_of_slope(&x, &y, 1).unwrap();
     let left = |by: f64| -> Vec<f64> { x.iter().zip(&y).map(|(x, y)| y - by * x).collect() };
     changes_at_the_ends(interval, |by| products(&x, &left(by), 1).unwrap().p() <= LEVEL);
-    let many: Vec<f64> = (0..14).map(|at| f64::from(at * at % 13)).collect();
-    let other: Vec<f64> = (0..14).map(|at| f64::from(at * at % 13) + f64::from(at % 5)).collect();
+    let many: Vec<f64> = (0..14).map(|at: i32| f64::from((at * at).rem_euclid(13))).collect();
+    let other: Vec<f64> = (0..14)
+        .map(|at: i32| f64::from((at * at).rem_euclid(13)) + f64::from(at.rem_euclid(5)))
+        .collect();
     let interval = interval_of_slope(&many, &other, 2).unwrap();
     changes_at_the_ends(interval, |by| {
         let left: Vec<f64> = many.iter().zip(&other).map(|(x, y)| y - by * x).collect();

@@ -15,6 +15,7 @@ use super::normal::Positions;
 use super::outcome::{Adjusted, Fit, Method, Part, Residual, Unsettled};
 use super::pieces::solved_by_pieces;
 use super::raw::{Raw, raw, start};
+use super::restarts::lowest_of_others;
 use super::robust;
 use super::shared::Shared;
 use super::solve::{Problem, Solution, Stuck};
@@ -198,24 +199,26 @@ impl Task<'_> {
         part: &Component,
     ) -> Result<Solution, Unsettled> {
         let at = |&node: &usize| start(self.network, self.precision, raw, node);
-        let start = part.nodes.iter().map(at).collect();
-        let near = problem.solve(solved_by_pieces(problem.model, self.ground, start));
+        let walk: Vec<Vector3<f64>> = part.nodes.iter().map(at).collect();
+        let near = problem.solve(solved_by_pieces(problem.model, self.ground, walk.clone()));
         let is_good = |near: &Solution| {
             !problem.points_backward(&near.positions) && fits(problem.model, near.cost)
         };
-        if near.as_ref().is_ok_and(is_good) {
-            return near.map_err(|stuck| unsettled(part, stuck));
-        }
-        let linear = Linear::of(self.network, self.precision, self.ground, part, raw);
-        let other = linear.and_then(|linear| {
-            let other = problem.solve(linear.positions.clone());
-            other.or_else(|_| problem.solve(problem.nudged(linear.positions))).ok()
-        });
-        match (near, other) {
-            (Ok(near), Some(other)) if near.cost <= other.cost => Ok(near),
-            (_, Some(other)) => Ok(other),
-            (near, None) => near.map_err(|stuck| unsettled(part, stuck)),
-        }
+        let found = if near.as_ref().is_ok_and(is_good) {
+            near
+        } else {
+            let linear = Linear::of(self.network, self.precision, self.ground, part, raw);
+            let other = linear.and_then(|linear| {
+                let other = problem.solve(linear.positions.clone());
+                other.or_else(|_| problem.solve(problem.nudged(linear.positions))).ok()
+            });
+            match (near, other) {
+                (Ok(near), Some(other)) if near.cost <= other.cost => Ok(near),
+                (_, Some(other)) => Ok(other),
+                (near, None) => near,
+            }
+        };
+        lowest_of_others(problem, found, &walk).map_err(|stuck| unsettled(part, stuck))
     }
 
     fn solve_at(

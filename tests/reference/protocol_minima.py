@@ -160,6 +160,14 @@ class Problem:
             x[b, :2] = x[a, :2] + run * numpy.array([numpy.sin(azimuth[a, b]), numpy.cos(azimuth[a, b])])
         return x.ravel()[self.free]
 
+    def has_azimuths(self, free):
+        """Whether every leg whose direction was read has some run. Without any a direction is whatever
+        one likes, and the sum there is no minimum: a tenth of a millimetre away it is hundreds."""
+        x = self.whole(free)
+        of_turns = self.groups.get("turn", {"nodes": numpy.empty((0, 4), int)})["nodes"]
+        ends = numpy.concatenate([of_turns[:, :2], of_turns[:, 2:]])
+        return len(ends) == 0 or numpy.linalg.norm((x[ends[:, 1]] - x[ends[:, 0]])[:, :2], axis=1).min() > 1e-3
+
     def least(self, seed):
         random = numpy.random.default_rng(seed)
         found = []
@@ -167,11 +175,14 @@ class Problem:
             start = self.start(random, blind=at % 3 == 0)
             best = least_squares(self.residuals, start, jac=self.derivatives, xtol=1e-10, ftol=1e-9,
                                  gtol=1e-10, max_nfev=150)
-            found.append((2 * best.cost, best.x))
+            if self.has_azimuths(best.x):
+                found.append((2 * best.cost, best.x))
         found.sort(key=lambda pair: pair[0])
         polished = least_squares(self.residuals, found[0][1], jac=self.derivatives, xtol=1e-15, ftol=1e-15,
                                  gtol=1e-15)
         near = sum(total < found[0][0] * 1.0001 + 1e-6 for total, _ in found)
+        if not self.has_azimuths(polished.x):
+            return found[0][0], self.whole(found[0][1]), int(near)
         return 2 * polished.cost, self.whole(polished.x), int(near)
 
 

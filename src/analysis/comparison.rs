@@ -1,15 +1,15 @@
 //! Which animals are compared in what, and the rows that come of it.
 
-use super::headlines::HEADLINES;
+use super::headlines::{HEADLINES, Headline};
 use super::question::{Question, groupings};
-use super::{Analysis, usage};
+use super::{Analysis, microhabitat, places, usage};
 use crate::compare::animals::{Roster, TrailValue, averages};
 use crate::compare::factors::Factor;
 use crate::compare::groups::{Group, shared, split, test_within};
 use crate::compare::summary::{Resampled, Summary};
-use crate::compare::{TestRow, covariate, directions, family, groups, pairs};
+use crate::compare::{TestRow, censored, covariate, directions, family, groups, pairs, repeated};
 use crate::cores;
-use crate::metrics::{METRICS, Metric};
+use crate::metrics::{Bound, METRICS, Metric};
 use crate::path::Path;
 use crate::quantity::Bearing;
 use crate::statistics::rank::holm;
@@ -96,8 +96,14 @@ fn has_mean(metric: Metric) -> bool {
     !matches!(metric, Metric::NetBearing | Metric::TurnMean | Metric::TurnRayleighP)
 }
 
+/// Whether a value that is "at least" is one that would have grown with the thread: a total, or the
+/// greatest of something. A mean that is too low since an anchor was out of reach is not.
+fn is_total(metric: Metric) -> bool {
+    matches!(metric.entry().bound, Bound::Total | Bound::Greatest)
+}
+
 /// Every metric that is compared, in both parts.
-fn compared(analysis: &Analysis) -> Vec<(Metric, usize)> {
+pub fn compared(analysis: &Analysis) -> Vec<(Metric, usize)> {
     let wanted = METRICS.iter().filter(|entry| analysis.wanted.all_metrics || !entry.extended);
     let metrics = wanted.map(|entry| entry.metric).filter(|metric| has_mean(*metric));
     metrics.flat_map(|metric| [(metric, 0), (metric, 1)]).collect()
@@ -147,25 +153,30 @@ pub fn group_rows(analysis: &Analysis, question: &Question) -> Vec<GroupRow> {
     let by = if question.is_nothing() { groupings(analysis) } else { question.by.clone() };
     each_metric(analysis, |metric, part, resampled| {
         let values = trail_values(analysis, metric, part);
-        let mut row = |factor: &str, group: &str, values: &[_]| GroupRow {
+        let mut row = |factor: &str, group: &Group, restricted| GroupRow {
             metric,
             part,
             factor: factor.to_owned(),
-            group: group.to_owned(),
-            summary: Summary::with_intervals(values, resampled),
+            group: group.name.clone(),
+            summary: Summary { restricted, ..Summary::with_intervals(&group.values, resampled) },
         };
-        let mut rows = vec![row("", "all", &averages(&roster, &values, |_| true))];
+        let mut add = |factor: &str, groups: &[Group]| -> Vec<GroupRow> {
+            let values: Vec<&[_]> = groups.iter().map(|group| group.values.as_slice()).collect();
+            let restricted = match is_total(metric) {
+                true => censored::restricted_means(&values),
+                false => vec![None; values.len()],
+            };
+            groups.iter().zip(restricted).map(|(group, mean)| row(factor, group, mean)).collect()
+        };
+        let all = averages(&roster, &values, |_| true);
+        let mut rows = add("", &[Group { name: "all".into(), values: all }]);
         for factor in &by {
-            for group in split(&roster, factor, &values) {
-                rows.push(row(&factor.name, &group.name, &group.values));
-            }
+            rows.extend(add(&factor.name, &split(&roster, factor, &values)));
         }
         if let Some((states, (factor, _))) =
             paired(&roster, question, &values).zip(question.pairs.as_ref())
         {
-            for state in &states {
-                rows.push(row(&factor.name, &state.name, &state.values));
-            }
+            rows.extend(add(&factor.name, &states));
         }
         rows
     })
@@ -188,13 +199,23 @@ pub fn test_rows(analysis: &Analysis, question: &Question) -> Vec<MetricTest> {
         };
         for factor in &question.by {
             let all = split(&roster, factor, &values);
-            add(factor, groups::tests(&all, shared(&all).len(), seed));
+            let shared = shared(&all).len();
+            add(factor, groups::tests(&all, shared, seed));
+            if shared == 0 && question.within.is_none() && is_total(metric) {
+                add(factor, censored::tests(&all, seed));
+            }
+            let levels: Vec<String> = all.iter().map(|group| group.name.clone()).collect();
+            let nights = repeated::nights(&roster, &values);
+            if shared == 0 {
+                add(factor, repeated::difference(&levels, factor, &nights).into_iter().collect());
+            }
             if let Some(within) = &question.within {
                 add(factor, vec![test_within(&all, &roster, within, seed)]);
             }
         }
         for factor in &question.with {
             add(factor, covariate::tests(&covariate::pairs(&roster, factor, &values), seed));
+            add(factor, repeated::slopes(factor, &repeated::nights(&roster, &values), seed));
         }
         if let Some(([first, second], (factor, _))) =
             paired(&roster, question, &values).zip(question.pairs.as_ref())
@@ -206,6 +227,7 @@ pub fn test_rows(analysis: &Analysis, question: &Question) -> Vec<MetricTest> {
     allow_for_questions(analysis, &roster, question, &mut rows);
     rows.extend(direction_tests(analysis, &roster, question));
     rows.extend(usage::selection_tests(analysis));
+    rows.extend(microhabitat::tests(analysis));
     rows
 }
 
@@ -235,6 +257,15 @@ fn allow_for_questions(
         });
         let adjusted = family::within(&pairs.collect::<Vec<_>>(), seed);
         set_rows(rows, factor, "sign_permutation", adjusted, factors);
+    }
+    for factor in &question.by {
+        let of = |headline: &Headline, rows: &mut [MetricTest]| {
+            headline.row(rows, &factor.name, "log_rank").and_then(|row| row.p)
+        };
+        let count = HEADLINES.len() as f64;
+        let p = HEADLINES.iter().map(|headline| of(headline, rows).map(|p| (count * p).min(1.0)));
+        let adjusted = p.collect();
+        set_rows(rows, factor, "log_rank", adjusted, factors);
     }
     let by_holm = question.with.iter().map(|factor| (factor, "slope"));
     let strata = question.by.iter().map(|factor| (factor, "permutation_within"));
@@ -268,16 +299,47 @@ fn set_rows(
 /// One heading an animal.
 pub fn headings(analysis: &Analysis, part: usize) -> Vec<Bearing> {
     let bearings = trail_values(analysis, Metric::NetBearing, part);
-    directions::headings(&roster(analysis), &bearings)
+    directions::headings(&roster(analysis), &bearings, |_| true)
 }
 
+/// Directions of all animals, group by group, between two groups, and towards places.
 fn direction_tests(analysis: &Analysis, roster: &Roster, question: &Question) -> Vec<MetricTest> {
     let metric = Metric::NetBearing.entry().name;
+    let seed = analysis.wanted.seed;
     let of_part = |part| {
         let bearings = trail_values(analysis, Metric::NetBearing, part);
-        let headings = directions::headings(roster, &bearings);
-        let tests = directions::tests(&headings, question.direction).into_iter();
-        tests.map(move |row| MetricTest { metric, part, factor: String::new(), row })
+        let all = directions::headings(roster, &bearings, |_| true);
+        let row = |factor: &str, row| MetricTest { metric, part, factor: factor.to_owned(), row };
+        let mut rows: Vec<MetricTest> = directions::tests(&all, question.direction)
+            .into_iter()
+            .chain([directions::mean_direction("all", &all, seed)])
+            .map(|found| row("", found))
+            .collect();
+        for factor in &question.by {
+            let levels = factor.levels(bearings.iter().map(|value| value.listed));
+            let groups: Vec<(String, Vec<Bearing>)> = levels
+                .into_iter()
+                .map(|level| {
+                    let take = |listed| factor.level(listed) == Some(&level);
+                    let own = directions::headings(roster, &bearings, take);
+                    (level, own)
+                })
+                .collect();
+            let means =
+                groups.iter().map(|(level, own)| directions::mean_direction(level, own, seed));
+            rows.extend(means.map(|found| row(&factor.name, found)));
+            if let ([first, second], true) = (&groups[..], factor.of_animal) {
+                let pair = [first, second].map(|(level, own)| (level.as_str(), own.as_slice()));
+                let found = directions::between(pair, seed).into_iter();
+                rows.extend(found.map(|found| row(&factor.name, found)));
+            }
+        }
+        rows.extend(
+            places::tests(analysis, roster, &bearings, seed)
+                .into_iter()
+                .map(|(place, found)| row(&place, found)),
+        );
+        rows
     };
     (0..2).flat_map(of_part).collect()
 }

@@ -87,7 +87,9 @@ fn figures(
     if !question.by.is_empty() {
         let shuffled = match question.within {
             Some(_) => "the difference of means, within strata",
-            None => "Welch's t, or ranks of more than two groups",
+            None => {
+                "Welch's t, by the log-rank where threads ran out (≥), by ranks of more than two groups"
+            }
         };
         text +=
             &format!("\np: labels of animals shuffled, by {shuffled}; p ranks: Mann-Whitney.\n");
@@ -124,7 +126,8 @@ fn line(
                 value.map_or_else(|| "–".to_owned(), |value| significant(value, 3))
             };
             let s = &row.summary;
-            format!("{} ± {} ({})", number(s.mean), number(s.sd), s.animals)
+            let bound = if s.at_least > 0 { "≥ " } else { "" };
+            format!("{bound}{} ± {} ({})", number(s.mean), number(s.sd), s.animals)
         });
         text += &format!(" {cell:>22}");
     }
@@ -132,9 +135,8 @@ fn line(
         |test: &&MetricTest| test.metric == name && test.part == part && test.factor == factor;
     let named = |name: &str| tests.iter().filter(own).find(|test| test.row.test == name);
     let first = |names: &[&str]| names.iter().find_map(|name| named(name));
-    let size = first(&["permutation_within", "permutation_welch", "permutation", "kruskal_wallis"]);
-    text += &format!(" {:>28}", size.map_or(String::new(), effect));
-    let chance = first(&TESTS);
+    let chance = first(&TESTS).or_else(|| named("permutation"));
+    text += &format!(" {:>28}", chance.map_or(String::new(), effect));
     let p = |test: Option<&MetricTest>| test.and_then(|t| t.row.p).map_or("–".into(), p_value);
     text += &format!(" {:>8} {:>8}\n", p(chance), p(named("mann_whitney")));
     text

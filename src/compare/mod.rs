@@ -9,12 +9,14 @@
 //! Left out: which metrics are compared, and what is said of it (room `analysis`).
 
 pub mod animals;
+pub mod censored;
 pub mod covariate;
 pub mod directions;
 pub mod factors;
 pub mod family;
 pub mod groups;
 pub mod pairs;
+pub mod repeated;
 pub mod summary;
 mod test_row;
 

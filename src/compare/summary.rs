@@ -2,6 +2,7 @@
 
 use super::animals::AnimalValue;
 use crate::statistics::bootstrap::{RESAMPLES, Resamples};
+use crate::statistics::censored::RestrictedMean;
 use crate::statistics::describe::{mean, quantile_of_sorted, sd};
 use crate::statistics::means::interval_of_mean;
 use std::collections::BTreeMap;
@@ -62,6 +63,8 @@ pub struct Summary {
     pub range: Option<[f64; 2]>,
     /// How many values are lower bounds.
     pub at_least: usize,
+    /// The mean up to a length that every group reaches, where some values are lower bounds.
+    pub restricted: Option<RestrictedMean>,
 }
 
 impl Summary {
@@ -85,6 +88,7 @@ impl Summary {
             at_least: values.iter().filter(|animal| animal.at_least).count(),
             mean_interval: None,
             median_interval: None,
+            restricted: None,
         }
     }
 

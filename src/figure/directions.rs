@@ -14,7 +14,7 @@ use crate::scene::palette::{ALERT, CATEGORIES, Symbol};
 
 pub(super) fn draw(analysis: &Analysis, width: Width) -> Result<Drawing, NotDrawn> {
     let bearings = trail_values(analysis, Metric::NetBearing, 0);
-    let headings = headings(&roster(analysis), &bearings);
+    let headings = headings(&roster(analysis), &bearings, |_| true);
     if headings.is_empty() {
         return Err(NotDrawn::because(format!(
             "no trail with an animal in the trails table has a net bearing.{}",

@@ -67,6 +67,14 @@ pub fn datum(survey: &Survey) -> Option<f64> {
     stated.or_else(|| first().map(Elevation::to_metres))
 }
 
+/// East and north of a control; `None` without a position.
+pub fn known_plan(control: &ControlRow, frame: Option<&Frame>) -> Option<[f64; 2]> {
+    match control.position? {
+        ControlPosition::Geodetic(n, e) => Some(frame?.plan(n, e)),
+        ControlPosition::Local(east, north) => Some([east, north]),
+    }
+}
+
 /// What a control says of a node.
 pub(super) fn known_control(
     survey: &Survey,
@@ -74,8 +82,7 @@ pub(super) fn known_control(
     control: &ControlRow,
 ) -> Option<Known> {
     let plan = match control.position {
-        Some(ControlPosition::Geodetic(n, e)) => Some(frame?.plan(n, e)),
-        Some(ControlPosition::Local(east, north)) => Some([east, north]),
+        Some(_) => Some(known_plan(control, frame)?),
         None => None,
     };
     let sd = control.elevation_accuracy.map(|sd| sd.to_metres());

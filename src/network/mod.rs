@@ -31,6 +31,7 @@ use std::collections::BTreeMap;
 use std::ops::Range;
 
 pub use build::build;
+pub use frame::known_plan;
 pub use frame::{DeclinationSource, datum, stated_ground};
 pub use layout::{Certainty, Layout, OutOfReach};
 

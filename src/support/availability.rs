@@ -51,7 +51,7 @@ pub fn offer(survey: &Survey, division: Division) -> Option<Offer> {
     let columns = group_columns(survey);
     let mut classes: Vec<Name> = Vec::new();
     let mut rows = Vec::new();
-    for row in &survey.available {
+    for row in survey.available.iter().filter(|row| row.beside.is_none()) {
         let Some(name) = class_of(row, division) else { continue };
         let class = classes.iter().position(|known| *known == name).unwrap_or_else(|| {
             classes.push(name);

@@ -292,13 +292,25 @@ pub const AVAILABLE: InputTable = InputTable {
     columns: &[
         usual("support", Kind::Name, "branch", "the support on offer"),
         usual("plant", Kind::Name, "beech", "the plant on offer"),
-        needed("amount", Kind::Number(0.0, 1e9), "35", "how much of it, in one unit throughout"),
+        usual("amount", Kind::Number(0.0, 1e9), "35", "how much of it, in one unit throughout"),
         usual("animal", Kind::Name, "Bramble", "for whom, if not for all"),
         column(
             "points",
             Kind::Number(0.0, 1e9),
             "35",
             "at how many sample points it was found, where what is on offer was sampled",
+        ),
+        column(
+            "trail",
+            Kind::Name,
+            "A",
+            "of a point beside the path: the trail; measured columns are those of the anchors",
+        ),
+        column(
+            "anchor",
+            Kind::Name,
+            "5",
+            "the anchor of that trail that the point is held against",
         ),
     ],
 };

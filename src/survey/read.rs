@@ -262,12 +262,14 @@ fn animal(cells: &mut Reader<'_>) -> Option<AnimalRow> {
 
 fn available(cells: &mut Reader<'_>) -> Option<AvailableRow> {
     let amount = cells.number("amount");
-    if amount.is_none() {
+    let beside = cells.name("trail").map(|trail| (trail, cells.name("anchor")));
+    if amount.is_none() && beside.is_none() {
         let hint = "0 where there was none; else remove the row";
         cells.blank("amount", "how much of it was on offer", hint);
     }
     let (support, plant) = (cells.name("support"), cells.name("plant"));
     let animal = cells.name("animal");
     let points = cells.number("points");
-    Some(AvailableRow { row: cells.index(), support, plant, amount: amount?, animal, points })
+    let amount = amount.or(beside.map(|_| 0.0))?;
+    Some(AvailableRow { row: cells.index(), support, plant, amount, beside, animal, points })
 }

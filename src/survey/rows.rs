@@ -287,8 +287,10 @@ pub struct AvailableRow {
     pub support: Option<Name>,
     /// The plant on offer.
     pub plant: Option<Name>,
-    /// How much of it, in any unit common to the table.
+    /// How much of it, in any unit common to the table; 0 of a point beside a path.
     pub amount: f64,
+    /// Of a point beside a path: its trail, and the anchor that it is held against.
+    pub beside: Option<(Name, Option<Name>)>,
     /// For whom, where not for all.
     pub animal: Option<Name>,
     /// At how many sample points it was found, where it was sampled.

@@ -1,14 +1,21 @@
 //! Groups of animals, in sentences.
 
-use super::words::{capital, chance, difference_and_interval, list, p_equals, people, value};
+use super::words::{
+    capital, chance, difference, difference_and_interval, interval, list, p_equals, people, value,
+};
 use crate::analysis::comparison::{GroupRow, MetricTest};
 use crate::analysis::headlines::{HEADLINES, Headline};
 use crate::compare::TestRow;
 use crate::compare::factors::Factor;
 use crate::quantity::significant;
+use crate::statistics::censored::RestrictedMean;
 
 /// The tests that an answer by groups rests on, the first there is.
-pub const TESTS: [&str; 3] = ["permutation_within", "permutation_welch", "kruskal_wallis"];
+pub const TESTS: [&str; 4] =
+    ["permutation_within", "log_rank", "permutation_welch", "kruskal_wallis"];
+
+/// The test that stands where some totals are "at least".
+const RAN_OUT: &str = "log_rank";
 
 /// The row in whose place a reason stands where two groups cannot be tested.
 const REFUSED: &str = "permutation";
@@ -114,11 +121,16 @@ fn one(
     };
     let own: Vec<&GroupRow> = groups.iter().filter(own).collect();
     let note = match row.reason.as_str() {
-        reason if !reason.is_empty() && row.p.is_some() => format!("; {reason}"),
+        reason if !reason.is_empty() && row.p.is_some() && row.test != RAN_OUT => {
+            format!("; {reason}")
+        }
         _ => String::new(),
     };
     let chance = chance(row, questions) + &note;
     match own[..] {
+        [first, second] if row.test == RAN_OUT => {
+            cut_short(headline, &factor.name, [first, second], &chance)
+        }
         [first, second] => two(headline, &factor.name, [first, second], row, &chance),
         _ => several(headline, &factor.name, &own, &chance),
     }
@@ -146,6 +158,39 @@ fn two(
     Some(format!(
         "{} {did} {x} {after}, {lo} {y} ({size}; n = {n} and {m}; {chance}).",
         capital(&hi)
+    ))
+}
+
+/// Where threads ran out: both means up to the length that both groups reach, each with its interval.
+/// The test is of the whole curves, so that the difference of the means has no interval here.
+fn cut_short(
+    headline: &Headline,
+    factor: &str,
+    [first, second]: [&GroupRow; 2],
+    chance: &str,
+) -> Option<String> {
+    let (a, b) = (first.summary.restricted?, second.summary.restricted?);
+    let swapped = b.mean > a.mean;
+    let [(more, high), (less, low)] =
+        if swapped { [(second, b), (first, a)] } else { [(first, a), (second, b)] };
+    let of = |mean: &RestrictedMean| {
+        let ends = mean.interval.map_or_else(String::new, |ends| {
+            format!(" (95 % interval {})", interval(headline.metric, ends))
+        });
+        format!("{}{ends}", value(headline.metric, mean.mean))
+    };
+    let [hi, lo] = [more, less].map(|row| people(factor, &row.group));
+    let [did, after] = headline.did;
+    let [n, m] = [more, less].map(|row| row.summary.animals);
+    let [out, gone] = [more, less].map(|row| row.summary.at_least);
+    Some(format!(
+        "{} {did} {} {after}, {lo} {}, counted up to {} (difference {}; n = {n} and {m}, {out} and {gone} of \
+         them at least; log-rank {chance}).",
+        capital(&hi),
+        of(&high),
+        of(&low),
+        value(headline.metric, high.bound),
+        difference(headline.metric, high.mean - low.mean),
     ))
 }
 

@@ -1,6 +1,6 @@
 //! How the animals are, all together, in sentences.
 
-use super::words::value;
+use super::words::{interval, value};
 use crate::analysis::comparison::GroupRow;
 use crate::metrics::Metric;
 
@@ -24,14 +24,25 @@ pub(super) fn sentences(groups: &[GroupRow]) -> Vec<String> {
 fn one(groups: &[GroupRow], (metric, part): (Metric, usize), words: &str) -> Option<String> {
     let own = |row: &&GroupRow| row.factor.is_empty() && row.metric == metric && row.part == part;
     let summary = &groups.iter().find(own)?.summary;
-    let mean = value(metric, summary.mean?);
     let n = summary.animals;
-    let doubt = match summary.mean_interval {
-        Some([low, high]) => {
-            let [low, high] = [value(metric, low), value(metric, high)];
-            format!("95 % interval {low} to {high}, n = {n}")
+    let within = |ends: Option<[f64; 2]>| {
+        let words = |ends| format!("95 % interval {}, ", interval(metric, ends));
+        ends.map_or_else(String::new, words)
+    };
+    let mut mean = value(metric, summary.mean?);
+    let doubt = match summary.restricted {
+        // a mean of lower bounds is a lower bound itself, and has no interval
+        Some(restricted) => {
+            mean = format!("at least {mean}");
+            format!(
+                "{} counted up to {}: {}n = {n}, {} of them at least",
+                value(metric, restricted.mean),
+                value(metric, restricted.bound),
+                within(restricted.interval),
+                summary.at_least
+            )
         }
-        None => format!("n = {n}"),
+        None => format!("{}n = {n}", within(summary.mean_interval)),
     };
     Some(format!("{} ({doubt})", words.replace("{}", &mean)))
 }

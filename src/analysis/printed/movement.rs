@@ -54,7 +54,7 @@ fn cell(analysis: &Analysis, column: &Column, metric: Metric, part: usize) -> St
     }
     let mut roster = roster(analysis);
     roster.animals.retain(|(animal, _)| column.animals.contains(animal));
-    let bearings = headings(&roster, &trail_values(analysis, metric, part));
+    let bearings = headings(&roster, &trail_values(analysis, metric, part), |_| true);
     let vector = mean_vector(&bearings);
     match vector.direction().zip(vector.resultant()) {
         Some((direction, r)) => {

@@ -30,6 +30,13 @@ pub fn table() -> Table {
         value("high", "greatest value"),
         value("measurement_se", "the part of se that measurement alone makes"),
         count("at_least", "animals whose value is a lower bound"),
+        value(
+            "restricted_to",
+            "where some are: the value up to which means are taken, that every group reaches",
+        ),
+        value("restricted_mean", "mean up to there, threads that ran out counted as such"),
+        value("restricted_low95", "lower end of its 95 % interval"),
+        value("restricted_high95", "upper end of the same"),
     ];
     Table { name: "groups", meaning: "one metric of one group of animals", columns, rows }
 }
@@ -63,6 +70,10 @@ pub fn emit_rows(rows: &[GroupRow], emit: &mut Emit<'_>) {
             end(s.range, 1),
             Cell::number(s.measurement_se),
             Cell::Count(s.at_least),
+            Cell::number(s.restricted.map(|restricted| restricted.bound)),
+            Cell::number(s.restricted.map(|restricted| restricted.mean)),
+            end(s.restricted.and_then(|restricted| restricted.interval), 0),
+            end(s.restricted.and_then(|restricted| restricted.interval), 1),
         ]);
     }
 }

@@ -13,6 +13,7 @@ mod methods_compared;
 mod metrics;
 mod perches;
 mod positions;
+mod repeated_nights;
 mod residuals;
 mod sections;
 mod selection;
@@ -152,6 +153,7 @@ pub fn tables(analysis: &Analysis) -> Vec<Table> {
         perches::table(),
         selection::table(),
         groups::table(),
+        repeated_nights::table(),
         tests::table(),
     ];
     if !analysis.compared.is_empty() {

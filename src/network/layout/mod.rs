@@ -55,6 +55,11 @@ impl Layout {
         self.shape != Certainty::Unknown
     }
 
+    /// Whether it lies in the survey's frame.
+    pub fn is_placed(&self) -> bool {
+        self.has_plan() && self.place != Certainty::Unknown
+    }
+
     /// Whether its plan has a north.
     pub fn is_oriented(&self) -> bool {
         self.has_plan() && self.orientation != Certainty::Unknown

@@ -368,6 +368,11 @@ pub const SETTINGS: &[Setting] = &[
         "what these letters, or this word, mean under `bearing_point`",
     ),
     setting(
+        "places.PLACE",
+        Slot::Heading(|s, place| s.places.entry(place.to_owned()).or_default()),
+        "the control at a place that animals may have headed for, such as water",
+    ),
+    setting(
         "observer.NAME.bearing_deg",
         Slot::Number(CIRCLE, |s, name| {
             &mut s.observers.entry(name.to_owned()).or_default().bearing_deg

@@ -87,6 +87,8 @@ pub struct Settings {
     pub columns: BTreeMap<String, String>,
     pub words: BTreeMap<String, String>,
     pub observers: BTreeMap<String, Observer>,
+    /// Controls that animals may have headed for, by what they are.
+    pub places: BTreeMap<String, String>,
 }
 
 #[expect(clippy::ref_option, clippy::trivially_copy_pass_by_ref, reason = "serde's signature")]
@@ -137,6 +139,7 @@ impl Default for Settings {
             columns: BTreeMap::new(),
             words: BTreeMap::new(),
             observers: BTreeMap::new(),
+            places: BTreeMap::new(),
         }
     }
 }

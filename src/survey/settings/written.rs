@@ -26,6 +26,7 @@ fn names(setting: &Setting, settings: &Settings) -> Vec<String> {
         match path.split('.').next()? {
             "observer" => Some(settings.observers.keys().cloned().collect()),
             "columns" => Some(settings.columns.keys().cloned().collect()),
+            "places" => Some(settings.places.keys().cloned().collect()),
             "words" => Some(settings.words.keys().cloned().collect()),
             "precision" if path.contains("METHOD") => {
                 Some(settings.precision.height_by.keys().cloned().collect())

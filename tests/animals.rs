@@ -179,7 +179,7 @@ fn an_animal_heads_where_its_trails_head_on_the_whole() {
     let roster = Roster::of(&survey, &[0, 1, 2, 3, 4]);
     let bearings = [(0, 350.0), (1, 0.0), (2, 180.0), (3, 20.0), (4, 95.0)];
     let bearings = bearings.map(|(row, degrees)| value(row, degrees, 1.0));
-    let found = headings(&roster, &bearings);
+    let found = headings(&roster, &bearings, |_| true);
     assert_eq!(found.len(), 2, "Oak's cancel");
     assert_relative_eq!(found[0].to_degrees(), 5.0, max_relative = 1e-12);
     assert_relative_eq!(found[1].to_degrees(), 95.0, max_relative = 1e-12);

@@ -19,6 +19,8 @@ const MOST_LINES: usize = 12;
 const STARTS: usize = 48;
 /// The parts of the full reach that are tried in turn.
 const REACHES: [f64; 3] = [1.0, 0.5, 0.25];
+/// A start that has not settled by then is given up.
+const MOST_STEPS: usize = 60;
 /// A height as uncertain as this, metres, leaves the lean of a steep leg open.
 const VAGUE_M: f64 = 0.2;
 /// How far each leg is turned at most, radians, and lengthened, metres, and each node lifted, metres.
@@ -41,7 +43,7 @@ pub(super) fn lowest_of_others(
     (0..STARTS).fold(found, |best, at| {
         let reach = REACHES[at % REACHES.len()];
         let start = scattered(problem.model, &origin, reach, &mut chance);
-        match (problem.solve(start), best) {
+        match (problem.solve_within(MOST_STEPS, start), best) {
             (Ok(other), Ok(best)) if other.cost < best.cost * (1.0 - 1e-6) - 1e-6 => Ok(other),
             (Ok(other), Err(_)) => Ok(other),
             (_, best) => best,

@@ -79,6 +79,15 @@ impl<'a> Problem<'a> {
     /// back, all others go on at full step. So is the second derivative: whole where a line hardly
     /// moves any more, its positive part elsewhere.
     pub(super) fn solve(&self, start: Vec<Vector3<f64>>) -> Result<Solution, Stuck> {
+        self.solve_within(MOST_STEPS, start)
+    }
+
+    /// The same, given up after so many steps.
+    pub(super) fn solve_within(
+        &self,
+        most_steps: usize,
+        start: Vec<Vector3<f64>>,
+    ) -> Result<Solution, Stuck> {
         let lines = &self.model.lines;
         let mut system = self.system();
         let mut damping = vec![0.0; lines.len()];
@@ -87,7 +96,7 @@ impl<'a> Problem<'a> {
         let mut step = vec![Vector3::zeros(); here.x.len()];
         here.linearise(self, &near);
         let mut earlier = (here.x.clone(), here.cost());
-        for steps in 1..=MOST_STEPS {
+        for steps in 1..=most_steps {
             fill(self, &here.x, (&here.terms, &damping), &mut system);
             if !self.pattern.factorise(&mut system.blocks) {
                 if near.contains(&true) {

@@ -162,9 +162,10 @@ pub fn group_rows(analysis: &Analysis, question: &Question) -> Vec<GroupRow> {
         };
         let mut add = |factor: &str, groups: &[Group]| -> Vec<GroupRow> {
             let values: Vec<&[_]> = groups.iter().map(|group| group.values.as_slice()).collect();
-            let restricted = match is_total(metric) {
-                true => censored::restricted_means(&values),
-                false => vec![None; values.len()],
+            let restricted = if is_total(metric) {
+                censored::restricted_means(&values)
+            } else {
+                vec![None; values.len()]
             };
             groups.iter().zip(restricted).map(|(group, mean)| row(factor, group, mean)).collect()
         };

@@ -2,7 +2,7 @@
 
 use super::animals::{Roster, TrailValue};
 use super::test_row::TestRow;
-use crate::quantity::Bearing;
+use crate::quantity::{Bearing, Turn};
 use crate::statistics::circular::{
     MeanVector, deviations, interval_of_direction, two_directions, watson_u2,
 };
@@ -42,7 +42,6 @@ pub fn mean_direction(group: &str, headings: &[Bearing], seed: u64) -> TestRow {
         return TestRow { reason: "no mean direction: none, or they cancel".into(), ..row };
     };
     // ends may pass north: they are left as they follow from the mean, low below high
-    let degrees = |angle: f64| angle.to_degrees();
     let interval = interval_of_direction(&angles, seed);
     let shift = if mean < 0.0 { 360.0 } else { 0.0 };
     let reason = match interval {
@@ -74,7 +73,7 @@ pub fn between([first, second]: [(&str, &[Bearing]); 2], seed: u64) -> Vec<TestR
     };
     let same = TestRow {
         statistic: Some(found.test.statistic),
-        effect: Some(found.difference.to_degrees()),
+        effect: Some(degrees(found.difference)),
         effect_name: "difference_of_mean_directions_deg",
         ..row("same_direction")
     };
@@ -100,9 +99,9 @@ pub fn towards(place: &str, animals: &[[Bearing; 2]], seed: u64) -> Vec<TestRow>
     };
     let turned = TestRow {
         statistic: found.vector.resultant(),
-        effect: Some(mean.to_degrees()),
+        effect: Some(degrees(mean)),
         effect_name: "mean_deviation_deg",
-        interval: found.interval.map(|ends| ends.map(f64::to_degrees)),
+        interval: found.interval.map(|ends| ends.map(degrees)),
         reason: "from the bearing of the place; an interval, and no p".into(),
         ..row("heading_to_place")
     };
@@ -115,6 +114,11 @@ pub fn towards(place: &str, animals: &[[Bearing; 2]], seed: u64) -> Vec<TestRow>
         ..row("v_test_to_place")
     });
     std::iter::once(turned).chain(v_test).collect()
+}
+
+/// An angle in degrees, not brought to a circle: an interval may pass north.
+fn degrees(angle: f64) -> f64 {
+    angle * Turn::from_radians(1.0).to_degrees()
 }
 
 /// In rising order: no number may depend on the order of a table.

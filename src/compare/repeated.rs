@@ -68,7 +68,7 @@ pub fn difference(levels: &[String], factor: &Factor, nights: &[CompleteNight]) 
     };
     let found = fitted(nights, of_first)?;
     matches!(found.spread, Spread::Separate { .. }).then_some(())?;
-    Some(modelled("repeated_nights", format!("{first} - {second}"), "difference", &found, 1)?)
+    modelled("repeated_nights", format!("{first} - {second}"), "difference", &found, 1)
 }
 
 /// Slopes on a covariate: within animals over their nights, by shuffling inside each animal; and by the

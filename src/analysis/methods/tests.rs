@@ -2,7 +2,7 @@
 
 use super::Text;
 use crate::analysis::Analysis;
-use crate::analysis::answer::list;
+use crate::analysis::answer::{headlines, list};
 use crate::analysis::comparison::{MetricTest, asked, roster};
 use crate::compare::summary::FEWEST_OF_A_MEDIAN;
 use crate::sources::Source;
@@ -37,6 +37,8 @@ pub(super) fn paragraph(analysis: &Analysis, text: &mut Text) {
     }
     let tests = &asked(analysis).tests;
     groups(tests, text);
+    threads_that_ran_out(tests, text);
+    nights(tests, text);
     selection(analysis, tests, text);
     directions(tests, text);
 }
@@ -73,6 +75,15 @@ fn groups(tests: &[MetricTest], text: &mut Text) {
             list(&two)
         ));
     }
+    if tests.iter().any(|test| test.row.p_adjusted.is_some() && !test.factor.is_empty()) {
+        let source = text.cite(Source::Westfall1993);
+        text.say(&format!(
+            "The {} headline metrics of a column were one family: p was adjusted by step-down max T on \
+             shared shuffles of animals ({source}), or after Holm where labels were shuffled within strata \
+             and for slopes, and for the number of columns.",
+            headlines().count()
+        ));
+    }
     let several = factors(tests, "kruskal_wallis");
     if !several.is_empty() {
         let [ranks, holm] = [Source::Kruskal1952, Source::Holm1979].map(|source| text.cite(source));
@@ -91,6 +102,43 @@ fn groups(tests: &[MetricTest], text: &mut Text) {
     if drawn {
         text.say(&format!(
             "Where there were more than {MOST_ARRANGEMENTS} arrangements, {DRAWS} were drawn."
+        ));
+    }
+}
+
+fn threads_that_ran_out(tests: &[MetricTest], text: &mut Text) {
+    if !factors(tests, "log_rank").is_empty() {
+        let [curve, test] =
+            [Source::KaplanMeier1958, Source::Mantel1966].map(|source| text.cite(source));
+        text.say(&format!(
+            "Totals of threads that ran out were taken as at least so much: means up to the length that \
+             every group reached, from product-limit curves ({curve}), and the log-rank test ({test}) with \
+             permuted labels."
+        ));
+    }
+}
+
+fn nights(tests: &[MetricTest], text: &mut Text) {
+    let slopes = factors(tests, "slope");
+    if !slopes.is_empty() {
+        text.say(&format!(
+            "Slopes on {} were tested by permutation; their intervals hold the slopes that the test does not \
+             refuse.",
+            list(&slopes)
+        ));
+    }
+    let within = factors(tests, "slope_within_animals");
+    if !within.is_empty() {
+        text.say(
+            "Slopes within animals over their nights were tested by shuffling inside each animal.",
+        );
+    }
+    if tests.iter().any(|test| test.row.test.starts_with("repeated_")) {
+        let [likelihood, scale] =
+            [Source::Patterson1971, Source::Knapp2003].map(|source| text.cite(source));
+        text.say(&format!(
+            "Repeated nights entered a model with animals above nights above the known errors of measurement, \
+             by restricted maximum likelihood ({likelihood}), with scaled intervals ({scale})."
         ));
     }
 }

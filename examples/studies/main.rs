@@ -6,13 +6,17 @@
 
 #![expect(clippy::print_stdout, reason = "a measuring program")]
 
+mod families;
+mod selection;
+
+use perchline::statistics::chance::Chance;
 use perchline::statistics::means::interval_of_mean;
 use perchline::statistics::permutation::{
     interval_of_difference, interval_of_pairs, signs, studentised,
 };
 use rand_distr::{Distribution, Exp1, Gamma, StandardNormal};
 use rand_xoshiro::Xoshiro256PlusPlus;
-use rand_xoshiro::rand_core::SeedableRng;
+use rand_xoshiro::rand_core::{Rng, SeedableRng};
 
 /// Of the first study.
 const SEED: u64 = 300_001;
@@ -36,6 +40,13 @@ const SPREADS: [(&str, Spread); 3] = [
 struct Dice(Xoshiro256PlusPlus);
 
 impl Dice {
+    /// The numbers below `n` in any order.
+    fn shuffled(&mut self, n: usize) -> Vec<usize> {
+        let mut order: Vec<usize> = (0..n).collect();
+        Chance::new(self.0.next_u64()).choose(&mut order, n);
+        order
+    }
+
     fn values(&mut self, n: usize, spread: Spread) -> Vec<f64> {
         (0..n).map(|_| self.value(spread)).collect()
     }
@@ -61,6 +72,9 @@ fn main() {
     means(studies, &mut dice);
     differences(studies, &mut dice);
     pairs(studies, &mut dice);
+    families::families(studies, &mut dice);
+    families::factors(studies, &mut dice);
+    selection::selection(studies, &mut dice);
 }
 
 fn means(studies: usize, dice: &mut Dice) {

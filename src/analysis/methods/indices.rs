@@ -41,8 +41,9 @@ pub(super) fn paragraph(analysis: &Analysis, text: &mut Text) {
     space::sentences(analysis, text);
     if analysis.wanted.draws > 0 && analysis.wanted.method.name() != "none" {
         text.say(&format!(
-            "Intervals of single trails and home areas (95 %) came from the stated precisions by {} draws of each \
+            "Intervals of single trails{} (95 %) came from the stated precisions by {} draws of each \
              path.",
+            space::and_home_areas(analysis),
             analysis.wanted.draws
         ));
     }

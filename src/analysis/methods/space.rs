@@ -32,6 +32,12 @@ pub(super) fn sentences(analysis: &Analysis, text: &mut Text) {
     }
 }
 
+/// What else than single trails has intervals by draws, where it is there.
+pub(super) fn and_home_areas(analysis: &Analysis) -> &'static str {
+    let any = spaces(analysis).iter().any(|animal| animal.extent.area.is_some());
+    if any { " and home areas" } else { "" }
+}
+
 fn areas(all: &[AnimalSpace], text: &mut Text) {
     let with_area: Vec<&AnimalSpace> =
         all.iter().filter(|animal| animal.extent.area.is_some()).collect();

@@ -4,6 +4,7 @@ use super::comparison::Comparison;
 use super::drawing::{DrawnTrail, Task, draw_all};
 use super::ground::ground;
 use super::progress::Progress;
+use super::space::AnimalSpace;
 use super::subjects::{TrailSubjects, subjects};
 use super::trail::{MetricRow, TrailResult, result};
 use crate::adjust::{Adjusted, Method, adjust};
@@ -68,6 +69,8 @@ pub struct Analysis {
     pub compared: Vec<ByMethod>,
     /// See [`asked`](super::comparison::asked).
     pub(crate) asked: OnceLock<Comparison>,
+    /// See [`spaces`](super::space::spaces).
+    pub(crate) space: OnceLock<Vec<AnimalSpace>>,
 }
 
 /// The metrics of every trail by one method, in the order of the network's trails.
@@ -118,8 +121,8 @@ pub fn analyse(
     } else {
         Vec::new()
     };
-    let asked = OnceLock::new();
-    Ok(Analysis { survey, wanted, network, adjusted, paths, trails, shown, compared, asked })
+    let (asked, space) = (OnceLock::new(), OnceLock::new());
+    Ok(Analysis { survey, wanted, network, adjusted, paths, trails, shown, compared, asked, space })
 }
 
 /// The metrics of every trail by a method, without intervals; none where it does not settle.

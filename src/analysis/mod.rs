@@ -26,6 +26,7 @@ pub mod printed;
 pub mod progress;
 pub mod question;
 mod shortfall;
+pub mod space;
 mod subjects;
 pub mod tables;
 mod trail;

@@ -59,6 +59,7 @@ pub(super) fn run(args: &CheckArgs, terminal: &mut Terminal) -> Result<(), Failu
         shown: sound,
         compared: Vec::new(),
         asked: OnceLock::new(),
+        space: OnceLock::new(),
     };
     if args.survey.print.json {
         terminal.print(&format!("{:#}\n", result_json(&analysis, &faults, &doubts)))?;

@@ -66,7 +66,7 @@ fn area(points: &mut Vec<[f64; 2]>) -> f64 {
 
 /// Keeps of plan points the corners of their convex hull, counter-clockwise and closed. Source: the
 /// monotone chain of [`Source::Andrew1979`](crate::sources::Source::Andrew1979).
-fn keep_outline(points: &mut Vec<[f64; 2]>) {
+pub(super) fn keep_outline(points: &mut Vec<[f64; 2]>) {
     points.sort_unstable_by(eastward);
     // Rightward along the lower side and back along the upper, in the room after the points.
     let count = points.len();
@@ -81,7 +81,7 @@ fn keep_outline(points: &mut Vec<[f64; 2]>) {
 }
 
 /// From west to east, and from south to north where that is the same.
-fn eastward(a: &[f64; 2], b: &[f64; 2]) -> Ordering {
+pub(super) fn eastward(a: &[f64; 2], b: &[f64; 2]) -> Ordering {
     a[0].total_cmp(&b[0]).then(a[1].total_cmp(&b[1]))
 }
 
@@ -96,9 +96,9 @@ fn chain(points: &mut Vec<[f64; 2]>, first: usize, point: [f64; 2]) {
 }
 
 /// An area below this share of the reach squared is rounding.
-const STRAIGHT: f64 = 1e-13;
+pub(super) const STRAIGHT: f64 = 1e-13;
 
-fn cross<N: Number>(o: [N; 2], a: [N; 2], b: [N; 2]) -> N {
+pub(super) fn cross<N: Number>(o: [N; 2], a: [N; 2], b: [N; 2]) -> N {
     (a[0] - o[0]) * (b[1] - o[1]) - (a[1] - o[1]) * (b[0] - o[0])
 }
 

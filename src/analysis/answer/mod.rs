@@ -5,6 +5,7 @@
 
 mod between;
 mod others;
+mod space;
 mod supports;
 mod typical;
 mod words;
@@ -48,7 +49,7 @@ pub fn answer(
 ) -> Vec<String> {
     let mut said = questions(analysis, question, groups, tests);
     if question.is_nothing() {
-        let all = typical::sentences(groups).into_iter().chain(nothing_asked(analysis)).collect();
+        let all = animals(analysis, groups).into_iter().chain(nothing_asked(analysis)).collect();
         said.insert(0, Said::new("All animals", all, Vec::new()));
     }
     said.into_iter().flat_map(|said| said.lead.into_iter().chain(said.rest)).collect()
@@ -57,7 +58,7 @@ pub fn answer(
 /// What a rebuild says, question by question; how the animals are comes first.
 pub fn study_answer(analysis: &Analysis) -> Vec<Said> {
     let Comparison { question, groups, tests, problems } = asked(analysis);
-    let mut animals = typical::sentences(groups);
+    let mut animals = animals(analysis, groups);
     if question.is_nothing() {
         animals.extend(nothing_asked(analysis));
     }
@@ -68,6 +69,11 @@ pub fn study_answer(analysis: &Analysis) -> Vec<Said> {
         last.rest.extend(problems.iter().map(|problem| format!("Not compared: {problem}.")));
     }
     said
+}
+
+/// How the animals are, all together.
+fn animals(analysis: &Analysis, groups: &[GroupRow]) -> Vec<String> {
+    typical::sentences(groups).into_iter().chain(space::sentence(analysis)).collect()
 }
 
 /// How to ask.

@@ -1,6 +1,6 @@
 //! Strata, classes and indices, with the sources of their formulas.
 
-use super::Text;
+use super::{Text, space};
 use crate::analysis::Analysis;
 use crate::analysis::answer::list;
 use crate::analysis::usage::halves_words;
@@ -38,10 +38,12 @@ pub(super) fn paragraph(analysis: &Analysis, text: &mut Text) {
         text.say(&format!("Classes of steepness were divided at {edges}° from level."));
     }
     indices(analysis, text);
+    space::sentences(analysis, text);
     if analysis.wanted.draws > 0 && analysis.wanted.method.name() != "none" {
         text.say(&format!(
-            "Intervals of single trails (95 %) came from the stated precisions by {} draws of each \
+            "Intervals of single trails{} (95 %) came from the stated precisions by {} draws of each \
              path.",
+            space::and_home_areas(analysis),
             analysis.wanted.draws
         ));
     }

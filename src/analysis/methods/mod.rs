@@ -8,6 +8,7 @@ mod field;
 mod indices;
 mod orientation;
 mod rebuilding;
+mod space;
 mod tests;
 
 use super::Analysis;

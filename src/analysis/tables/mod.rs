@@ -4,6 +4,9 @@
 //! meaning, and rows of [`Cell`]s handed over one at a time.
 //! Left out: how a cell is written down (room `cli`), and what the tables come to (`answer`).
 
+mod animal_overlap;
+mod animal_space;
+mod animal_space_growth;
 mod bouts;
 mod closures;
 pub mod groups;
@@ -152,6 +155,9 @@ pub fn tables(analysis: &Analysis) -> Vec<Table> {
         supports::table(),
         perches::table(),
         selection::table(),
+        animal_space::table(),
+        animal_space_growth::table(),
+        animal_overlap::table(),
         groups::table(),
         repeated_nights::table(),
         tests::table(),

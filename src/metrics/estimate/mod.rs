@@ -98,6 +98,19 @@ pub fn measured(
     all
 }
 
+/// A length or area from draws of errors of readings and of what is stated, by [`Rule::Linear`]:
+/// from the estimate to it freed of what bends it, ± 1.96 standard deviations. Without interval
+/// where there are fewer than two draws.
+pub fn by_draws(value: f64, [read, stated]: [&[f64]; 2]) -> Measured {
+    if read.len() < 2 || !value.is_finite() {
+        return Measured::bare(value);
+    }
+    let bend = Bend::of(value, [read, stated]);
+    let (middle, half) = (bend.taken_off(value), Z95 * bend.sd);
+    Measured::with(value, bend.sd, value.min(middle) - half, value.max(middle) + half)
+        .within(0.0, f64::INFINITY)
+}
+
 /// What intervals rest on.
 struct Basis<'a> {
     drawn: &'a Drawn,

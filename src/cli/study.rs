@@ -5,12 +5,11 @@ use super::args::{ForecastArgs, SurveyArgs};
 use super::options::{self, Study};
 use super::terminal::{Terminal, Tone};
 use super::{Failure, rebuild};
-use crate::analysis::{PART_NAMES, Wanted};
 use crate::analysis::answer::capital;
+use crate::analysis::{PART_NAMES, Wanted};
+use crate::planning::study::limits::{limits, limits_of_pilot};
 use crate::planning::study::pilot::{PilotSurvey, of_survey};
-use crate::planning::study::words::{
-    Subject, limits, limits_of_pilot, of_pilot, sentences, why_upper,
-};
+use crate::planning::study::words::{Subject, of_pilot, sentences, why_upper};
 use crate::planning::study::{Outlook, Question};
 use crate::quantity::count_of;
 use crate::statistics::power::{Spread, Width};
@@ -94,7 +93,8 @@ impl Told {
         pilot: Option<&PilotSurvey>,
         found: &Expected,
     ) -> Self {
-        let whose = pilot.map_or("as stated".to_owned(), |pilot| format!("of a pilot of {}", of_pilot(pilot)));
+        let whose = pilot
+            .map_or("as stated".to_owned(), |pilot| format!("of a pilot of {}", of_pilot(pilot)));
         let mut limits = limits(question);
         if let Some(pilot) = pilot {
             limits.splice(0..0, limits_of_pilot(question, subject, pilot));
@@ -113,19 +113,25 @@ impl Told {
     }
 
     fn laid_out(&self, terminal: &Terminal) -> String {
-        let strong = |text: &str| terminal.toned(Tone::Strong, text);
-        let list = |texts: &[String]| texts.iter().map(|text| format!("- {text}\n")).collect::<String>();
-        let mut text = format!("{}\n", strong(&self.head));
+        let mut text = format!("{}\n", terminal.toned(Tone::Strong, &self.head));
         for [what, sd, n] in &self.spread {
             text += format!("  {what:<34} {sd:>10}   {n}").trim_end();
             text.push('\n');
         }
-        let by = if self.upper.is_some() { "Planned by the spread that the pilot found" } else { "To be expected" };
-        text += &format!("\n{}\n{}", strong(by), list(&self.own));
+        let mut list = |head: &str, sentences: &[String]| {
+            let head = terminal.toned(Tone::Strong, head);
+            text += &format!("\n{head}\n- {}\n", sentences.join("\n- "));
+        };
+        let by = match self.upper {
+            Some(_) => "Planned by the spread that the pilot found",
+            None => "To be expected",
+        };
+        list(by, &self.own);
         if let Some((why, upper)) = &self.upper {
-            text += &format!("\n{}\n{}", strong(why), list(upper));
+            list(why, upper);
         }
-        text + &format!("\n{}\n{}", strong("Limits of this forecast"), list(&self.limits))
+        list("Limits of this forecast", &self.limits);
+        text
     }
 }
 
@@ -140,9 +146,10 @@ fn spread(
     let by = |count: &dyn Fn(&PilotSurvey) -> String| pilot.map_or(String::new(), count);
     let sd = |sd: f64| subject.in_unit(sd);
     let nights = count_of(question.nights, "night");
-    let last = match question.of_pairs() {
-        true => format!("of the change, {nights} each time"),
-        false => format!("of animals' means over {nights}"),
+    let last = if question.of_pairs() {
+        format!("of the change, {nights} each time")
+    } else {
+        format!("of animals' means over {nights}")
     };
     vec![
         [
@@ -153,7 +160,9 @@ fn spread(
         [
             "between nights of one animal".to_owned(),
             night.map_or("not known".to_owned(), sd),
-            by(&|pilot| format!("{} with two nights or more", count_of(pilot.with_nights, "animal"))),
+            by(&|pilot| {
+                format!("{} with two nights or more", count_of(pilot.with_nights, "animal"))
+            }),
         ],
         [
             "by measurement, of one night".to_owned(),

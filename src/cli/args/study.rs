@@ -10,6 +10,7 @@ pub(super) const ASKING: [&str; 7] =
 
 /// A planned study of two groups, or of the same animals twice, and how animals differ.
 #[derive(Debug, Args)]
+#[expect(clippy::option_option, reason = "--pairs is absent, stands alone, or has a number")]
 #[command(next_help_heading = "How many animals, instead of a plan")]
 pub(in crate::cli) struct StudyArgs {
     /// A survey that has been made (folder or workbook): how its animals and nights differ

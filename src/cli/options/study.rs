@@ -1,7 +1,7 @@
 //! What is meant by a planned study of so many animals. All that cannot be is told at once.
 
-use crate::analysis::comparison::has_mean;
 use crate::analysis::PART_NAMES;
+use crate::analysis::comparison::has_mean;
 use crate::cli::Failure;
 use crate::cli::args::StudyArgs;
 use crate::metrics::{METRICS, Metric};
@@ -35,7 +35,9 @@ pub(in crate::cli) fn study(args: &StudyArgs, seed: u64) -> Result<Study, Failur
     if args.difference.is_some_and(|d| !(d > 0.0 && d.is_finite())) {
         wrong.push("--difference wants a number above 0".to_owned());
     }
-    if args.difference.is_none() && matches!(animals, Animals::FewestGroups(_) | Animals::FewestPairs) {
+    if args.difference.is_none()
+        && matches!(animals, Animals::FewestGroups(_) | Animals::FewestPairs)
+    {
         wrong.push(
             "say how many --animals there will be (or --pairs), which --difference is to be found, or both"
                 .to_owned(),
@@ -68,7 +70,9 @@ fn metric(name: &str, wrong: &mut Vec<String>) -> Option<Metric> {
         let meant = nearest(name, METRICS.iter().map(|entry| entry.name));
         wrong.push(match meant {
             Some(meant) => format!("there is no metric {name}; is {meant} meant?"),
-            None => format!("there is no metric {name}; docs/metrics.md names all, path_length among them"),
+            None => format!(
+                "there is no metric {name}; docs/metrics.md names all, path_length among them"
+            ),
         });
         return None;
     };
@@ -116,7 +120,9 @@ fn stated(args: &StudyArgs, wrong: &mut Vec<String>) -> Option<Spread> {
         ("--sd-measurement", args.sd_measurement),
         ("--sd-change", args.sd_change),
     ];
-    for (name, _) in all.iter().filter(|(_, sd)| sd.is_some_and(|sd| !(sd >= 0.0 && sd.is_finite()))) {
+    for (name, _) in
+        all.iter().filter(|(_, sd)| sd.is_some_and(|sd| !(sd >= 0.0 && sd.is_finite())))
+    {
         wrong.push(format!("{name} is a standard deviation: 0 or more"));
     }
     if args.pilot.is_some() {

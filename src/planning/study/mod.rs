@@ -2,19 +2,21 @@
 //! intervals are, and how many animals it takes.
 //!
 //! In: a [`Question`], and the spread of one metric, stated or by a pilot survey ([`pilot`]). Out: an
-//! [`Outlook`] for each spread that is planned by, in numbers; and in sentences ([`words`]).
+//! [`Outlook`] for each spread that is planned by, in numbers; and in sentences ([`words`], [`limits`]).
 //! Everything goes through [`statistics::power`](crate::statistics::power), which judges made-up studies by
 //! the rules that results are judged by. Assumes what that assumes.
 //! Left out: several questions of one study, whose p are adjusted for each other; the errors of
 //! planned legs, which [`forecast`](super::forecast::forecast) tells.
 
+pub mod limits;
 pub mod pilot;
 pub mod words;
 
 use crate::cores;
 use crate::statistics::power::{
-    Aim, Design, Expected, PairedAim, PairedDesign, Pilot, Power, Spread, Width, animals_needed, detectable,
-    detectable_of_pairs, expected, expected_of_pairs, least_p, least_p_of_pairs, pairs_needed,
+    Aim, Design, Expected, PairedAim, PairedDesign, Pilot, Power, Spread, Width, animals_needed,
+    detectable, detectable_of_pairs, expected, expected_of_pairs, least_p, least_p_of_pairs,
+    pairs_needed,
 };
 
 /// Chance at or below which a difference counts as seen.
@@ -143,9 +145,10 @@ impl Question {
     }
 
     fn outlook(&self, spread: Spread) -> Option<Outlook> {
-        let sd = match self.of_pairs() {
-            true => spread.of_change(self.nights, self.change),
-            false => spread.of_animal(self.nights),
+        let sd = if self.of_pairs() {
+            spread.of_change(self.nights, self.change)
+        } else {
+            spread.of_animal(self.nights)
         };
         let sd = sd.filter(|sd| *sd > 0.0)?;
         let fewest = self.asks_fewest().then(|| self.needed(spread)).flatten();

@@ -161,7 +161,8 @@ impl<'a> Trails<'a> {
         let survey = &self.analysis.survey;
         let dates: BTreeSet<_> = survey.trails.iter().filter_map(|trail| trail.date).collect();
         let night = |row: usize| {
-            let dated = survey.trails[row].date.and_then(|date| dates.iter().position(|d| *d == date));
+            let dated =
+                survey.trails[row].date.and_then(|date| dates.iter().position(|d| *d == date));
             dated.unwrap_or(dates.len() + row)
         };
         let all = self.rows.iter().zip(&self.values).zip(&self.animals);
@@ -178,7 +179,8 @@ impl<'a> Trails<'a> {
             own.entry(value.night).or_default().push(value.value);
         }
         let of_group = |at: usize| nights.keys().filter(|(group, _)| *group == at).count();
-        let long = |row: &&usize| self.analysis.survey.trails[**row].nights.is_some_and(|n| n > 1.0);
+        let long =
+            |row: &&usize| self.analysis.survey.trails[**row].nights.is_some_and(|n| n > 1.0);
         PilotSurvey {
             pilot,
             divided: names.len() == 2,

@@ -1,7 +1,8 @@
 //! What a planned study can be expected to tell, in sentences.
 //!
 //! In: a [`Question`], its outlooks, and what is measured of whom ([`Subject`]). Out: sentences. Chances are
-//! told in hundredths, since they are known to one or two of these. Left out: how they are laid out.
+//! told in hundredths, since they are known to one or two of these. Left out: how they are laid out, and
+//! what they rest on ([`limits`](super::limits)).
 
 use super::pilot::PilotSurvey;
 use super::{LEVEL, Outlook, Question, fewest_that_can};
@@ -87,12 +88,7 @@ fn what(question: &Question) -> &'static str {
     if question.of_pairs() { "mean change" } else { "difference" }
 }
 
-fn nothing_seen(
-    question: &Question,
-    subject: &Subject,
-    animals: &[usize],
-    least_p: f64,
-) -> String {
+fn nothing_seen(question: &Question, subject: &Subject, animals: &[usize], least_p: f64) -> String {
     format!(
         "With {} no {} can be found, however large: with {}, p cannot come below {}. The fewest that \
          can are {}.",
@@ -128,9 +124,11 @@ fn seen(
             of_hundred(power.power),
         ));
         let least = outlook.detectable.filter(|_| !question.asks_fewest());
-        told.extend(least.map(|least| {
-            format!("{wanted} would find a {what} of {}.", subject.in_unit(least))
-        }));
+        told.extend(
+            least.map(|least| {
+                format!("{wanted} would find a {what} of {}.", subject.in_unit(least))
+            }),
+        );
     } else if let Some(least) = outlook.detectable {
         told.push(format!(
             "{with}, a true {what} of {} in {} would be found in {wanted} (p ≤ {LEVEL}, {test}); a \
@@ -186,89 +184,6 @@ fn needed(question: &Question, subject: &Subject, outlook: &Outlook) -> Option<S
     })
 }
 
-/// What the forecast rests on, for a spread that was stated.
-pub fn limits(question: &Question) -> Vec<String> {
-    let mut told = vec![
-        "Values are taken to be normal, with the same spread in both groups, and animals to tell nothing \
-         of each other. Where values are strongly skewed, less is seen than is told here if the smaller \
-         group has the larger values."
-            .to_owned(),
-        "Power is that of one question, stated beforehand. compare adjusts p for all of its questions by \
-         one column, which takes more animals."
-            .to_owned(),
-    ];
-    if question.of_pairs() {
-        told[0] = "Changes are taken to be normal, with the same spread of nights at both times, and \
-                   animals to tell nothing of each other."
-            .to_owned();
-        if question.change == 0.0 {
-            told.push(
-                "All animals are taken to change alike, which is the best case; --sd-change says \
-                 by how much their changes differ."
-                    .to_owned(),
-            );
-        }
-    }
-    told
-}
-
-/// What the forecast rests on besides, where the spread is that of a pilot.
-pub fn limits_of_pilot(question: &Question, subject: &Subject, pilot: &PilotSurvey) -> Vec<String> {
-    let mut told = vec![
-        "The forecast holds as far as the study will be like the pilot: the same kind of animals, season, \
-         nights, rule for anchors and instruments."
-            .to_owned(),
-    ];
-    let mut add = |when: bool, text: String| told.extend(when.then_some(text));
-    let is = |n: usize| if n == 1 { "is" } else { "are" };
-    let trails = |n: usize| format!("{} of the {}", n, count_of(pilot.trails, "trail"));
-    add(
-        pilot.skewed && !question.of_pairs(),
-        format!(
-            "The pilot's animals are strongly skewed in {}: a few have much larger values than the \
-             others. Take the chances as rough, and see that the group with the larger values is not the \
-             smaller one.",
-            subject.name()
-        ),
-    );
-    let spread = pilot.pilot.spread;
-    add(spread.night.is_none(), no_nights(question));
-    add(
-        spread.night.is_some() && spread.animal == 0.0 && !question.of_pairs(),
-        "The pilot's animals do not differ by more than their nights do. Many a small pilot shows that of \
-         animals that do differ: do not plan by many nights of few animals."
-            .to_owned(),
-    );
-    add(
-        pilot.at_least > 0,
-        format!("{} {} minimum values, taken as they are: the true spread is another.", trails(pilot.at_least), is(pilot.at_least)),
-    );
-    add(
-        pilot.long > 0,
-        format!("{} {} of more than one night, and each counts as one.", trails(pilot.long), is(pilot.long)),
-    );
-    add(
-        pilot.undivided > 0,
-        format!("{} of neither group left out.", count_of(pilot.undivided, "animal")),
-    );
-    add(
-        !pilot.divided && !question.of_pairs(),
-        "All animals of the pilot are one group: a difference between groups would count as spread. --by \
-         keeps it apart."
-            .to_owned(),
-    );
-    told
-}
-
-fn no_nights(question: &Question) -> String {
-    let rest = if question.of_pairs() {
-        "all of the spread between animals is taken to be between nights, which is the worst case"
-    } else {
-        "more nights are taken to bring nothing"
-    };
-    format!("No animal of the pilot has two nights: {rest}.")
-}
-
 /// Why to plan by the upper limit: how badly so few animals tell their spread.
 pub fn why_upper(question: &Question, pilot: &PilotSurvey, own: f64, upper: f64) -> String {
     let (count, of) = if question.of_pairs() {
@@ -277,8 +192,8 @@ pub fn why_upper(question: &Question, pilot: &PilotSurvey, own: f64, upper: f64)
         (pilot.pilot.animals, "")
     };
     format!(
-        "A pilot of {}{of} tells its spread badly: in 1 of 5 such pilots the true one is more than {} times \
-         as large. Planned by this upper limit",
+        "A pilot of {}{of} tells its spread badly: in 1 of 5 such pilots the true one is more than {} \
+         times as large. Planned by this upper limit",
         count_of(count, "animal"),
         significant(upper / own, 2),
     )

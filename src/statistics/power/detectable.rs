@@ -55,5 +55,5 @@ fn least(wanted: f64, sd: f64, power: impl Fn(f64, usize) -> Option<Power>) -> O
     let z = |power: f64| normal_quantile(power.clamp(least, 1.0 - least));
     let (low, high) = (z(power(below, STUDIES)?.power), z(power(enough, STUDIES)?.power));
     let share = ((z(wanted) - low) / (high - low)).clamp(0.0, 1.0);
-    share.is_finite().then(|| below + share * (enough - below))
+    share.is_finite().then_some(below + share * (enough - below))
 }

@@ -4,8 +4,8 @@ use super::shuffled::{refuses, width_of_difference};
 use super::studies::animals;
 use super::{
     Aim, Design, Expected, LEVEL, PairedAim, PairedDesign, PilotValue, Spread, animals_needed,
-    detectable, detectable_of_pairs, expected, least_p, least_p_of_pairs, pairs, pairs_needed, power, power_of, signed,
-    spread_of_pilot, upper_factor, width_of_mean,
+    detectable, detectable_of_pairs, expected, least_p, least_p_of_pairs, pairs, pairs_needed,
+    power, power_of, signed, spread_of_pilot, upper_factor, width_of_mean,
 };
 use crate::statistics::chance::Chance;
 use crate::statistics::permutation::{

@@ -1,4 +1,10 @@
-//! Tables of power and width: run once in release, to fill the docs of `statistics::power`.
+//! Tables of power and width: how the rules of the comparison serve studies of a few animals.
+//!
+//! `cargo run --release --example power_tables -- power` prints the first table of "How many animals" in
+//! `docs/accuracy.md`, `… -- pairs`, `… -- width` and `… -- misjudged` those after it; `full`, `level`, `needed`,
+//! `pilot` and `skewed` what stands in the docs of `statistics::power` besides. Values are invented and normal
+//! but for those of `skewed`.
+
 #![expect(
     clippy::print_stdout,
     clippy::unwrap_used,

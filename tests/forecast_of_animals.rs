@@ -57,9 +57,14 @@ fn pilot(nights: &[Night], animals: &str) -> TempDir {
     let folder = TempDir::new().unwrap();
     let mut anchors = "trail,anchor,tape_m,bearing_deg,height_m\n".to_owned();
     let mut trails = "trail,animal,date\n".to_owned();
-    for (trail, animal, day, metres) in nights {
-        anchors += &format!("{trail},1,,,0\n{trail},2,{metres},90,0\n");
+    for (trail, animal, day, _) in nights {
         trails += &format!("{trail},{animal},2025-06-{day:02}\n");
+    }
+    // errors of measurement rest on draws, which follow the order of the anchors
+    let mut walked = nights.to_vec();
+    walked.sort_by_key(|night| night.0);
+    for (trail, _, _, metres) in walked {
+        anchors += &format!("{trail},1,,,0\n{trail},2,{metres},90,0\n");
     }
     for (name, text) in [
         ("anchors.csv", anchors.as_str()),
@@ -72,17 +77,17 @@ fn pilot(nights: &[Night], animals: &str) -> TempDir {
     folder
 }
 
-/// By hand: within animals 4 · (0.5² + 0.5²) = 2 by 4 degrees of freedom, so that nights have 0.5 and the
-/// square of a tape's error, (0.03 + 0.002 · 9)², some 0.002, less; between animals 2 (1² + 1²) + 2 (1.5² + 1.5²)
-/// = 13 by 2, so that animals have (6.5 − 0.5) / 2 = 3. The groups differ by 4.5, which is no spread.
+/// By hand: within animals 4 · (0.5² + 0.5²) = 2 by 4 degrees of freedom, so that nights have 0.5 less the mean
+/// square of a tape's error, 0.03² + 0.002² · 92.5 = 0.00127; between animals 2 (1² + 1²) + 2 (1.5² + 1.5²) = 13 by
+/// 2, so that animals have (6.5 − 0.5) / 2 = 3. The groups differ by 4.5, which is no spread.
 #[test]
 fn the_spread_of_a_pilot_is_that_of_the_analysis_of_variance() {
     let folder = pilot(&PILOT, ANIMALS);
     let found = json(folder.path(), "--pilot . --by age --animals 6,5 --nights 2");
     let expected = &found["expected"];
-    near(&expected["sd_animals"], 3.0_f64.sqrt(), 0.002);
-    near(&expected["sd_nights"], (0.5_f64 - 0.002).sqrt(), 0.002);
-    near(&expected["sd_measurement"], 0.046, 0.005);
+    near(&expected["sd_animals"], 3.0_f64.sqrt(), 0.001);
+    near(&expected["sd_nights"], (0.5_f64 - 0.001_27).sqrt(), 0.001);
+    near(&expected["sd_measurement"], 0.001_27_f64.sqrt(), 0.002);
     near(&expected["sd"], 3.25_f64.sqrt(), 0.002);
     assert_eq!(found["groups"], serde_json::json!(["adults", "subadults"]));
     assert_eq!(found["pilot"]["degrees_of_freedom"], serde_json::json!([2, 4]));
@@ -93,7 +98,7 @@ fn the_spread_of_a_pilot_is_that_of_the_analysis_of_variance() {
     assert!(one["expected"]["sd_animals"].as_f64().unwrap() > 2.5, "the groups' difference counts");
 }
 
-/// The order of rows changes no digit, and two trails of one date are one night.
+/// The order of animals and trails changes no digit, and two trails of one date are one night.
 #[test]
 fn a_pilot_is_read_by_dates_and_not_by_rows() {
     let ask = "--pilot . --by age --animals 4,4 --nights 2";
@@ -164,11 +169,11 @@ fn what_can_never_be_found_is_told() {
     let folder = TempDir::new().unwrap();
     let text = said(folder.path(), "--sd-animals 25 --animals 3,3 --difference 500");
     assert!(text.contains("3 and 3 animals no difference can be found, however large"), "{text}");
-    assert!(text.contains("p cannot come below 0.10. The fewest that can are 4 and 3"), "{text}");
+    assert!(text.contains("p cannot come below 0.1. The fewest that can are 4 and 3"), "{text}");
     assert!(!text.contains("interval of the difference"), "{text}");
     let text = said(folder.path(), "--sd-nights 25 --pairs 5");
     assert!(
-        text.contains("p cannot come below 0.063. The fewest that can are 6 animals"),
+        text.contains("p cannot come below 0.0625. The fewest that can are 6 animals"),
         "{text}"
     );
 }
@@ -218,6 +223,8 @@ fn what_cannot_be_asked_is_told_in_a_sentence() {
         ("--sd-animals 3", "say how many --animals there will be"),
         ("--animals 5,5", "say how animals differ"),
         ("--sketch x --animals 5,5", "cannot be used with"),
+        ("plan.csv --nights 3", "cannot be used with"),
+        ("--sd-animals 3 --animals 5,5 --ties 2", "cannot be used with"),
         ("--pilot . --by age --animals 5,5", "no two groups: age is adult for all"),
         ("--pilot . --by site --animals 5,5", "no two groups: site is Oak for all"),
         ("--pilot . --by aeg --animals 5,5", "no column aeg (is age meant?)"),

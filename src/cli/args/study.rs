@@ -4,9 +4,23 @@ use crate::analysis::PART_NAMES;
 use clap::Args;
 use std::path::PathBuf;
 
-/// What asks for a study: none of it goes with a plan of legs.
-pub(super) const ASKING: [&str; 7] =
-    ["pilot", "sd_animals", "sd_nights", "sd_measurement", "animals", "pairs", "difference"];
+/// What belongs to a study: none of it goes with a plan of legs.
+pub(super) const OF_A_STUDY: [&str; 14] = [
+    "pilot",
+    "by",
+    "metric",
+    "part",
+    "animals",
+    "pairs",
+    "nights",
+    "difference",
+    "power",
+    "ratio",
+    "sd_animals",
+    "sd_nights",
+    "sd_measurement",
+    "sd_change",
+];
 
 /// A planned study of two groups, or of the same animals twice, and how animals differ.
 #[derive(Debug, Args)]
@@ -60,7 +74,7 @@ pub(in crate::cli) struct StudyArgs {
 }
 
 impl StudyArgs {
-    /// Whether a study is asked about, and not a plan of legs: whether anything of [`ASKING`] is given.
+    /// Whether a study is asked about, and not a plan of legs.
     pub(in crate::cli) fn is_asked(&self) -> bool {
         self.pilot.is_some()
             || self.sd_animals.is_some()

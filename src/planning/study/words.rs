@@ -8,7 +8,7 @@ use super::pilot::PilotSurvey;
 use super::{LEVEL, Outlook, Question, fewest_that_can};
 use crate::analysis::answer::{difference as in_unit, list};
 use crate::metrics::Metric;
-use crate::quantity::{count_of, plain, significant};
+use crate::quantity::{count_of, plain, short, significant};
 use crate::statistics::power::MOST_ANIMALS;
 
 /// What is measured, and of whom.
@@ -95,7 +95,7 @@ fn nothing_seen(question: &Question, subject: &Subject, animals: &[usize], least
         subject.animals(animals),
         what(question),
         test(question),
-        significant(least_p, 2),
+        short(least_p, 3),
         subject.animals(&fewest_that_can(animals.to_vec())),
     )
 }

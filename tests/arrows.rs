@@ -27,7 +27,7 @@ const ROOMS: [(&str, &[&str]); 29] = [
     ("support", &["path", "statistics"]),
     ("compare", &["statistics"]),
     ("analysis", &ABOVE_ANALYSIS),
-    ("planning", &["adjust", "metrics", "network", "analysis"]),
+    ("planning", &["statistics", "network", "adjust", "metrics", "compare", "analysis"]),
     ("input", &[]),
     ("template", &["typeface"]),
     ("export", &["markup", "analysis", "network"]),

@@ -92,7 +92,7 @@ pub fn trail_values(analysis: &Analysis, metric: Metric, part: usize) -> Vec<Tra
 }
 
 /// Whether means of a metric make sense: not of angles on a circle, nor of p values.
-fn has_mean(metric: Metric) -> bool {
+pub fn has_mean(metric: Metric) -> bool {
     !matches!(metric, Metric::NetBearing | Metric::TurnMean | Metric::TurnRayleighP)
 }
 

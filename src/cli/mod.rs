@@ -27,6 +27,7 @@ mod printed;
 mod rebuild;
 mod replace;
 mod simulate;
+mod study;
 mod summary;
 mod suspects;
 mod terminal;

@@ -2,7 +2,8 @@
 //!
 //! In: a habit or a plan, the precisions of the instruments, a seed. Out: [`simulate::Made`]: the
 //! tables of a survey as text, with its truth; and [`forecast::Variant`]: the spread of every
-//! metric over many such surveys of one plan. Same seed, same bytes.
+//! metric over many such surveys of one plan; and [`study::Outlook`]: what a study of so many animals
+//! can be expected to tell. Same seed, same bytes.
 //! Assumes the errors that the adjustment assumes: independent, normal, of the stated size.
 //! It stands after room `analysis`, which measures the made-up surveys as it would real ones.
 //! Left out: slack thread, trees that lean, magnetic iron; and writing anything (room `cli`).
@@ -13,5 +14,6 @@ pub mod measure;
 pub mod plan;
 pub mod simulate;
 mod slips;
+pub mod study;
 pub mod ties;
 pub mod truth;

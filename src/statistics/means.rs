@@ -44,7 +44,7 @@ pub(super) fn untransformed(t: f64, gamma: f64, n: f64) -> f64 {
 /// ```text
 /// Σ (x − x̄)³ / n s³ · n² / ((n − 1)(n − 2))
 /// ```
-pub(super) fn skewness(sample: &[f64], centre: f64, spread: f64) -> f64 {
+pub fn skewness(sample: &[f64], centre: f64, spread: f64) -> f64 {
     let n = sample.len() as f64;
     let third = sample.iter().map(|x| ((x - centre) / spread).powi(3)).sum::<f64>() / n;
     if sample.len() > 3 {

@@ -21,7 +21,7 @@ use crate::survey::names::Name;
 
 pub use super::headlines::headlines;
 pub use between::TESTS;
-pub use words::{list, p_value, people, value};
+pub use words::{capital, difference, list, p_value, people, value};
 
 /// What is said of one question.
 #[derive(Clone, Debug, Default)]

@@ -18,7 +18,7 @@ pub fn people(factor: &str, level: &str) -> String {
 }
 
 /// A sentence's first word.
-pub(super) fn capital(text: &str) -> String {
+pub fn capital(text: &str) -> String {
     let mut letters = text.chars();
     letters.next().map_or(String::new(), |first| first.to_uppercase().chain(letters).collect())
 }
@@ -33,7 +33,7 @@ pub fn value(metric: Metric, value: f64) -> String {
 }
 
 /// How much larger one value is than another, with its unit: shares in percentage points.
-pub(super) fn difference(metric: Metric, difference: f64) -> String {
+pub fn difference(metric: Metric, difference: f64) -> String {
     let (number, unit) = in_unit(metric, difference);
     with_unit(&number, unit)
 }

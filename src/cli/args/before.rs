@@ -1,6 +1,7 @@
 //! What is typed before the field: a survey is begun, a load weighed, a plan tried.
 
 use super::shared::PrintArgs;
+use super::study::{OF_A_STUDY, StudyArgs};
 use crate::adjust::slip::Slip;
 use crate::planning::truth::Habit;
 use crate::template::Paper;
@@ -65,25 +66,27 @@ pub(in crate::cli) struct LoadArgs {
 pub(in crate::cli) struct ForecastArgs {
     /// A table of planned legs: CSV with the columns `legs`, `length_m` and `on` (`ground`,
     /// `trunk_up`, `trunk_down`, `branch`)
-    #[arg(required_unless_present = "sketch", conflicts_with = "sketch")]
+    #[arg(conflicts_with = "sketch", conflicts_with_all = OF_A_STUDY)]
     pub(in crate::cli) plan: Option<PathBuf>,
     /// The plan in words, such as "12 legs of 3 m, 4 of them up a trunk"
-    #[arg(long, value_name = "WORDS")]
+    #[arg(long, value_name = "WORDS", conflicts_with_all = OF_A_STUDY)]
     pub(in crate::cli) sketch: Option<String>,
     /// The most ties a trail; the forecast shows what each one buys
-    #[arg(long, value_name = "N", default_value_t = 2)]
+    #[arg(long, value_name = "N", default_value_t = 2, conflicts_with_all = OF_A_STUDY)]
     pub(in crate::cli) ties: usize,
     /// How much animals differ among themselves, one standard deviation, per cent of the mean
-    #[arg(long, value_name = "PERCENT", default_value_t = 40.0)]
+    #[arg(long, value_name = "PERCENT", default_value_t = 40.0, conflicts_with_all = OF_A_STUDY)]
     pub(in crate::cli) spread: f64,
     /// How many surveys are made up for each number of ties
-    #[arg(long, value_name = "N", default_value_t = 500)]
+    #[arg(long, value_name = "N", default_value_t = 500, conflicts_with_all = OF_A_STUDY)]
     pub(in crate::cli) surveys: usize,
     /// Where the random numbers begin: same seed, same forecast
     #[arg(long, value_name = "N", default_value_t = 1)]
     pub(in crate::cli) seed: u64,
     #[command(flatten)]
     pub(in crate::cli) instruments: InstrumentArgs,
+    #[command(flatten)]
+    pub(in crate::cli) study: StudyArgs,
     #[command(flatten)]
     pub(in crate::cli) print: PrintArgs,
 }

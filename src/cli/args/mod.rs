@@ -6,12 +6,14 @@
 
 mod before;
 mod shared;
+mod study;
 mod survey;
 mod words;
 
 pub(super) use before::{ForecastArgs, LoadArgs, NewArgs, SimulateArgs};
 use clap::{Parser, Subcommand};
 pub(super) use shared::{MetricsArg, SurveyArgs, WantedArgs};
+pub(super) use study::StudyArgs;
 pub(super) use survey::{
     ArchiveArgs, CheckArgs, CompareArgs, ExportArgs, FigureArgs, RebuildArgs, ViewArgs,
 };
@@ -52,10 +54,14 @@ pub(super) enum Command {
         ethics committee and vet decide, not this table.\n\
         Exit status: 0 done, 1 the survey has errors, 2 wrong usage, 3 the machine failed.")]
     Load(LoadArgs),
-    /// Before the field: how precise a planned survey will be, and what each tie buys
+    /// Before the field: how precise a planned survey will be, what each tie buys, and how many
+    /// animals a difference takes
     #[command(after_help = "Examples:\n  perchline forecast demo/plan.csv --ties 2\n  \
-        perchline forecast --sketch \"12 legs of 3 m, 4 of them up a trunk\"\n\n\
-        Exit status: 0 done, 2 wrong usage, 3 the machine failed.")]
+        perchline forecast --sketch \"12 legs of 3 m, 4 of them up a trunk\"\n  \
+        perchline forecast --pilot demo/dormice --by age --animals 10,5 --nights 2 --difference 40\n  \
+        perchline forecast --sd-animals 25 --sd-nights 10 --difference 30 --ratio 2\n  \
+        perchline forecast --pairs 8 --sd-nights 20 --metric height_max --part after_escape\n\n\
+        Exit status: 0 done, 1 the pilot has errors, 2 wrong usage, 3 the machine failed.")]
     Forecast(ForecastArgs),
     /// Make up a survey whose truth is known, for a course or to try what check finds
     #[command(after_help = "Example: perchline simulate practice --habit mixed --trails 3 \

@@ -9,6 +9,7 @@ mod endings;
 #[cfg(feature = "viewer")]
 mod picture;
 mod question;
+mod study;
 
 use super::Failure;
 use super::args::{MetricsArg, SurveyArgs, WantedArgs};
@@ -20,6 +21,7 @@ pub(super) use endings::{EXPORTS, FIGURES, Format, figure_ending, format, is_zip
 #[cfg(feature = "viewer")]
 pub(super) use picture::{is_png, pixels};
 pub(super) use question::question;
+pub(super) use study::{Study, study};
 
 /// Most draws that make sense: standard errors are then right to a tenth of a per cent.
 const MOST_DRAWS: usize = 1_000_000;

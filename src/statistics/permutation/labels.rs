@@ -64,21 +64,18 @@ pub fn studentised(first: &[f64], second: &[f64], seed: u64) -> Option<Permuted>
 /// Welch's t of two groups of these sizes, whose values add up to `sum`, and their squares to `squares`:
 /// the sums of the first tell those of the second.
 #[derive(Clone, Copy, Debug)]
-pub(super) struct Welch {
-    pub(super) sizes: [f64; 2],
-    pub(super) sum: f64,
-    pub(super) squares: f64,
+pub(in crate::statistics) struct Welch {
+    pub(in crate::statistics) sizes: [f64; 2],
+    pub(in crate::statistics) sum: f64,
+    pub(in crate::statistics) squares: f64,
 }
 
 impl Welch {
     /// t, and its size on the scale of the normal, by the sums of the first group.
-    pub(super) fn of(&self, [sum, square]: [f64; 2]) -> [f64; 2] {
-        let [n1, n2] = self.sizes;
-        let [difference, first, variance] = self.parts([sum, square]);
-        let t = difference / variance.sqrt();
-        let share = (first / variance).clamp(0.0, 1.0);
-        let nu = (share.powi(2) / (n1 - 1.0) + (1.0 - share).powi(2) / (n2 - 1.0)).recip();
-        [t, (8.0 * nu + 1.0) / (8.0 * nu + 3.0) * (nu * (t * t / nu).ln_1p()).sqrt()]
+    pub(super) fn of(&self, sums: [f64; 2]) -> [f64; 2] {
+        let parts = self.parts(sums);
+        let [difference, _, variance] = parts;
+        [difference / variance.sqrt(), self.z(parts)]
     }
 
     /// Whether z is at least `bar`. It is never above |t|, which most arrangements fall short with.
@@ -88,7 +85,7 @@ impl Welch {
     }
 
     /// The difference of means, the variance of the first, and that of the difference.
-    fn parts(&self, [sum, square]: [f64; 2]) -> [f64; 3] {
+    pub(in crate::statistics) fn parts(&self, [sum, square]: [f64; 2]) -> [f64; 3] {
         let [n1, n2] = self.sizes;
         let other = self.sum - sum;
         let first = (square - sum * sum / n1) / (n1 * (n1 - 1.0));
@@ -97,6 +94,20 @@ impl Welch {
         let variance = (first + second).max(1e-18 * self.squares);
         [sum / n1 - other / n2, first, variance]
     }
+
+    /// The size of t on the scale of the normal, by these parts.
+    pub(in crate::statistics) fn z(&self, [difference, first, variance]: [f64; 3]) -> f64 {
+        let [n1, n2] = self.sizes;
+        let t = difference / variance.sqrt();
+        let share = (first / variance).clamp(0.0, 1.0);
+        let nu = (share.powi(2) / (n1 - 1.0) + (1.0 - share).powi(2) / (n2 - 1.0)).recip();
+        to_normal(nu) * (nu * (t * t / nu).ln_1p()).sqrt()
+    }
+}
+
+/// (8ν + 1)/(8ν + 3), by which t of ν degrees of freedom comes to the scale of the normal.
+pub(in crate::statistics) fn to_normal(nu: f64) -> f64 {
+    (8.0 * nu + 1.0) / (8.0 * nu + 3.0)
 }
 
 /// The mean over strata of the difference of means, weighted by the animals of each stratum;
@@ -231,7 +242,7 @@ fn combine(lists: &[Vec<Linear>], sum: Linear, give: &mut impl FnMut(Linear)) {
 }
 
 /// In how many ways `picked` of `all` can be chosen.
-pub(super) fn arrangements(all: usize, picked: usize) -> u64 {
+pub(in crate::statistics) fn arrangements(all: usize, picked: usize) -> u64 {
     (0..picked.min(all - picked))
         .fold(1_u64, |ways, at| ways.saturating_mul((all - at) as u64) / (at as u64 + 1))
 }

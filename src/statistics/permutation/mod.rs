@@ -18,6 +18,7 @@ pub use inverted::{
     interval_of_difference, interval_of_pairs, interval_of_slope, interval_within_strata,
 };
 pub use labels::{Stratum, difference_of_means, spread_of_groups, studentised, within_strata};
+pub(in crate::statistics) use labels::{Welch, arrangements, to_normal};
 pub use pairs::{flipped, products, signs};
 
 /// Most arrangements that are gone through one by one.

@@ -2,7 +2,8 @@
 //!
 //! In: a [`Spread`] (stated, or from a pilot by [`spread_of_pilot`]), animals of each group, nights, the true
 //! difference, and a seed. Out: the power, and how wide the 95 % intervals of means and difference turn
-//! out ([`expected`]); the fewest animals ([`animals_needed`]); the same of pairs ([`expected_of_pairs`]).
+//! out ([`expected`]); the fewest animals ([`animals_needed`]); the least difference ([`detectable`]); the same
+//! of pairs ([`expected_of_pairs`]).
 //! Made-up studies are judged by the rules that real ones are judged by here:
 //! [`interval_of_mean`] of one value an animal,
 //! [`studentised`](super::permutation::studentised) and its inverted interval,
@@ -50,6 +51,7 @@
 //! to 6 animals), 0.71 to 0.75 on average, and 0.29 to 0.53 in the worst tenth. Planned by [`Pilot::upper`] they
 //! have it in 81 of 100, at a median of 18, 17 and 15 animals each rather than 7 or 8.
 
+mod detectable;
 mod needed;
 mod pairs;
 mod shuffled;
@@ -58,6 +60,7 @@ mod spread;
 mod studies;
 mod tally;
 
+pub use detectable::{detectable, detectable_of_pairs};
 pub use needed::{Aim, MOST_ANIMALS, Needed, PairedAim, animals_needed, pairs_needed};
 pub use pairs::{
     ExpectedOfPairs, PairedDesign, expected_of_pairs, least_p_of_pairs, power_of_pairs,
@@ -68,7 +71,8 @@ pub use tally::{DRAWS, MOST_GONE_THROUGH};
 
 use super::describe::{mean, quantile};
 use super::means::interval_of_mean;
-use shuffled::{arrangements, refuses, width_of_difference};
+use super::permutation::arrangements;
+use shuffled::{refuses, width_of_difference};
 use studies::{Of, animals, chance_of};
 
 /// Two groups as they are planned.
@@ -121,14 +125,6 @@ pub fn expected(design: &Design, seed: u64) -> Option<Expected> {
     let power = power(design, seed)?;
     let sd = design.spread.of_animal(design.nights)?;
     let [n1, n2] = design.sizes;
-    let of_mean = |of: Of, count: usize| {
-        let each = (0..STUDIES).map(|study| {
-            let [low, high] =
-                interval_of_mean(&animals(&mut chance_of(seed, study, of), count, 0.0))?;
-            Some(high - low)
-        });
-        Width::of(each.collect::<Option<Vec<f64>>>()?, sd)
-    };
     let of_difference = || {
         let each = (0..STUDIES_OF_WIDTH).map(|study| {
             let [first, second] = groups(design.sizes, 0.0, seed, study);
@@ -137,10 +133,25 @@ pub fn expected(design: &Design, seed: u64) -> Option<Expected> {
         Width::of(each.collect::<Option<Vec<f64>>>()?, sd)
     };
     Some(Expected {
-        means: [of_mean(Of::First, n1), of_mean(Of::Second, n2)],
+        means: [of_mean(Of::First, n1, sd, seed), of_mean(Of::Second, n2, sd, seed)],
         difference: if power.least_p > LEVEL { None } else { of_difference() },
         power,
     })
+}
+
+/// The width of the interval of the mean of one group of animals. `None` of fewer than three animals,
+/// without a night, and where the numbers give no spread.
+pub fn width_of_mean(count: usize, spread: &Spread, nights: usize, seed: u64) -> Option<Width> {
+    let sd = spread.of_animal(nights).filter(|sd| *sd > 0.0)?;
+    of_mean(Of::First, count, sd, seed)
+}
+
+fn of_mean(of: Of, count: usize, sd: f64, seed: u64) -> Option<Width> {
+    let width = |study| {
+        let [low, high] = interval_of_mean(&animals(&mut chance_of(seed, study, of), count, 0.0))?;
+        Some(high - low)
+    };
+    Width::of((0..STUDIES).map(width).collect::<Option<Vec<f64>>>()?, sd)
 }
 
 /// The power alone, which is quicker.

@@ -81,13 +81,7 @@ pub fn pairs_needed(spread: &Spread, aim: &PairedAim, seed: u64) -> Option<(usiz
 /// The least number whose power is as wanted.
 fn fewest(wanted: f64, power: impl Fn(usize, usize) -> Option<Power>) -> Option<(usize, Power)> {
     (wanted > 0.0 && wanted < 1.0).then_some(())?;
-    // where few studies leave no doubt, that is enough
-    let falls_short = |count: usize| {
-        let few = power(count, FEW_STUDIES)?;
-        let apart = (few.power - wanted).abs() / few.standard_error;
-        let tried = if apart > CERTAIN { few } else { power(count, STUDIES)? };
-        Some(tried.power < wanted)
-    };
+    let falls_short = |count: usize| falls_short(wanted, |studies| power(count, studies));
     let (mut below, mut enough) = (FEWEST - 1, FEWEST);
     while falls_short(enough)? {
         if enough == MOST_ANIMALS {
@@ -100,6 +94,14 @@ fn fewest(wanted: f64, power: impl Fn(usize, usize) -> Option<Power>) -> Option<
         *(if falls_short(middle)? { &mut below } else { &mut enough }) = middle;
     }
     Some((enough, power(enough, STUDIES)?))
+}
+
+/// Whether the power is less than is wanted. Where few studies leave no doubt, that is enough.
+pub(super) fn falls_short(wanted: f64, power: impl Fn(usize) -> Option<Power>) -> Option<bool> {
+    let few = power(FEW_STUDIES)?;
+    let apart = (few.power - wanted).abs() / few.standard_error;
+    let tried = if apart > CERTAIN { few } else { power(STUDIES)? };
+    Some(tried.power < wanted)
 }
 
 /// Studies by which a number of animals that is far from enough, or far more, is told.

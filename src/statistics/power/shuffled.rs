@@ -1,20 +1,21 @@
 //! The test of [`studentised`](crate::statistics::permutation::studentised), short enough for thousands of
 //! made-up studies: does p come to 0.05 or less, and how wide is the interval?
 //!
-//! In: the values of one study, and chance. Out: yes or no; a width. Statistic and rules are those of the
-//! test itself; only [`DRAWS`] arrangements are drawn where there are more than [`MOST_GONE_THROUGH`], and a
+//! In: the values of one study, and chance. Out: yes or no; a width. The statistic is that of the test
+//! itself; only [`DRAWS`] arrangements are drawn where there are more than [`MOST_GONE_THROUGH`], and a
 //! test ends once its answer is certain.
 
 use super::tally::{DRAWS, MOST_GONE_THROUGH, Tally, width};
 use crate::statistics::chance::Chance;
 use crate::statistics::describe::mean;
+use crate::statistics::permutation::{Welch, arrangements, to_normal};
 
 /// Whether the studentised permutation test of two groups finds p ≤ 0.05. False where it has no p.
 pub(super) fn refuses(first: &[f64], second: &[f64], chance: &mut Chance) -> bool {
     let Some((mut values, welch)) = of_groups(first, second) else {
         return false;
     };
-    let picked = welch.picked();
+    let picked = picked(&welch);
     let bar = Bar::of(&welch, sums(&values[..picked]));
     let mut tally = Tally::of(arrangements(values.len(), picked), MOST_GONE_THROUGH);
     if tally.exact {
@@ -38,7 +39,7 @@ pub(super) fn width_of_difference(
     chance: &mut Chance,
 ) -> Option<f64> {
     let (values, welch) = of_groups(first, second)?;
-    let picked = welch.picked();
+    let picked = picked(&welch);
     let mut tagged: Vec<(f64, bool)> =
         values.iter().enumerate().map(|(at, x)| (*x, at < picked)).collect();
     let (whole, observed) = (Shifted::of(&tagged), Shifted::of(&tagged[..picked]));
@@ -89,41 +90,10 @@ fn of_groups(first: &[f64], second: &[f64]) -> Option<(Vec<f64>, Welch)> {
     (few.len() > 1 && squares > 1e-24 * centre * centre).then_some((values, welch))
 }
 
-/// Welch's t of two groups by the sums of the first, which is the smaller.
-#[derive(Clone, Copy)]
-struct Welch {
-    sizes: [f64; 2],
-    sum: f64,
-    squares: f64,
-}
-
-impl Welch {
-    #[expect(clippy::cast_possible_truncation, clippy::cast_sign_loss, reason = "was a count")]
-    fn picked(&self) -> usize {
-        self.sizes[0] as usize
-    }
-
-    /// The difference of means, its variance, and that of the first mean.
-    fn parts(&self, [sum, square]: [f64; 2]) -> [f64; 3] {
-        let [n1, n2] = self.sizes;
-        let other = self.sum - sum;
-        let first = (square - sum * sum / n1) / (n1 * (n1 - 1.0));
-        let second = (self.squares - square - other * other / n2) / (n2 * (n2 - 1.0));
-        [sum / n1 - other / n2, (first + second).max(1e-18 * self.squares), first]
-    }
-
-    /// The size of t on the scale of the normal.
-    fn z(&self, [difference, variance, first]: [f64; 3]) -> f64 {
-        let [n1, n2] = self.sizes;
-        let share = (first / variance).clamp(0.0, 1.0);
-        let nu = (share.powi(2) / (n1 - 1.0) + (1.0 - share).powi(2) / (n2 - 1.0)).recip();
-        let t_squared = difference * difference / variance;
-        scale(nu) * (nu * (t_squared / nu).ln_1p()).sqrt()
-    }
-}
-
-fn scale(nu: f64) -> f64 {
-    (8.0 * nu + 1.0) / (8.0 * nu + 3.0)
+/// How many values the smaller group has.
+#[expect(clippy::cast_possible_truncation, clippy::cast_sign_loss, reason = "was a count")]
+fn picked(welch: &Welch) -> usize {
+    welch.sizes[0] as usize
 }
 
 /// The z of the observed arrangement, and the t² below which no z comes up to it, above which every z does:
@@ -137,14 +107,14 @@ impl Bar {
     fn of(welch: &Welch, sums: [f64; 2]) -> Self {
         let z = welch.z(welch.parts(sums)) * (1.0 - 1e-9);
         let [n1, n2] = welch.sizes;
-        let t_squared = |nu: f64| nu * ((z / scale(nu)).powi(2) / nu).exp_m1();
+        let t_squared = |nu: f64| nu * ((z / to_normal(nu)).powi(2) / nu).exp_m1();
         let (least, most) = (t_squared(n1 + n2 - 2.0), t_squared(n1 - 1.0));
         Self { z, t_squared: [least * (1.0 - 1e-6), most * (1.0 + 1e-6)] }
     }
 
     fn is_reached(&self, welch: &Welch, sums: [f64; 2]) -> bool {
         let parts = welch.parts(sums);
-        let [difference, variance, _] = parts;
+        let [difference, _, variance] = parts;
         let [least, most] = self.t_squared.map(|t_squared| t_squared * variance);
         let square = difference * difference;
         square >= least && (square >= most || welch.z(parts) >= self.z)
@@ -209,10 +179,4 @@ fn pick_tagged(values: &[(f64, bool)], count: usize, sums: Shifted, to: &mut Vec
         let (x, own) = values[at];
         pick_tagged(&values[at + 1..], count - 1, sums.with(x, own), to);
     }
-}
-
-/// In how many ways `picked` of `all` can be chosen.
-pub(super) fn arrangements(all: usize, picked: usize) -> u64 {
-    (0..picked.min(all - picked))
-        .fold(1_u64, |ways, at| ways.saturating_mul((all - at) as u64) / (at as u64 + 1))
 }

@@ -4,8 +4,8 @@ use super::shuffled::{refuses, width_of_difference};
 use super::studies::animals;
 use super::{
     Aim, Design, Expected, LEVEL, PairedAim, PairedDesign, PilotValue, Spread, animals_needed,
-    expected, least_p, least_p_of_pairs, pairs, pairs_needed, power, power_of, signed,
-    spread_of_pilot, upper_factor,
+    detectable, detectable_of_pairs, expected, least_p, least_p_of_pairs, pairs, pairs_needed,
+    power, power_of, signed, spread_of_pilot, upper_factor, width_of_mean,
 };
 use crate::statistics::chance::Chance;
 use crate::statistics::permutation::{
@@ -184,6 +184,36 @@ fn the_fewest_animals_reach_the_power() {
 fn what_no_hundred_animals_see_has_no_answer() {
     let aim = Aim { difference: 0.05, nights: 1, ratio: 0.03, power: 0.8 };
     assert_eq!(animals_needed(&UNIT, &aim, 1), None);
+}
+
+/// By noncentral t two groups of ten see 1.325 with a power of 0.80; and the least difference has the power
+/// while a twentieth more or less has more or less.
+#[test]
+fn the_least_difference_is_seen_with_the_power() {
+    let found = detectable(&design([10, 10], 0.0), 0.8, 1).unwrap();
+    assert!((found / 1.325 - 1.0).abs() < 0.04, "{found}");
+    for (sizes, nights) in [([4, 9], 1), ([5, 7], 3)] {
+        let spread = Spread { animal: 3.0, night: Some(4.0), measurement: 1.0 };
+        let design = Design { sizes, nights, difference: 0.0, spread };
+        let found = detectable(&design, 0.8, 2).unwrap();
+        let power = |difference| power(&Design { difference, ..design }, 2).unwrap().power;
+        assert!(power(1.05 * found) > 0.8 && power(0.95 * found) < 0.8, "{found}");
+    }
+    assert_eq!(detectable(&design([3, 3], 0.0), 0.8, 1), None);
+    assert_eq!(detectable(&design([9, 9], 0.0), 1.0, 1), None);
+    let pairs = PairedDesign { pairs: 10, nights: 1, difference: 0.0, spread: UNIT, response: 1.0 };
+    let found = detectable_of_pairs(&pairs, 0.8, 1).unwrap();
+    assert!((0.95..1.08).contains(&found), "{found}: paired t sees 1.0 with 0.80");
+    assert_eq!(detectable_of_pairs(&PairedDesign { pairs: 5, ..pairs }, 0.8, 1), None);
+}
+
+/// One group alone has the width that it has beside another.
+#[test]
+fn the_mean_of_one_group_is_as_wide_as_beside_another() {
+    let two = expected(&design([7, 4], 1.0), 1).unwrap();
+    assert_eq!(width_of_mean(7, &UNIT, 1, 1), two.means[0]);
+    assert_eq!(width_of_mean(2, &UNIT, 1, 1), None);
+    assert_eq!(width_of_mean(7, &UNIT.times(0.0), 1, 1), None);
 }
 
 fn pilot_of(animals: &Value) -> Vec<PilotValue> {

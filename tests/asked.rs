@@ -140,8 +140,8 @@ fn the_order_of_animals_changes_nothing() {
 #[test]
 fn threads_that_ran_out_are_counted_as_such() {
     let mut list = TEN;
-    list[3].4 = "thread_out";
-    list[4].4 = "thread_out";
+    list[3].4 = "ran_out";
+    list[4].4 = "ran_out";
     let (anchors, trails) = trails(&list);
     let asked = format!("compare.by = [\"sex\"]\n{NORTH}");
     let files = [

@@ -99,14 +99,29 @@ fn modelled_slopes(both: &[(&CompleteNight, f64)]) -> Vec<TestRow> {
         both.iter().map(|(night, x)| (night.animal, *x)).unzip();
     let Some(parted) = within_and_between(&xs, &animals) else { return Vec::new() };
     let nights: Vec<CompleteNight> = both.iter().map(|(night, _)| **night).collect();
+    // animals that had the same nights tell of a slope within them alone
+    let both = [
+        ("repeated_within_animals", &parted.within),
+        ("repeated_between_animals", &parted.between),
+    ];
+    let varying: Vec<(&'static str, &Vec<f64>)> =
+        both.into_iter().filter(|(_, xs)| varies(xs)).collect();
     let predictors = |night: &CompleteNight| {
         let at = nights.iter().position(|other| other.listed == night.listed)?;
-        Some(vec![*parted.within.get(at)?, *parted.between.get(at)?])
+        varying.iter().map(|(_, xs)| xs.get(at).copied()).collect()
     };
     let Some(found) = fitted(&nights, predictors) else { return Vec::new() };
-    let names = ["repeated_within_animals", "repeated_between_animals"];
-    let row = |(at, name)| modelled(name, String::new(), "slope", &found, at + 1);
-    names.into_iter().enumerate().filter_map(row).collect()
+    let row = |(at, (name, _)): (usize, &(&'static str, _))| {
+        modelled(name, String::new(), "slope", &found, at + 1)
+    };
+    varying.iter().enumerate().filter_map(row).collect()
+}
+
+/// Whether numbers differ by more than rounding makes of equal ones.
+fn varies(xs: &[f64]) -> bool {
+    let low = xs.iter().copied().fold(f64::INFINITY, f64::min);
+    let high = xs.iter().copied().fold(f64::NEG_INFINITY, f64::max);
+    high - low > 1e-9 * low.abs().max(high.abs())
 }
 
 /// One coefficient of the model; its interval, and no p, for labels were not shuffled.

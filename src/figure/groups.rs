@@ -9,11 +9,11 @@ use super::values::{Plot, factor as times, heading, p_words, plots};
 use super::{Drawing, NotDrawn, Width};
 use crate::analysis::Analysis;
 use crate::analysis::answer::{TESTS, headlines, people};
-use crate::analysis::comparison::{MetricTest, asked, roster, trail_values};
+use crate::analysis::comparison::{GroupRow, MetricTest, asked, roster, trail_values};
 use crate::analysis::question::groupings;
 use crate::compare::factors::Factor;
 use crate::compare::groups::{Group, split};
-use crate::compare::summary::{Resampled, Summary};
+use crate::compare::summary::Summary;
 use crate::metrics::Metric;
 use crate::scene::palette::category;
 
@@ -30,8 +30,7 @@ pub(super) fn draw(analysis: &Analysis, width: Width) -> Result<Drawing, NotDraw
     let factor = groupings(analysis).into_iter().next().ok_or_else(|| {
         NotDrawn::because("no column of the animals table divides the animals into a few groups")
     })?;
-    let mut resampled = Resampled::new(analysis.wanted.seed);
-    let all = headlines().map(|wanted| shown(analysis, &factor, wanted, &mut resampled));
+    let all = headlines().map(|wanted| shown(analysis, &factor, wanted));
     let all: Vec<Shown> = all.filter(|s| s.groups.iter().any(|g| !g.values.is_empty())).collect();
     if all.is_empty() {
         return Err(NotDrawn::because("no animal has a value of what is compared"));
@@ -54,7 +53,7 @@ pub(super) fn draw(analysis: &Analysis, width: Width) -> Result<Drawing, NotDraw
     let high = high + legend(&mut canvas, [0.5, high], wide - 0.5, &keys) + 0.5;
     let caption = format!(
         "Animals by {}: every animal a symbol, the mean of its trails; means with 95 % intervals \
-         (Student's t freed of skewness). {}* without the escape run. Below each group: n animals with \
+         (Student's t freed of skewness; where threads ran out, up to what every group reaches). {}* without the escape run. Below each group: n animals with \
          a value. Arrows: a thread was cut short or has a gap, so that the value is at least so much.",
         factor.name,
         if all.iter().any(|shown| shown.p.is_some()) {
@@ -67,16 +66,19 @@ pub(super) fn draw(analysis: &Analysis, width: Width) -> Result<Drawing, NotDraw
     Ok(Drawing::new(&canvas, [wide, high], caption, alt))
 }
 
-fn shown(
-    analysis: &Analysis,
-    factor: &Factor,
-    (metric, part): (Metric, usize),
-    resampled: &mut Resampled,
-) -> Shown {
+fn shown(analysis: &Analysis, factor: &Factor, (metric, part): (Metric, usize)) -> Shown {
     let values = trail_values(analysis, metric, part);
     let groups = split(&roster(analysis), factor, &values);
-    let summaries =
-        groups.iter().map(|group| Summary::with_intervals(&group.values, resampled)).collect();
+    let rows = &asked(analysis).groups;
+    let summary = |group: &Group| {
+        let own = |row: &&GroupRow| {
+            (row.metric, row.part) == (metric, part)
+                && row.factor == factor.name
+                && row.group == group.name
+        };
+        rows.iter().find(own).map_or_else(|| Summary::of(&group.values), |row| row.summary)
+    };
+    let summaries = groups.iter().map(summary).collect();
     let own = |test: &&MetricTest| {
         test.metric == metric.entry().name && test.part == part && test.factor == factor.name
     };
@@ -86,10 +88,18 @@ fn shown(
     Shown { metric, part, groups, summaries, p }
 }
 
+/// The mean and its interval; where threads ran out, the mean up to what every group reaches.
+fn mean_of(summary: &Summary) -> (Option<f64>, Option<[f64; 2]>) {
+    match summary.restricted {
+        Some(restricted) => (Some(restricted.mean), restricted.interval),
+        None => (summary.mean, summary.mean_interval),
+    }
+}
+
 /// From zero to the largest value or end of an interval.
 fn range(shown: &Shown) -> [f64; 2] {
     let values = shown.groups.iter().flat_map(|group| group.numbers());
-    let ends = shown.summaries.iter().filter_map(|s| s.mean_interval).flatten();
+    let ends = shown.summaries.iter().filter_map(|s| mean_of(s).1).flatten();
     let all: Vec<f64> = values.chain(ends).map(|v| v * times(shown.metric)).collect();
     let low = all.iter().copied().fold(0.0, f64::min);
     let high = all.iter().copied().fold(low, f64::max);
@@ -123,8 +133,9 @@ fn one(canvas: &mut Canvas, shown: &Shown, plot: &Plot, factor: &Factor) {
                 at_least(canvas, [place[0], place[1] - 0.4]);
             }
         }
-        if let Some(centre) = summary.mean {
-            let ends = summary.mean_interval.map(|ends| ends.map(height));
+        let (centre, ends) = mean_of(summary);
+        if let Some(centre) = centre {
+            let ends = ends.map(|ends| ends.map(height));
             mean(canvas, x + 0.32 * pitch, height(centre), ends);
         }
         let name = fitted(&people(&factor.name, &group.name), TEXT.points, false, pitch - 0.6);

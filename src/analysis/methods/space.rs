@@ -57,7 +57,7 @@ fn areas(all: &[AnimalSpace], text: &mut Text) {
     };
     text.say(&format!(
         "The home area of an animal was that of the convex polygon in plan around the positions of all \
-         its trails ({}, {}){share}. These positions are turning points of the thread, not fixes at \
+         its trails ({}, {}){share}. These positions are marked points of the thread, not fixes at \
          regular times.",
         count_of(with_area.len(), "animal"),
         count_of(trails, "trail"),

@@ -72,8 +72,8 @@ fn main() {
     means(studies, &mut dice);
     differences(studies, &mut dice);
     pairs(studies, &mut dice);
-    families::families(studies, &mut dice);
-    families::factors(studies, &mut dice);
+    families::families(studies.div_ceil(5), &mut dice);
+    families::factors(studies.div_ceil(5), &mut dice);
     selection::selection(studies, &mut dice);
 }
 

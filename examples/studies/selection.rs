@@ -97,9 +97,11 @@ impl Dice {
                 parts.map(|part| part.sample(&mut self.0)).collect()
             }
             Use::Visits(mean) => {
-                let visits = Poisson::new(mean).map_or(1.0, |visits| visits.sample(&mut self.0));
+                let drawn = Poisson::new(mean).map_or(1.0, |visits| visits.sample(&mut self.0));
+                let mut left = drawn.max(1.0);
                 let mut metres = vec![0.0; offer.len()];
-                for _ in 0..visits.max(1.0) as usize {
+                while left > 0.5 {
+                    left -= 1.0;
                     let length: f64 = StandardUniform.sample(&mut self.0);
                     metres[self.class(offer)] -= length.ln();
                 }

@@ -96,8 +96,8 @@ pub fn has_mean(metric: Metric) -> bool {
     !matches!(metric, Metric::NetBearing | Metric::TurnMean | Metric::TurnRayleighP)
 }
 
-/// With an interval of the mean that holds none that cannot be: no length below zero, no share above one.
-fn possible(metric: Metric, summary: Summary) -> Summary {
+/// The interval of a mean without what cannot be: no length below zero, no share above one.
+fn possible(metric: Metric, interval: Option<[f64; 2]>) -> Option<[f64; 2]> {
     let is_share = metric.entry().name.ends_with("share") || metric == Metric::Straightness;
     let is_rate = matches!(
         metric,
@@ -108,8 +108,7 @@ fn possible(metric: Metric, summary: Summary) -> Summary {
     );
     let least = if is_share || is_rate || is_total(metric) { 0.0 } else { f64::NEG_INFINITY };
     let most = if is_share { 1.0 } else { f64::INFINITY };
-    let within = |ends: [f64; 2]| ends.map(|end| end.clamp(least, most));
-    Summary { mean_interval: summary.mean_interval.map(within), ..summary }
+    interval.map(|ends| ends.map(|end| end.clamp(least, most)))
 }
 
 /// Whether a value that is "at least" is one that would have grown with the thread: a total, or the
@@ -174,10 +173,11 @@ pub fn group_rows(analysis: &Analysis, question: &Question) -> Vec<GroupRow> {
             part,
             factor: factor.to_owned(),
             group: group.name.clone(),
-            summary: possible(
-                metric,
-                Summary { restricted, ..Summary::with_intervals(&group.values, resampled) },
-            ),
+            summary: {
+                let found = Summary::with_intervals(&group.values, resampled);
+                let mean_interval = possible(metric, found.mean_interval);
+                Summary { mean_interval, restricted, ..found }
+            },
         };
         let mut add = |factor: &str, groups: &[Group]| -> Vec<GroupRow> {
             let values: Vec<&[_]> = groups.iter().map(|group| group.values.as_slice()).collect();

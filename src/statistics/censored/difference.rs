@@ -31,7 +31,7 @@
 //! 8 and 8     4.0 to 7.3, 93-96   2.4 to 5.4, 95-98   4.0 to 8.0, 92-96   2.7 to 3.7, 94-97
 //! ```
 //! Where it is wrong: where the threads of the smaller group run out and those of the other do not, it sees a
-//! difference too readily, in 10 of 100 at worst; [`log_rank`](super::log_rank) does not. Of 4 animals
+//! difference too readily, in 10 of 100 at worst; [`log_rank`](super::log_rank()) does not. Of 4 animals
 //! against 9 it would in 9 to 16, its interval holding 83 to 91: none is given, save in those samples of
 //! which no thread of the 4 ran out below the bound (3 to 19 in 100, of which it is wrong in 6 to 12).
 //! Lengths of spread 10 against 40 cut at 90 of their mean of 100, where few of the first are shorter: 8 and

@@ -1,8 +1,8 @@
 //! Lengths of which some are only "at least": threads that ran out (right-censored).
 //!
 //! In: one [`Total`] an animal, in metres of thread. Out: the product-limit curve and its median, the mean
-//! up to a bound with its interval, and two tests of two groups: [`log_rank`] of the whole curves,
-//! [`difference`] of the means up to [`common_bound`]. `None` of no animals, or of a length that is
+//! up to a bound with its interval, and two tests of two groups: [`log_rank()`] of the whole curves,
+//! [`difference()`] of the means up to [`common_bound`]. `None` of no animals, or of a length that is
 //! negative or not a number.
 //! Assumes that a thread ends for a reason that has nothing to do with how far its animal would still have
 //! gone. A bobbin that is short for everyone does; a thread that breaks where animals run far and fast does

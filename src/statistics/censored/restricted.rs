@@ -159,7 +159,7 @@ fn interval(sample: &[Total], bound: f64, mean: f64, of_each: &[f64]) -> Option<
     Some([end(t).max(0.0), end(-t).min(bound)])
 }
 
-/// As in [`means`](crate::statistics::means), for another number of degrees of freedom.
+/// As in [`means`], for another number of degrees of freedom.
 fn untransformed(t: f64, skewness: f64, n: f64) -> f64 {
     let by = skewness / (3.0 * n.sqrt());
     if by.abs() < 1e-6 {
@@ -168,7 +168,7 @@ fn untransformed(t: f64, skewness: f64, n: f64) -> f64 {
     ((1.0 + 3.0 * by * (t - skewness / (6.0 * n.sqrt()))).cbrt() - 1.0) / by
 }
 
-/// The same skewness as in [`means`](crate::statistics::means), of values about their mean.
+/// The same skewness as in [`means`], of values about their mean.
 fn skewness(about: &[f64]) -> Option<f64> {
     let n = about.len() as f64;
     let spread = (about.iter().map(|x| x * x).sum::<f64>() / (n - 1.0)).sqrt();

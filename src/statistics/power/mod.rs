@@ -2,7 +2,7 @@
 //!
 //! In: a [`Spread`] (stated, or from a pilot by [`spread_of_pilot`]), animals of each group, nights, the true
 //! difference, and a seed. Out: the power, and how wide the 95 % intervals of means and difference turn
-//! out ([`expected`]); the fewest animals ([`animals_needed`]); the least difference ([`detectable`]); the same
+//! out ([`expected`]); the fewest animals ([`animals_needed`]); the least difference ([`detectable()`]); the same
 //! of pairs ([`expected_of_pairs`]).
 //! Made-up studies are judged by the rules that real ones are judged by here:
 //! [`interval_of_mean`] of one value an animal,

@@ -159,7 +159,7 @@ fn the_text_of_every_figure_can_be_taken_out_of_its_pdf() {
         ("plan", "95 % region against the release"),
         ("profile", "height above ground (m)"),
         ("groups", "net displacement (m)"),
-        ("covariate", "ρ = "),
+        ("covariate", "body mass (g)"),
         ("supports", "diameter (cm)"),
         ("closure", "misclosure / expected misclosure"),
         ("strata", "mean of females"),

@@ -3,6 +3,7 @@
 use super::comparison::Comparison;
 use super::drawing::{DrawnTrail, Task, draw_all};
 use super::ground::ground;
+use super::precisions::Shown;
 use super::progress::Progress;
 use super::subjects::{TrailSubjects, subjects};
 use super::trail::{MetricRow, TrailResult, result};
@@ -68,6 +69,8 @@ pub struct Analysis {
     pub compared: Vec<ByMethod>,
     /// See [`asked`](super::comparison::asked).
     pub(crate) asked: OnceLock<Comparison>,
+    /// See [`shown_by`](super::precisions::shown_by).
+    pub(crate) precisions: OnceLock<Shown>,
 }
 
 /// The metrics of every trail by one method, in the order of the network's trails.
@@ -118,8 +121,19 @@ pub fn analyse(
     } else {
         Vec::new()
     };
-    let asked = OnceLock::new();
-    Ok(Analysis { survey, wanted, network, adjusted, paths, trails, shown, compared, asked })
+    let (asked, precisions) = (OnceLock::new(), OnceLock::new());
+    Ok(Analysis {
+        survey,
+        wanted,
+        network,
+        adjusted,
+        paths,
+        trails,
+        shown,
+        compared,
+        asked,
+        precisions,
+    })
 }
 
 /// The metrics of every trail by a method, without intervals; none where it does not settle.

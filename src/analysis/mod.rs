@@ -20,6 +20,7 @@ mod names;
 pub mod orientation;
 pub mod overview;
 mod part;
+pub mod precisions;
 pub mod printed;
 pub mod progress;
 pub mod question;

@@ -13,6 +13,7 @@ mod methods_compared;
 mod metrics;
 mod perches;
 mod positions;
+mod precisions;
 mod residuals;
 mod sections;
 mod selection;
@@ -143,6 +144,7 @@ pub fn tables(analysis: &Analysis) -> Vec<Table> {
         legs::table(analysis),
         closures::table(),
         residuals::table(),
+        precisions::table(),
         metrics::table(),
         trails::table(analysis),
         sections::table(),

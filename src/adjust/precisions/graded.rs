@@ -1,0 +1,185 @@
+//! Which precision a reading stands for, and what its residual adds.
+
+use super::super::observation::Kind;
+use super::super::outcome::Residual;
+use crate::network::{Course, Network};
+use crate::quantity::Turn;
+use crate::survey::names::Name;
+use crate::survey::settings::Precision;
+
+/// A kind of reading whose precision the settings state.
+#[derive(Clone, Copy, Debug, PartialEq, Eq, PartialOrd, Ord)]
+pub enum Graded {
+    /// Tapes: `tape_m` and `tape_per_m`.
+    Tape,
+    /// Needles, forward and back: `bearing_deg`.
+    Bearing,
+    /// Points of the compass: `bearing_point_deg`.
+    BearingPoint,
+    /// Turns: `turn_deg`.
+    Turn,
+    /// Clinometers: `incline_deg`.
+    Incline,
+    /// Heights above ground: `height_m`, `height_per_m` and those by method.
+    Height,
+    /// Roughness of the ground that heights stand on: `ground_m`.
+    Ground,
+    /// Both together, where the readings do not tell them apart.
+    HeightOnGround,
+    /// Rises of ties: `rise_m`.
+    Rise,
+    /// Plumb legs: `plumb_m`.
+    Plumb,
+    /// Positions without a stated accuracy of their own: `control_m`.
+    Control,
+}
+
+impl Graded {
+    /// All of them.
+    pub const ALL: [Self; 11] = [
+        Self::Tape,
+        Self::Bearing,
+        Self::BearingPoint,
+        Self::Turn,
+        Self::Incline,
+        Self::Height,
+        Self::Ground,
+        Self::HeightOnGround,
+        Self::Rise,
+        Self::Plumb,
+        Self::Control,
+    ];
+
+    /// Its place in [`Graded::ALL`].
+    pub const fn at(self) -> usize {
+        self as usize
+    }
+
+    /// Its name in `precisions.csv`.
+    pub const fn name(self) -> &'static str {
+        match self {
+            Self::Tape => "tape",
+            Self::Bearing => "bearing",
+            Self::BearingPoint => "bearing_point",
+            Self::Turn => "turn",
+            Self::Incline => "incline",
+            Self::Height => "height",
+            Self::Ground => "ground",
+            Self::HeightOnGround => "height_and_ground",
+            Self::Rise => "rise",
+            Self::Plumb => "plumb",
+            Self::Control => "position",
+        }
+    }
+
+    /// Whether it is stated in degrees, else in metres.
+    pub const fn is_angle(self) -> bool {
+        matches!(self, Self::Bearing | Self::BearingPoint | Self::Turn | Self::Incline)
+    }
+
+    /// The precision of a reading; `None` where the settings state none for it.
+    pub(in super::super) fn of(network: &Network, residual: &Residual) -> Option<Self> {
+        if residual.assumed {
+            return None;
+        }
+        let line = residual.line.map(|line| &network.lines[line]);
+        let known = residual.node.and_then(|node| network.nodes[node].known);
+        match residual.kind {
+            Kind::Tape => Some(Self::Tape),
+            Kind::Bearing if line?.named_point => Some(Self::BearingPoint),
+            Kind::Bearing | Kind::BackBearing => Some(Self::Bearing),
+            Kind::Turn => Some(Self::Turn),
+            Kind::Incline => Some(Self::Incline),
+            Kind::Height => Some(Self::Height),
+            Kind::Rise => line?.rise.map(|_| Self::Rise),
+            Kind::Plumb { .. } => (line?.course == Course::Plumb).then_some(Self::Plumb),
+            Kind::ControlEast | Kind::ControlNorth => known?.sd.is_none().then_some(Self::Control),
+            Kind::ControlElevation => {
+                known?.elevation.is_some_and(|(_, sd)| sd.is_none()).then_some(Self::Control)
+            }
+            Kind::Steep => None,
+        }
+    }
+
+    /// The precisions that make the variance of a reading of this kind, each by its share; the rest
+    /// of that of a bearing or turn is how well anchors are found again. `merged` takes heights and
+    /// ground as one.
+    pub(super) fn shares(
+        self,
+        precision: &Precision,
+        residual: &Residual,
+        merged: bool,
+    ) -> impl Iterator<Item = (Self, f64)> {
+        let share = |sd: f64| (sd / residual.sd).powi(2).min(1.0);
+        let of_angle = |degrees: f64| share(Turn::from_degrees(degrees).to_radians());
+        let (first, second) = match self {
+            Self::Bearing => ((self, of_angle(precision.bearing_deg)), None),
+            Self::BearingPoint => ((self, of_angle(precision.bearing_point_deg)), None),
+            Self::Turn => ((self, of_angle(precision.turn_deg)), None),
+            Self::Height if merged => ((Self::HeightOnGround, 1.0), None),
+            Self::Height => {
+                let ground = share(precision.ground_m);
+                ((self, 1.0 - ground), Some((Self::Ground, ground)))
+            }
+            _ => ((self, 1.0), None),
+        };
+        std::iter::once(first).chain(second).filter(|(_, share)| *share > 0.0)
+    }
+
+    /// The kind that slips of its readings are listed by; `None` for the ground, which nobody reads.
+    pub(super) fn read_as(self) -> Option<Self> {
+        match self {
+            Self::Ground => None,
+            Self::HeightOnGround => Some(Self::Height),
+            other => Some(other),
+        }
+    }
+}
+
+/// Who took a reading, where that was recorded.
+pub(in super::super) fn observer_of(network: &Network, residual: &Residual) -> Option<Name> {
+    let line = residual.line.and_then(|line| network.lines[line].observer);
+    let at = |node: usize| {
+        let mut by = network.heights_at(node).iter().map(|read| read.observer);
+        let first = by.next()?;
+        first.filter(|_| by.all(|other| other == first))
+    };
+    line.or_else(|| residual.node.filter(|_| residual.kind == Kind::Height).and_then(at))
+}
+
+/// What the residuals of some readings come to, each weighed by the share w of its variance.
+#[derive(Clone, Copy, Debug, Default, PartialEq)]
+pub(in super::super) struct Scatter {
+    pub(in super::super) readings: usize,
+    /// Σ w v²/σ².
+    pub(in super::super) squares: f64,
+    /// Σ w r.
+    pub(in super::super) redundancy: f64,
+    /// Σ w² r.
+    pub(in super::super) information: f64,
+}
+
+/// A step changes a variance by no more than this, either way.
+const LONGEST: f64 = 4.0;
+
+impl Scatter {
+    /// Takes a reading in, of whose variance a precision makes this share.
+    pub(super) fn add(&mut self, residual: &Residual, share: f64) {
+        self.readings += 1;
+        self.squares += share * (residual.residual / residual.sd).powi(2);
+        self.redundancy += share * residual.redundancy;
+        self.information += share * share * residual.redundancy;
+    }
+
+    /// What the variance is multiplied by in one step.
+    ///
+    /// ```text
+    /// Σ w v²/σ² / Σ w r
+    /// ```
+    pub(super) fn step(&self) -> f64 {
+        if self.redundancy <= 0.0 {
+            return 1.0;
+        }
+        (self.squares / self.redundancy).clamp(LONGEST.recip(), LONGEST)
+    }
+}

@@ -1,0 +1,131 @@
+//! Precisions from a study's own residuals: against another computation, by hand, and on made-up
+//! studies whose truth is known.
+
+#![expect(clippy::unwrap_used, reason = "a survey that cannot be read should fail here")]
+
+use perchline::adjust::precisions::{Estimate, Graded, LEAST_FREEDOM, precisions};
+use perchline::adjust::repeated::repeated;
+use perchline::adjust::{Method, adjust};
+use perchline::fault::Faults;
+use perchline::ground::Ground;
+use perchline::input::csv::read_grid;
+use perchline::network::{Network, build};
+use perchline::survey::dictionary::{ANCHORS, TIES};
+use perchline::survey::{Grids, Survey, read_tables, settings};
+use serde_json::Value;
+
+#[path = "../examples/coverage/main.rs"]
+#[expect(dead_code, reason = "the example prints tables, this test reads its counts")]
+mod measuring;
+#[path = "reference/mod.rs"]
+mod reference;
+
+use measuring::precisions::{ALL, Held, SIZES, counted};
+
+fn survey(anchors: &str, ties: &str, settings: &str) -> (Survey, Network) {
+    let mut faults = Faults::default();
+    let anchors = read_grid("anchors.csv", anchors.as_bytes(), &ANCHORS, 10_000, &mut faults);
+    let ties = read_grid("ties.csv", ties.as_bytes(), &TIES, 10_000, &mut faults);
+    let (settings, _) = settings::read("survey.toml", settings, &[]);
+    let (survey, _) =
+        read_tables(settings, Grids { anchors, ties: Some(ties), ..Grids::default() });
+    let network = build(&survey);
+    (survey, network)
+}
+
+fn estimated(survey: &Survey, network: &Network) -> Vec<Estimate> {
+    let shown = vec![true; network.trails.len()];
+    let precision = &survey.settings.precision;
+    precisions(network, precision, &Ground::flat(), &shown).estimates
+}
+
+fn lines(value: &Value) -> String {
+    value.as_array().unwrap().iter().map(|line| line.as_str().unwrap().to_owned() + "\n").collect()
+}
+
+/// Only what the settings state counts, so that each reading has one precision.
+const PLAIN: &str = "[bearings]\nnorth = \"true\"\n[precision]\nanchor_m = 0\nground_m = 0\n\
+                     tape_m = 0.1\ntape_per_m = 0\nheight_m = 0.15\nheight_per_m = 0\n";
+
+#[test]
+fn components_are_those_of_the_restricted_likelihood() {
+    let case = &reference::cases("variance_components", 1)[0];
+    let (survey, network) = survey(&lines(&case["anchors"]), &lines(&case["ties"]), PLAIN);
+    let found = estimated(&survey, &network);
+    for (graded, name) in [
+        (Graded::Tape, "tape"),
+        (Graded::Bearing, "bearing"),
+        (Graded::Incline, "incline"),
+        (Graded::Height, "height"),
+    ] {
+        let known = &case["components"][name];
+        let number = |key: &str| known[key].as_f64().unwrap();
+        let same = |e: &&Estimate| {
+            let merged = graded == Graded::Height && e.graded == Graded::HeightOnGround;
+            (e.graded == graded || merged) && e.factor.is_some()
+        };
+        let estimate = found.iter().find(same).unwrap();
+        let factor = estimate.factor.unwrap();
+        assert!((factor.value / number("factor") - 1.0).abs() < 0.015, "{name}: {estimate:?}");
+        assert!((estimate.redundancy / number("redundancy") - 1.0).abs() < 0.03, "{estimate:?}");
+        assert!((estimate.freedom / number("freedom") - 1.0).abs() < 0.1, "{name}: {estimate:?}");
+    }
+}
+
+/// Needles of 10° and back 194°, 100° and 277°, 200° and 24°: differences of 4°, 3° and 4°, so that
+/// one reading scatters by √((16 + 9 + 16) / 2 / 3) = 2.614°. Too few for a factor.
+#[test]
+fn a_needle_read_back_is_read_twice() {
+    let rows = "trail,anchor,tape_m,bearing_deg,back_bearing_deg,height_m\n\
+                Bor,0,,,,1\nBor,1,5,10,194,1\nBor,2,5,100,277,1\nBor,3,5,200,24,1\n";
+    let (survey, network) = survey(rows, "trail,from,to\n", "[bearings]\nnorth = \"true\"\n");
+    let precision = &survey.settings.precision;
+    let adjusted = adjust(&network, precision, &Ground::flat(), Method::LeastSquares, false);
+    let found = repeated(&network, precision, &adjusted, &[true]);
+    let [only] = &found[..] else { panic!("{found:?}") };
+    assert_eq!((only.graded, only.readings, only.left_out), (Graded::Bearing, 6, 0));
+    assert!((only.freedom - 3.0).abs() < 1e-12 && only.factor.is_none());
+    assert!(3.0 < LEAST_FREEDOM);
+}
+
+/// Ten needles read 3° apart and one the wrong way about: √(9/2) = 2.121° over the stated 2°.
+#[test]
+fn a_needle_read_at_the_wrong_end_is_no_scatter() {
+    let mut rows = String::from("trail,anchor,tape_m,bearing_deg,back_bearing_deg,height_m\n");
+    rows += "Bor,0,,,,1\n";
+    for at in 1..=10 {
+        rows += &format!("Bor,{at},5,{},{},1\n", 10 * at, 10 * at + 183);
+    }
+    rows += "Bor,11,5,110,111,1\n";
+    let (survey, network) = survey(&rows, "trail,from,to\n", "[bearings]\nnorth = \"true\"\n");
+    let precision = &survey.settings.precision;
+    let adjusted = adjust(&network, precision, &Ground::flat(), Method::LeastSquares, false);
+    let found = repeated(&network, precision, &adjusted, &[true]);
+    assert_eq!((found[0].readings, found[0].left_out), (20, 2));
+    let factor = found[0].factor.unwrap().value;
+    assert!((factor - 4.5_f64.sqrt() / 2.0).abs() < 1e-9, "{factor}");
+}
+
+/// Nothing is said of what nothing checks.
+#[test]
+fn without_redundancy_there_is_no_estimate() {
+    let rows =
+        "trail,anchor,tape_m,bearing_deg,incline_deg\nBor,0,,,\nBor,1,5,90,0\nBor,2,5,80,3\n";
+    let (survey, network) = survey(rows, "trail,from,to\n", "[bearings]\nnorth = \"true\"\n");
+    let found = estimated(&survey, &network);
+    assert!(!found.is_empty() && found.iter().all(|estimate| estimate.factor.is_none()));
+}
+
+/// Of 30 studies of 8 trails 95 % hold with a standard deviation of 4 %.
+#[test]
+fn made_up_studies_tell_how_well_needles_were_read() {
+    for truth in [&ALL[0], &ALL[1]] {
+        let Held { judged, held, told, off, .. } =
+            counted(truth, SIZES[1], 90_001, 30)[Graded::Bearing.at()];
+        assert_eq!(judged, 30, "{}", truth.name);
+        assert!(held >= 25, "{}: {held} of 30", truth.name);
+        assert!((off / 30.0).abs() < 0.1, "{}: {off}", truth.name);
+        let wrong = (truth.bearing - 1.0).abs() > 0.1;
+        assert!(if wrong { told == 30 } else { told <= 3 }, "{}: {told} of 30", truth.name);
+    }
+}

@@ -4,7 +4,7 @@
 //! `docs/accuracy.md`, `… -- protocols [TRAILS] [walkers|climbers]` that of the protocols by which crews
 //! measure,
 //! `… -- misstated [TRAILS]` what is left where readings are not as precise as stated;
-//! `… -- precisions [STUDIES]` how well a study tells its own precisions;
+//! `… -- precisions [STUDIES] [SIZE]` how well a study tells its own precisions;
 //! `… -- folders FOLDER [TRAILS]` writes a survey of each protocol into a folder, to be tried by hand;
 //! `… -- studies [TRAILS]` prints studies for `tests/reference/protocol_minima.py`. Trails are
 //! invented; but for the last table with the noise that the adjustment assumes: what is tested is
@@ -38,7 +38,9 @@ fn main() {
             let few = arguments.get(2).and_then(|text| text.parse().ok()).unwrap_or(4);
             studies::write(std::path::Path::new(folder), few);
         }
-        Some("precisions") => precisions::tables(trails),
+        Some("precisions") => {
+            precisions::tables(trails, arguments.get(2).and_then(|text| text.parse().ok()));
+        }
         Some("misstated") => misstated::tables(trails),
         _ => settings::table(trails),
     }

@@ -11,7 +11,7 @@
 
 use super::common::MOST_OBSERVERS;
 use super::outcome::Adjusted;
-use super::precisions::{Estimate, Graded};
+use super::precisions::{Estimate, Graded, LEAST_FREEDOM};
 use super::suspects::SUSPECT;
 use crate::network::{Line, Network};
 use crate::quantity::{Turn, wrap_half_turn};
@@ -138,7 +138,11 @@ fn estimates(graded: Graded, all: &[Again]) -> Vec<Estimate> {
             factor: None,
         };
         let factor = if freedom > 0.0 { (squares / freedom).sqrt() } else { 0.0 };
-        if factor > 0.0 { estimate.with(freedom, factor) } else { estimate }
+        if freedom >= LEAST_FREEDOM && factor > 0.0 {
+            estimate.with(freedom, factor)
+        } else {
+            estimate
+        }
     };
     if all.is_empty() { Vec::new() } else { whose.map(one).collect() }
 }

@@ -136,6 +136,9 @@ impl Graded {
     }
 }
 
+/// How many precisions there are.
+pub(super) const KINDS: usize = Graded::ALL.len();
+
 /// Who took a reading, where that was recorded.
 pub(in super::super) fn observer_of(network: &Network, residual: &Residual) -> Option<Name> {
     let line = residual.line.and_then(|line| network.lines[line].observer);
@@ -182,4 +185,28 @@ impl Scatter {
         }
         (self.squares / self.redundancy).clamp(LONGEST.recip(), LONGEST)
     }
+}
+
+/// The precisions with each kind's multiplied by its factor.
+pub(super) fn scaled(stated: &Precision, factors: &[f64; KINDS]) -> Precision {
+    let mut precision = stated.clone();
+    let of = |graded: Graded| factors[graded.at()];
+    precision.tape_m *= of(Graded::Tape);
+    precision.tape_per_m *= of(Graded::Tape);
+    precision.bearing_deg *= of(Graded::Bearing);
+    precision.bearing_point_deg *= of(Graded::BearingPoint);
+    precision.turn_deg *= of(Graded::Turn);
+    precision.incline_deg *= of(Graded::Incline);
+    precision.rise_m *= of(Graded::Rise);
+    precision.plumb_m *= of(Graded::Plumb);
+    precision.control_m *= of(Graded::Control);
+    let height = of(Graded::Height) * of(Graded::HeightOnGround);
+    precision.height_m *= height;
+    precision.height_per_m *= height;
+    precision.ground_m *= of(Graded::Ground) * of(Graded::HeightOnGround);
+    for own in precision.height_by.values_mut() {
+        own.height_m = own.height_m.map(|sd| sd * height);
+        own.height_per_m = own.height_per_m.map(|sd| sd * height);
+    }
+    precision
 }

@@ -33,8 +33,8 @@ pub use graded::Graded;
 use graded::Scatter;
 use rounds::{Rounds, settle};
 
-/// Fewer degrees of freedom tell nothing worth a number: the interval would reach over a factor of
-/// more than three.
+/// With less redundancy at the precision stated nothing is told: the interval would reach over a factor
+/// of more than three.
 pub const LEAST_FREEDOM: f64 = 5.0;
 
 /// What readings show of one precision.
@@ -69,7 +69,7 @@ pub struct Factor {
 }
 
 impl Estimate {
-    /// The same with a factor, where `freedom` degrees of freedom are enough for one.
+    /// The same with a factor, known by so many degrees of freedom.
     ///
     /// ```text
     /// factor √( f / χ²_f )
@@ -82,8 +82,7 @@ impl Estimate {
             interval: [end(0.025), end(0.975)],
             p_value: (2.0 * above.min(1.0 - above)).min(1.0),
         };
-        let enough = freedom >= LEAST_FREEDOM;
-        Self { freedom, factor: enough.then_some(factor), ..self }
+        Self { freedom, factor: (freedom > 0.0).then_some(factor), ..self }
     }
 }
 
@@ -158,7 +157,7 @@ fn of_observers(rounds: &Rounds, whole: &Estimate) -> Vec<Estimate> {
             graded,
         };
         let factor = rounds.factors[graded.at()] * scatter.step().sqrt();
-        estimate.with(freedom, factor)
+        if freedom < LEAST_FREEDOM { estimate } else { estimate.with(freedom, factor) }
     };
     by.into_iter().map(one).collect()
 }

@@ -4,8 +4,8 @@ use super::super::adjustment::adjust_without;
 use super::super::left_out::ReadAt;
 use super::super::outcome::{Adjusted, Method, Residual};
 use super::LEAST_FREEDOM;
-use super::graded::{Graded, Scatter, observer_of};
-use super::slips::{Slip, fits_after_all, worst};
+use super::graded::{Graded, KINDS, Scatter, observer_of, scaled};
+use super::slips::{Slip, fits_after_all, rough, worst};
 use crate::ground::Ground;
 use crate::network::Network;
 use crate::survey::names::Name;
@@ -13,10 +13,11 @@ use crate::survey::settings::Precision;
 use nalgebra::DMatrix;
 use std::collections::BTreeMap;
 
-/// How many precisions there are.
-const KINDS: usize = Graded::ALL.len();
 /// Precisions are scaled at most so often.
 const MOST_ROUNDS: usize = 10;
+/// Rounds by the middle of the residuals before that, and by how much one may scale.
+const ROUGH_ROUNDS: usize = 4;
+const ROUGH_STEP: [f64; 2] = [0.5, 2.0];
 /// Slips are left out at most so often, one a connected part each time.
 const MOST_SLIPS: usize = 15;
 /// A network of more lines is adjusted only once: a second round changes an estimate by less than its
@@ -27,6 +28,8 @@ const LARGE: usize = 2_000;
 const TELLS_APART: f64 = 20.0;
 /// A variance that changes by less than this share has settled.
 const STILL: f64 = 0.01;
+/// A factor so small that nothing checks its readings any more moves no further.
+const ANY: f64 = 0.5;
 /// No factor beyond these: what is so far off is no precision.
 const FACTORS: [f64; 2] = [0.05, 20.0];
 /// By how much a variance is changed to see what its kind shares with the others (natural logarithm).
@@ -111,25 +114,16 @@ impl Rounds {
         }
     }
 
-    /// One step of every factor; whether all had settled, which then stay. What too little tells
-    /// stays as stated; others may have to be scaled before it tells enough, but not for ever.
-    fn scale(&mut self, may_open: bool) -> bool {
+    /// One step of every factor that is open; whether all had settled, which then stay.
+    fn scale(&mut self) -> bool {
         let mut settled = true;
         let mut factors = self.factors;
-        for at in 0..KINDS {
-            let scatter = &self.scatters[at];
-            let open = scatter.information >= LEAST_FREEDOM && (self.open[at] || may_open);
-            if !open {
-                settled &= (factors[at] - 1.0).abs() < f64::EPSILON;
-                factors[at] = 1.0;
-            }
-            self.open[at] = open;
-            if open {
-                let [low, high] = FACTORS;
-                let factor = (factors[at] * scatter.step().sqrt()).clamp(low, high);
-                settled &= (factor / factors[at]).ln().abs() < STILL / 2.0;
-                factors[at] = factor;
-            }
+        let open = (0..KINDS).filter(|&at| self.open[at]);
+        for at in open.filter(|&at| self.scatters[at].information >= ANY) {
+            let [low, high] = FACTORS;
+            let factor = (factors[at] * self.scatters[at].step().sqrt()).clamp(low, high);
+            settled &= (factor / factors[at]).ln().abs() < STILL / 2.0;
+            factors[at] = factor;
         }
         if !settled {
             self.factors = factors;
@@ -139,8 +133,15 @@ impl Rounds {
 }
 
 impl Study<'_> {
+    /// Which kinds are estimated is told by their redundancy at the precisions stated: a large factor
+    /// makes room for itself, since the more a reading is doubted, the more others check it.
     fn settle(&self) -> Rounds {
         let mut rounds = Rounds::new();
+        let told = self.adjusted(&rounds.factors, &[]);
+        rounds.open = self.scatters(&told, &[]).map(|s| s.information >= LEAST_FREEDOM);
+        for _ in 0..ROUGH_ROUNDS {
+            self.scale_roughly(&mut rounds);
+        }
         let (mut scaled, mut cleaned) = (0, 0);
         loop {
             let told = self.adjusted(&rounds.factors, &rounds.left_out);
@@ -151,7 +152,7 @@ impl Study<'_> {
                 }
             }
             self.sum(&told, &mut rounds);
-            rounds.settled = rounds.scale(scaled < MOST_ROUNDS / 2);
+            rounds.settled = rounds.scale();
             if rounds.settled || scaled == MOST_ROUNDS {
                 break;
             }
@@ -159,6 +160,35 @@ impl Study<'_> {
         }
         self.free(&mut rounds);
         rounds
+    }
+
+    /// What the readings that are not left out come to, by kind.
+    fn scatters(&self, told: &Told, left_out: &[Slip]) -> [Scatter; KINDS] {
+        let mut scatters = [Scatter::default(); KINDS];
+        for (kind, residual) in self.graded(told, left_out) {
+            for (graded, share) in kind.shares(&told.precision, residual, self.merged) {
+                scatters[graded.at()].add(residual, share);
+            }
+        }
+        scatters
+    }
+
+    /// Scales every kind by the middle of its residuals, so that slips are looked for at about the
+    /// right precisions: a kind that errs more than stated makes the others look bad.
+    fn scale_roughly(&self, rounds: &mut Rounds) {
+        let told = self.adjusted(&rounds.factors, &[]);
+        let residuals: Vec<&Residual> = self.shown(&told).collect();
+        for (kind, middle) in rough(self.network, &residuals) {
+            let also = (kind == Graded::Height && !self.merged).then_some(Graded::Ground);
+            let own =
+                if kind == Graded::Height && self.merged { Graded::HeightOnGround } else { kind };
+            for graded in std::iter::once(own).chain(also) {
+                let [low, high] = ROUGH_STEP;
+                if rounds.open[graded.at()] {
+                    rounds.factors[graded.at()] *= middle.clamp(low, high);
+                }
+            }
+        }
     }
 
     fn adjusted(&self, factors: &[f64; KINDS], left_out: &[Slip]) -> Told {
@@ -199,7 +229,10 @@ impl Study<'_> {
         let residuals: Vec<&Residual> = self.shown(told).collect();
         let fits = |slip: &Slip| {
             let is_it = |residual: &&&Residual| ReadAt::from(**residual) == slip.1;
-            residuals.iter().find(is_it).is_some_and(|residual| fits_after_all(residual))
+            residuals
+                .iter()
+                .find(is_it)
+                .is_some_and(|residual| fits_after_all(residual, residuals.len()))
         };
         let back: Vec<bool> = rounds
             .left_out
@@ -228,12 +261,11 @@ impl Study<'_> {
     }
 
     fn sum(&self, told: &Told, rounds: &mut Rounds) {
-        rounds.scatters = [Scatter::default(); KINDS];
+        rounds.scatters = self.scatters(told, &rounds.left_out);
         rounds.by_observer.clear();
         for (kind, residual) in self.graded(told, &rounds.left_out) {
             let observer = observer_of(self.network, residual);
             for (graded, share) in kind.shares(&told.precision, residual, self.merged) {
-                rounds.scatters[graded.at()].add(residual, share);
                 rounds.by_observer.entry((graded, observer)).or_default().add(residual, share);
             }
         }
@@ -246,22 +278,9 @@ impl Study<'_> {
         let told = self.adjusted(&rounds.factors, &[]);
         self.clean(&told, &mut rounds);
         self.sum(&told, &mut rounds);
-        rounds.scale(false);
+        rounds.open = rounds.scatters.map(|s| s.information >= LEAST_FREEDOM);
+        rounds.scale();
         rounds
-    }
-
-    /// The redundancy of each kind where one of the variances is nudged.
-    fn nudged(&self, rounds: &Rounds, at: usize) -> [f64; KINDS] {
-        let mut factors = rounds.factors;
-        factors[at] *= (NUDGE / 2.0).exp();
-        let told = self.adjusted(&factors, &rounds.left_out);
-        let mut redundancy = [0.0; KINDS];
-        for (kind, residual) in self.graded(&told, &rounds.left_out) {
-            for (graded, share) in kind.shares(&told.precision, residual, self.merged) {
-                redundancy[graded.at()] += share * residual.redundancy;
-            }
-        }
-        redundancy
     }
 
     /// Degrees of freedom: what tells one variance when all others are unknown too.
@@ -274,9 +293,12 @@ impl Study<'_> {
         let open: Vec<usize> = (0..KINDS).filter(|&at| rounds.open[at]).collect();
         let mut information = DMatrix::zeros(open.len(), open.len());
         for (column, &at) in open.iter().enumerate() {
-            let moved = self.nudged(rounds, at);
+            let mut factors = rounds.factors;
+            factors[at] *= (NUDGE / 2.0).exp();
+            let told = self.adjusted(&factors, &rounds.left_out);
+            let moved = self.scatters(&told, &rounds.left_out);
             for (row, &of) in open.iter().enumerate() {
-                let slope = (moved[of] - rounds.scatters[of].redundancy) / NUDGE;
+                let slope = (moved[of].redundancy - rounds.scatters[of].redundancy) / NUDGE;
                 let own = if row == column { rounds.scatters[of].redundancy } else { 0.0 };
                 information[(row, column)] = own - slope;
             }
@@ -289,28 +311,4 @@ impl Study<'_> {
             rounds.freedom[at] = covariance[(place, place)].recip().clamp(0.0, most);
         }
     }
-}
-
-/// The precisions with each kind's multiplied by its factor.
-fn scaled(stated: &Precision, factors: &[f64; KINDS]) -> Precision {
-    let mut precision = stated.clone();
-    let of = |graded: Graded| factors[graded.at()];
-    precision.tape_m *= of(Graded::Tape);
-    precision.tape_per_m *= of(Graded::Tape);
-    precision.bearing_deg *= of(Graded::Bearing);
-    precision.bearing_point_deg *= of(Graded::BearingPoint);
-    precision.turn_deg *= of(Graded::Turn);
-    precision.incline_deg *= of(Graded::Incline);
-    precision.rise_m *= of(Graded::Rise);
-    precision.plumb_m *= of(Graded::Plumb);
-    precision.control_m *= of(Graded::Control);
-    let height = of(Graded::Height) * of(Graded::HeightOnGround);
-    precision.height_m *= height;
-    precision.height_per_m *= height;
-    precision.ground_m *= of(Graded::Ground) * of(Graded::HeightOnGround);
-    for own in precision.height_by.values_mut() {
-        own.height_m = own.height_m.map(|sd| sd * height);
-        own.height_per_m = own.height_per_m.map(|sd| sd * height);
-    }
-    precision
 }

@@ -83,7 +83,7 @@ fn round(value: f64) -> String {
 }
 
 /// Why a precision is not estimated, and how many readings were left out.
-pub fn reason(estimate: &Estimate) -> Option<String> {
+pub fn reason(estimate: &Estimate, settled: bool) -> Option<String> {
     let freedom = short(estimate.freedom, 2);
     let little = estimate.factor.is_none().then(|| {
         if estimate.redundancy < LEAST_FREEDOM {
@@ -103,8 +103,10 @@ pub fn reason(estimate: &Estimate) -> Option<String> {
         1 => Some(String::from("1 reading left out as a slip")),
         more => Some(format!("{more} readings left out as slips")),
     };
-    let both: Vec<String> = little.into_iter().chain(slips).collect();
-    (!both.is_empty()).then(|| both.join("; "))
+    let first = estimate.factor.filter(|_| !settled);
+    let first = first.map(|_| String::from("a first step: not repeated until it settled"));
+    let all: Vec<String> = little.into_iter().chain(slips).chain(first).collect();
+    (!all.is_empty()).then(|| all.join("; "))
 }
 
 /// The chance at which a precision is said to be off, shared among all kinds that are estimated.

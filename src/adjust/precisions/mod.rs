@@ -33,8 +33,8 @@ pub use graded::Graded;
 use graded::Scatter;
 use rounds::{Rounds, settle};
 
-/// With less redundancy at the precision stated nothing is told: the interval would reach over a factor
-/// of more than three.
+/// With fewer degrees of freedom at the precisions stated nothing is told: the interval would reach over
+/// a factor of more than three.
 pub const LEAST_FREEDOM: f64 = 5.0;
 
 /// What readings show of one precision.
@@ -125,12 +125,12 @@ fn of_kind(rounds: &Rounds, graded: Graded) -> Option<Estimate> {
         readings: scatter.readings,
         left_out,
         redundancy: scatter.redundancy,
-        freedom: rounds.freedom[at],
+        freedom: rounds.stated_freedom[at],
         factor: None,
     };
-    let open = rounds.open[at];
+    let tells = rounds.open[at] && rounds.stated_freedom[at] >= LEAST_FREEDOM;
     let estimate =
-        if open { estimate.with(rounds.freedom[at], rounds.factors[at]) } else { estimate };
+        if tells { estimate.with(rounds.freedom[at], rounds.factors[at]) } else { estimate };
     any.then_some(estimate)
 }
 

@@ -33,7 +33,8 @@ pub(super) fn table() -> Table {
 fn rows(analysis: &Analysis, emit: &mut Emit<'_>) {
     let shown = shown_by(analysis);
     for estimate in &shown.by_residuals.estimates {
-        row(analysis, (estimate, estimate.graded.name(), true), emit);
+        let settled = shown.by_residuals.settled;
+        row(analysis, (estimate, estimate.graded.name()), Some(settled), emit);
     }
     for estimate in &shown.by_repeats {
         let name = match estimate.graded {
@@ -41,21 +42,23 @@ fn rows(analysis: &Analysis, emit: &mut Emit<'_>) {
             Graded::Incline => "incline_repeated",
             _ => "bearing_repeated",
         };
-        row(analysis, (estimate, name, false), emit);
+        row(analysis, (estimate, name), None, emit);
     }
 }
 
+/// One row; `by_residuals` tells whether the rounds had settled, where there were any.
 fn row(
     analysis: &Analysis,
-    (estimate, name, to_state): (&Estimate, &str, bool),
+    (estimate, name): (&Estimate, &str),
+    by_residuals: Option<bool>,
     emit: &mut Emit<'_>,
 ) {
     let graded = estimate.graded;
     let stated = stated(analysis, graded);
     let factor = estimate.factor;
-    let whole = factor.filter(|_| to_state && estimate.observer.is_none());
+    let whole = factor.filter(|_| by_residuals.is_some() && estimate.observer.is_none());
     let setting = whole.map(|factor| to_write(analysis, graded, factor.value));
-    let reason = reason(estimate);
+    let reason = reason(estimate, by_residuals.unwrap_or(true));
     emit(&[
         Cell::Text(name),
         Cell::text(estimate.observer.map(|observer| analysis.survey.text(observer))),

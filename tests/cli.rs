@@ -21,7 +21,7 @@ fn read(folder: &TempDir, name: &str) -> String {
 
 /// The headings that other people's scripts read. Of `sections`, `bouts` and `trails` the design
 /// fixes no column, but what is written once stays.
-const HEADINGS: [(&str, &str); 9] = [
+const HEADINGS: [(&str, &str); 10] = [
     (
         "positions",
         "trail,animal,anchor,section,part,east_m,north_m,up_m,ground_m,height_m,sd_east_m,\
@@ -42,6 +42,10 @@ const HEADINGS: [(&str, &str); 9] = [
         "residuals",
         "trail,from,to,kind,observed,adjusted,residual,unit,sd,redundancy,standardised,\
          detectable,suspect",
+    ),
+    (
+        "precisions",
+        "kind,observer,readings,redundancy,stated,estimated,low95,high95,unit,setting,reason",
     ),
     ("metrics", "trail,animal,part,metric,value,unit,se,low95,high95,bound,reason"),
     (

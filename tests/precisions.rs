@@ -3,7 +3,7 @@
 
 #![expect(clippy::unwrap_used, reason = "a survey that cannot be read should fail here")]
 
-use perchline::adjust::precisions::{Estimate, Graded, LEAST_FREEDOM, precisions};
+use perchline::adjust::precisions::{Estimate, Graded, precisions};
 use perchline::adjust::repeated::repeated;
 use perchline::adjust::{Method, adjust};
 use perchline::fault::Faults;
@@ -20,7 +20,7 @@ mod measuring;
 #[path = "reference/mod.rs"]
 mod reference;
 
-use measuring::precisions::{ALL, Held, SIZES, counted};
+use measuring::precisions::{ALL, SIZES, Tally, counted};
 
 fn survey(anchors: &str, ties: &str, settings: &str) -> (Survey, Network) {
     let mut faults = Faults::default();
@@ -72,20 +72,27 @@ fn components_are_those_of_the_restricted_likelihood() {
     }
 }
 
-/// Needles of 10° and back 194°, 100° and 277°, 200° and 24°: differences of 4°, 3° and 4°, so that
-/// one reading scatters by √((16 + 9 + 16) / 2 / 3) = 2.614°. Too few for a factor.
+/// Needles that differ from their back bearings by 4°, 3°, 4°, 2° and 2°: one reading scatters by
+/// √((16 + 9 + 16 + 4 + 4) / 2 / 5) = 2.2136°, where 2° is stated. The needle of 0.5 m is not asked:
+/// 3 cm beside its mark are 3.4°.
 #[test]
 fn a_needle_read_back_is_read_twice() {
     let rows = "trail,anchor,tape_m,bearing_deg,back_bearing_deg,height_m\n\
-                Bor,0,,,,1\nBor,1,5,10,194,1\nBor,2,5,100,277,1\nBor,3,5,200,24,1\n";
+                Bor,0,,,,1\nBor,1,5,10,194,1\nBor,2,5,100,277,1\nBor,3,5,200,24,1\n\
+                Bor,4,5,300,122,1\nBor,5,5,40,218,1\nBor,6,0.5,40,230,1\n";
     let (survey, network) = survey(rows, "trail,from,to\n", "[bearings]\nnorth = \"true\"\n");
     let precision = &survey.settings.precision;
     let adjusted = adjust(&network, precision, &Ground::flat(), Method::LeastSquares, false);
     let found = repeated(&network, precision, &adjusted, &[true]);
     let [only] = &found[..] else { panic!("{found:?}") };
-    assert_eq!((only.graded, only.readings, only.left_out), (Graded::Bearing, 6, 0));
-    assert!((only.freedom - 3.0).abs() < 1e-12 && only.factor.is_none());
-    assert!(3.0 < LEAST_FREEDOM);
+    assert_eq!((only.graded, only.readings, only.left_out), (Graded::Bearing, 10, 0));
+    assert!((only.freedom - 5.0).abs() < 1e-12);
+    let factor = only.factor.unwrap();
+    assert!((2.0 * factor.value - 4.9_f64.sqrt()).abs() < 1e-9, "{factor:?}");
+    // χ² of 5 degrees of freedom: 0.8312 and 12.8325 hold the middle 95 %.
+    let [low, high] = factor.interval;
+    assert!((low - factor.value * (5.0_f64 / 12.8325).sqrt()).abs() < 1e-4, "{factor:?}");
+    assert!((high - factor.value * (5.0_f64 / 0.8312).sqrt()).abs() < 1e-3, "{factor:?}");
 }
 
 /// Ten needles read 3° apart and one the wrong way about: √(9/2) = 2.121° over the stated 2°.
@@ -120,7 +127,7 @@ fn without_redundancy_there_is_no_estimate() {
 #[test]
 fn made_up_studies_tell_how_well_needles_were_read() {
     for truth in [&ALL[0], &ALL[1]] {
-        let Held { judged, held, told, off, .. } =
+        let Tally { judged, held, told, off, .. } =
             counted(truth, SIZES[1], 90_001, 30)[Graded::Bearing.at()];
         assert_eq!(judged, 30, "{}", truth.name);
         assert!(held >= 25, "{}: {held} of 30", truth.name);

@@ -79,7 +79,7 @@ pub(crate) struct Size {
 
 /// What was estimated of one kind over many studies.
 #[derive(Clone, Copy, Debug, Default)]
-pub(crate) struct Held {
+pub(crate) struct Tally {
     pub(crate) estimated: usize,
     pub(crate) judged: usize,
     pub(crate) held: usize,
@@ -102,7 +102,7 @@ fn tables_of(truth: &Truths, size: Size, seed: u64) -> [String; 2] {
         let mut crew = Crew { truth, dice: &mut dice };
         for at in 0..size.anchors {
             anchors += &format!("T{trail},{at},{}\n", crew.row(&walked, at, size));
-            if at > 0 && at % size.tie_every == 0 {
+            if at > 0 && at.is_multiple_of(size.tie_every) {
                 let from = at - size.tie_every;
                 let line = crew.tie(&walked, from, at);
                 ties += &format!("T{trail},{from},{at},{line}\n");
@@ -151,9 +151,12 @@ impl Crew<'_> {
             return format!("{tape},,,,{height}");
         }
         let bearing = self.needle(v);
-        let back =
-            if at % size.back_every == 0 { self.needle(v.map(|x| -x)) } else { String::new() };
-        let incline = if at % 3 == 0 { self.incline(v) } else { String::new() };
+        let back = if at.is_multiple_of(size.back_every) {
+            self.needle(v.map(|x| -x))
+        } else {
+            String::new()
+        };
+        let incline = if at.is_multiple_of(3) { self.incline(v) } else { String::new() };
         format!("{tape},{bearing},{back},{incline},{height}")
     }
 
@@ -167,8 +170,8 @@ impl Crew<'_> {
 }
 
 /// Counts over so many studies, by kind.
-pub(crate) fn counted(truth: &Truths, size: Size, seed: u64, studies: usize) -> [Held; 11] {
-    let mut counts = [Held::default(); 11];
+pub(crate) fn counted(truth: &Truths, size: Size, seed: u64, studies: usize) -> [Tally; 11] {
+    let mut counts = [Tally::default(); 11];
     for at in 0..studies {
         let [anchors, ties] = tables_of(truth, size, seed + at as u64);
         let mut faults = Faults::default();
@@ -240,7 +243,7 @@ pub(crate) fn tables(studies: usize, only: Option<usize>) {
 }
 
 /// Held, typical estimate over truth, degrees of freedom, told as off, studies with an estimate.
-fn cell(count: &Held, studies: usize) -> String {
+fn cell(count: &Tally, studies: usize) -> String {
     if count.estimated * 20 < studies {
         return String::from("–");
     }

@@ -71,78 +71,81 @@ fn run(adjusted: &Adjusted, [a, b]: [usize; 2]) -> f64 {
     (b[0] - a[0]).hypot(b[1] - a[1])
 }
 
+/// What was read of one kind along a line, as from its lower to its higher node.
+fn along(graded: Graded, line: &Line) -> impl Iterator<Item = f64> {
+    let onward = line.from < line.to;
+    let upward = |incline: f64| if onward { incline } else { -incline };
+    let turned = |bearing: f64| if onward { bearing } else { bearing + PI };
+    let fore = line.bearing.filter(|_| !line.named_point).map(turned);
+    let read = match graded {
+        Graded::Tape => [line.tape, None],
+        Graded::Incline => [line.incline.map(upward), None],
+        _ => [fore, line.back_bearing.map(turned)],
+    };
+    read.into_iter().flatten()
+}
+
+/// The standard deviation stated for a reading of this size; `None` for a needle where standing a
+/// little beside the mark turns it more than it errs.
+fn stated(graded: Graded, precision: &Precision, value: f64, run: f64) -> Option<f64> {
+    let angle = |degrees: f64| Turn::from_degrees(degrees).to_radians();
+    match graded {
+        Graded::Tape => Some(precision.tape(value)),
+        Graded::Incline => Some(angle(precision.incline_deg)),
+        _ => Some(angle(precision.bearing_deg)).filter(|sd| run * sd >= precision.anchor_m),
+    }
+}
+
 /// One kind along the lines between two nodes; `None` where it was not read twice.
 fn again(graded: Graded, precision: &Precision, run: f64, lines: &[&Line]) -> Option<Again> {
-    let mut read: Vec<(f64, Option<Name>)> = Vec::new();
-    let angle = |degrees: f64| Turn::from_degrees(degrees).to_radians();
-    let mut sd = angle(precision.incline_deg);
-    for line in lines {
-        let onward = line.from < line.to;
-        match graded {
-            Graded::Tape => read.extend(line.tape.map(|tape| (tape, line.observer))),
-            Graded::Incline => {
-                let upward = |incline: f64| if onward { incline } else { -incline };
-                read.extend(line.incline.map(|incline| (upward(incline), line.observer)));
-            }
-            _ => {
-                let fore = line.bearing.filter(|_| !line.named_point);
-                let turned = |bearing: f64| if onward { bearing } else { bearing + PI };
-                let needles = fore.into_iter().chain(line.back_bearing);
-                read.extend(needles.map(|bearing| (turned(bearing), line.observer)));
-            }
-        }
-    }
-    let &(first, observer) = read.first()?;
-    if graded == Graded::Tape {
-        sd = precision.tape(first);
-    } else if graded == Graded::Bearing {
-        sd = angle(precision.bearing_deg);
-        // Nearer by, standing a little beside the mark turns the needle more than it errs.
-        if run * sd < precision.anchor_m {
-            return None;
-        }
-    }
+    let of_line = |line: &&Line| {
+        let observer = line.observer;
+        along(graded, line).map(move |value| (value, observer)).collect::<Vec<_>>()
+    };
+    let read: Vec<(f64, Option<Name>)> = lines.iter().flat_map(of_line).collect();
+    let &(first, observer) = read.first().filter(|_| read.len() > 1)?;
+    let sd = stated(graded, precision, first, run).filter(|sd| *sd > 0.0)?;
     let off = |value: f64| {
         if graded == Graded::Bearing { wrap_half_turn(value - first) } else { value - first }
     };
     let mean = read.iter().map(|(value, _)| off(*value)).sum::<f64>() / read.len() as f64;
     let squares = read.iter().map(|(value, _)| ((off(*value) - mean) / sd).powi(2)).sum();
     let alone = read.iter().all(|(_, by)| *by == observer);
-    let again = Again { observer: observer.filter(|_| alone), readings: read.len(), squares };
-    (read.len() > 1).then_some(again)
+    Some(Again { observer: observer.filter(|_| alone), readings: read.len(), squares })
 }
 
-/// The scatter of all, and of each observer where several are named.
+/// The scatter of all, and of each observer where several are named; what stands out from the middle
+/// is left out.
 fn estimates(graded: Graded, all: &[Again]) -> Vec<Estimate> {
+    if all.is_empty() {
+        return Vec::new();
+    }
     let sizes: Vec<f64> = all.iter().map(Again::size).collect();
     let middle = median(&sizes).unwrap_or(0.0) / NORMAL_MEDIAN;
     let limit = SUSPECT * middle.max(1.0);
     let observers: BTreeSet<Name> = all.iter().filter_map(|again| again.observer).collect();
     let several = (2..=MOST_OBSERVERS).contains(&observers.len());
     let whose = std::iter::once(None).chain(observers.into_iter().filter(|_| several).map(Some));
-    let one = |observer: Option<Name>| {
-        let own = || all.iter().filter(move |a| observer.is_none() || a.observer == observer);
-        let sound = || own().filter(|again| again.size() <= limit);
-        let freedom: f64 = sound().map(Again::freedom).sum();
-        let squares: f64 = sound().map(|again| again.squares).sum();
-        let readings = |some: &mut dyn Iterator<Item = &Again>| some.map(|a| a.readings).sum();
-        let kept: usize = readings(&mut sound());
-        let any: usize = readings(&mut own());
-        let estimate = Estimate {
-            graded,
-            observer,
-            readings: kept,
-            left_out: any - kept,
-            redundancy: freedom,
-            freedom,
-            factor: None,
-        };
-        let factor = if freedom > 0.0 { (squares / freedom).sqrt() } else { 0.0 };
-        if freedom >= LEAST_FREEDOM && factor > 0.0 {
-            estimate.with(freedom, factor)
-        } else {
-            estimate
-        }
+    whose.map(|observer| estimate(graded, observer, all, limit)).collect()
+}
+
+/// The scatter of an observer, or of all.
+fn estimate(graded: Graded, observer: Option<Name>, all: &[Again], limit: f64) -> Estimate {
+    let own = || all.iter().filter(|again| observer.is_none() || again.observer == observer);
+    let sound = || own().filter(|again| again.size() <= limit);
+    let freedom: f64 = sound().map(Again::freedom).sum();
+    let squares: f64 = sound().map(|again| again.squares).sum();
+    let readings: usize = sound().map(|again| again.readings).sum();
+    let any: usize = own().map(|again| again.readings).sum();
+    let estimate = Estimate {
+        graded,
+        observer,
+        readings,
+        left_out: any - readings,
+        redundancy: freedom,
+        freedom,
+        factor: None,
     };
-    if all.is_empty() { Vec::new() } else { whose.map(one).collect() }
+    let tells = freedom >= LEAST_FREEDOM && squares > 0.0;
+    if tells { estimate.with(freedom, (squares / freedom).sqrt()) } else { estimate }
 }

@@ -7,7 +7,7 @@ use super::answer::list;
 use super::{Analysis, ground};
 use crate::adjust::precisions::{Estimate, Factor, Graded, LEAST_FREEDOM, Precisions, precisions};
 use crate::adjust::repeated::repeated;
-use crate::quantity::{count_of, short, significant};
+use crate::quantity::{count_of, plain, short, significant};
 
 /// What a study shows of its precisions.
 #[derive(Clone, Debug, Default)]
@@ -84,7 +84,7 @@ fn round(value: f64) -> String {
 
 /// Why a precision is not estimated, and how many readings were left out.
 pub fn reason(estimate: &Estimate, settled: bool) -> Option<String> {
-    let freedom = short(estimate.freedom, 2);
+    let freedom = plain((10.0 * estimate.freedom).floor() / 10.0, 1);
     let little = estimate.factor.is_none().then(|| {
         if estimate.redundancy < LEAST_FREEDOM {
             format!(
@@ -104,7 +104,7 @@ pub fn reason(estimate: &Estimate, settled: bool) -> Option<String> {
         more => Some(format!("{more} readings left out as slips")),
     };
     let first = estimate.factor.filter(|_| !settled);
-    let first = first.map(|_| String::from("a first step: not repeated until it settled"));
+    let first = first.map(|_| String::from("the rounds ended before it settled"));
     let all: Vec<String> = little.into_iter().chain(slips).chain(first).collect();
     (!all.is_empty()).then(|| all.join("; "))
 }
@@ -112,11 +112,13 @@ pub fn reason(estimate: &Estimate, settled: bool) -> Option<String> {
 /// The chance at which a precision is said to be off, shared among all kinds that are estimated.
 const OFF: f64 = 0.05;
 
-/// Each kind whose readings are clearly not as precise, or clearly more precise, than stated.
+/// Each kind whose readings are clearly not as precise, or clearly more precise, than stated; none where
+/// the rounds had not settled, as in a survey full of slips.
 fn off(analysis: &Analysis) -> impl Iterator<Item = (&Estimate, Factor)> {
-    let whole = shown_by(analysis).by_residuals.estimates.iter();
-    let known: Vec<(&Estimate, Factor)> = whole
-        .filter(|estimate| estimate.observer.is_none())
+    let Precisions { estimates, settled } = &shown_by(analysis).by_residuals;
+    let known: Vec<(&Estimate, Factor)> = estimates
+        .iter()
+        .filter(|estimate| *settled && estimate.observer.is_none())
         .filter_map(|estimate| Some((estimate, estimate.factor?)))
         .collect();
     let chance = OFF / known.len().max(1) as f64;
@@ -139,7 +141,7 @@ pub fn told(analysis: &Analysis) -> Vec<String> {
 
 /// The same as part of a sentence of the methods; `None` where no precision could be estimated.
 pub fn in_methods(analysis: &Analysis) -> Option<String> {
-    let estimates = &shown_by(analysis).by_residuals.estimates;
+    let Precisions { estimates, settled } = &shown_by(analysis).by_residuals;
     let known = estimates.iter().filter(|e| e.observer.is_none() && e.factor.is_some()).count();
     let each: Vec<String> = off(analysis)
         .map(|(estimate, factor)| {
@@ -149,6 +151,7 @@ pub fn in_methods(analysis: &Analysis) -> Option<String> {
         .collect();
     match (known, each.is_empty()) {
         (0, _) => None,
+        _ if !settled => None,
         (_, true) => {
             let kinds = count_of(known, "kind");
             Some(format!("the precision of {kinds} of reading did not differ from that stated"))
@@ -159,7 +162,7 @@ pub fn in_methods(analysis: &Analysis) -> Option<String> {
 
 /// An estimate with its interval beside what is stated.
 fn size(analysis: &Analysis, estimate: &Estimate, factor: &Factor, before: &str) -> String {
-    let redundancy = short(estimate.redundancy, 2);
+    let redundancy = plain(estimate.redundancy, 0);
     let [low, high] = factor.interval;
     let settings = settings(analysis, estimate.graded);
     let [(_, stated)] = settings[..] else {

@@ -77,30 +77,6 @@ impl Graded {
         matches!(self, Self::Bearing | Self::BearingPoint | Self::Turn | Self::Incline)
     }
 
-    /// The precision of a reading; `None` where the settings state none for it.
-    pub(in super::super) fn of(network: &Network, residual: &Residual) -> Option<Self> {
-        if residual.assumed {
-            return None;
-        }
-        let line = residual.line.map(|line| &network.lines[line]);
-        let known = residual.node.and_then(|node| network.nodes[node].known);
-        match residual.kind {
-            Kind::Tape => Some(Self::Tape),
-            Kind::Bearing if line?.named_point => Some(Self::BearingPoint),
-            Kind::Bearing | Kind::BackBearing => Some(Self::Bearing),
-            Kind::Turn => Some(Self::Turn),
-            Kind::Incline => Some(Self::Incline),
-            Kind::Height => Some(Self::Height),
-            Kind::Rise => line?.rise.map(|_| Self::Rise),
-            Kind::Plumb { .. } => (line?.course == Course::Plumb).then_some(Self::Plumb),
-            Kind::ControlEast | Kind::ControlNorth => known?.sd.is_none().then_some(Self::Control),
-            Kind::ControlElevation => {
-                known?.elevation.is_some_and(|(_, sd)| sd.is_none()).then_some(Self::Control)
-            }
-            Kind::Steep => None,
-        }
-    }
-
     /// The precisions that make the variance of a reading of this kind, each by its share; the rest
     /// of that of a bearing or turn is how well anchors are found again. `merged` takes heights and
     /// ground as one.
@@ -119,7 +95,9 @@ impl Graded {
             Self::Height if merged => ((Self::HeightOnGround, 1.0), None),
             Self::Height => {
                 let ground = share(precision.ground_m);
-                ((self, 1.0 - ground), Some((Self::Ground, ground)))
+                // What lies on the ground was not measured.
+                let own = if residual.observed == 0.0 { 0.0 } else { 1.0 - ground };
+                ((self, own), Some((Self::Ground, ground)))
             }
             _ => ((self, 1.0), None),
         };
@@ -132,6 +110,54 @@ impl Graded {
             Self::Ground => None,
             Self::HeightOnGround => Some(Self::Height),
             other => Some(other),
+        }
+    }
+}
+
+/// Which readings stand for which precision.
+pub(super) struct Grading<'a> {
+    network: &'a Network,
+    /// For each node whether a trunk stands there.
+    trunk: Vec<bool>,
+}
+
+impl<'a> Grading<'a> {
+    /// Trunks are where a leg stands plumb, or so steep that the adjustment took its run for a guess.
+    pub(super) fn of(network: &'a Network, residuals: &[Residual]) -> Self {
+        let mut trunk = vec![false; network.nodes.len()];
+        let plumb = network.lines.iter().filter(|line| line.course == Course::Plumb);
+        let steep = residuals.iter().filter(|residual| residual.kind == Kind::Steep);
+        let steep = steep.filter_map(|residual| Some(&network.lines[residual.line?]));
+        for line in plumb.chain(steep) {
+            (trunk[line.from], trunk[line.to]) = (true, true);
+        }
+        Self { network, trunk }
+    }
+
+    /// The precision of a reading; `None` where the settings state none for it. A height along a trunk
+    /// stands on the same ground as the next, whose roughness it does not show.
+    pub(super) fn grade(&self, residual: &Residual) -> Option<Graded> {
+        if residual.assumed {
+            return None;
+        }
+        let line = residual.line.map(|line| &self.network.lines[line]);
+        let known = residual.node.and_then(|node| self.network.nodes[node].known);
+        match residual.kind {
+            Kind::Tape => Some(Graded::Tape),
+            Kind::Bearing if line?.named_point => Some(Graded::BearingPoint),
+            Kind::Bearing | Kind::BackBearing => Some(Graded::Bearing),
+            Kind::Turn => Some(Graded::Turn),
+            Kind::Incline => Some(Graded::Incline),
+            Kind::Height => (!self.trunk[residual.node?]).then_some(Graded::Height),
+            Kind::Rise => line?.rise.map(|_| Graded::Rise),
+            Kind::Plumb { .. } => (line?.course == Course::Plumb).then_some(Graded::Plumb),
+            Kind::ControlEast | Kind::ControlNorth => {
+                known?.sd.is_none().then_some(Graded::Control)
+            }
+            Kind::ControlElevation => {
+                known?.elevation.is_some_and(|(_, sd)| sd.is_none()).then_some(Graded::Control)
+            }
+            Kind::Steep => None,
         }
     }
 }
@@ -164,6 +190,9 @@ pub(in super::super) struct Scatter {
 
 /// A step changes a variance by no more than this, either way.
 const LONGEST: f64 = 4.0;
+/// The ratio's step falls short by the part of F that lies off its diagonal, so that any length below
+/// twice it closes in.
+const FARTHER: f64 = 1.5;
 
 impl Scatter {
     /// Takes a reading in, of whose variance a precision makes this share.
@@ -174,16 +203,19 @@ impl Scatter {
         self.information += share * share * residual.redundancy;
     }
 
-    /// What the variance is multiplied by in one step.
+    /// What the variance would be multiplied by, were all other kinds as they should be.
     ///
     /// ```text
     /// Σ w v²/σ² / Σ w r
     /// ```
+    pub(super) fn ratio(&self) -> f64 {
+        if self.redundancy > 0.0 { self.squares / self.redundancy } else { 1.0 }
+    }
+
+    /// What the standard deviation is multiplied by in one step, which goes half as far again: kinds
+    /// that check each other take up only part of what is amiss at a time.
     pub(super) fn step(&self) -> f64 {
-        if self.redundancy <= 0.0 {
-            return 1.0;
-        }
-        (self.squares / self.redundancy).clamp(LONGEST.recip(), LONGEST)
+        self.ratio().clamp(LONGEST.recip(), LONGEST).powf(0.5 * FARTHER)
     }
 }
 

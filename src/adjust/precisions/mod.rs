@@ -9,7 +9,7 @@
 //! of the ground; each reading then counts by the share w of its variance that the precision makes:
 //!
 //! ```text
-//! Σ w ( v²/σ² − r ) = 0        step: factor² ← factor² Σ w v²/σ² / Σ w r
+//! Σ w ( v²/σ² − r ) = 0        step: factor² ← factor² ( Σ w v²/σ² / Σ w r )^1.5
 //! ```
 //! which is the restricted likelihood's own equation. Readings that stand out at the precision so
 //! found are slips and left out. Left out too: errors that all readings of an instrument share
@@ -156,7 +156,7 @@ fn of_observers(rounds: &Rounds, whole: &Estimate) -> Vec<Estimate> {
             factor: None,
             graded,
         };
-        let factor = rounds.factors[graded.at()] * scatter.step().sqrt();
+        let factor = rounds.factors[graded.at()] * scatter.ratio().sqrt();
         if freedom < LEAST_FREEDOM { estimate } else { estimate.with(freedom, factor) }
     };
     by.into_iter().map(one).collect()

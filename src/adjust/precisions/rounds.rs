@@ -4,7 +4,7 @@ use super::super::adjustment::adjust_without;
 use super::super::left_out::ReadAt;
 use super::super::outcome::{Adjusted, Method, Residual};
 use super::LEAST_FREEDOM;
-use super::graded::{Graded, KINDS, Scatter, observer_of, scaled};
+use super::graded::{Graded, Grading, KINDS, Scatter, observer_of, scaled};
 use super::slips::{Slip, fits_after_all, rough, worst};
 use crate::ground::Ground;
 use crate::network::Network;
@@ -14,17 +14,15 @@ use nalgebra::DMatrix;
 use std::collections::BTreeMap;
 
 /// Precisions are scaled at most so often.
-const MOST_ROUNDS: usize = 10;
-/// Rounds by the middle of the residuals before that, and by how much one may scale.
+const MOST_ROUNDS: usize = 15;
+/// Rounds by the middle of the residuals before that, and how far one may scale.
 const ROUGH_ROUNDS: usize = 4;
 const ROUGH_STEP: [f64; 2] = [0.5, 2.0];
 /// Slips are left out at most so often, one a connected part each time.
 const MOST_SLIPS: usize = 15;
-/// A network of more lines is adjusted only once: a second round changes an estimate by less than its
-/// interval is wide, and costs as much as the whole rebuild.
+/// A network of more lines takes one step only: rounds would cost as much as the whole rebuild.
 const LARGE: usize = 2_000;
-/// Heights and their ground are told apart only with so many degrees of freedom each: with fewer the
-/// one is taken for the other.
+/// Heights and their ground are told apart only with so many degrees of freedom each.
 const TELLS_APART: f64 = 20.0;
 /// A variance that changes by less than this share has settled.
 const STILL: f64 = 0.01;
@@ -71,6 +69,7 @@ struct Study<'a> {
     shown: &'a [bool],
     /// Whether heights and their ground are taken as one.
     merged: bool,
+    grading: Grading<'a>,
 }
 
 /// The residuals of one adjustment, sorted by what they tell.
@@ -79,25 +78,28 @@ struct Told {
     adjusted: Adjusted,
 }
 
-/// Scales precisions and leaves slips out until neither changes. Where heights and their ground cannot
-/// be told apart, both are taken as one.
+/// Scales precisions and leaves slips out until neither changes.
 pub(super) fn settle(
     network: &Network,
     precision: &Precision,
     ground: &Ground,
     shown: &[bool],
 ) -> Rounds {
-    let mut study = Study { network, precision, ground, shown, merged: false };
-    let mut rounds = study.begin();
+    let how = (Method::LeastSquares, false);
+    let stated = adjust_without(network, precision, ground, how, &[]);
+    let grading = Grading::of(network, &stated.residuals);
+    let mut study = Study { network, precision, ground, shown, merged: false, grading };
+    let told = Told { precision: precision.clone(), adjusted: stated };
+    let mut rounds = study.begin(&told);
     let apart = |graded: Graded| {
         let at = graded.at();
         rounds.scatters[at].readings == 0 || rounds.stated_freedom[at] >= TELLS_APART
     };
     if !(apart(Graded::Height) && apart(Graded::Ground)) {
         study.merged = true;
-        rounds = study.begin();
+        rounds = study.begin(&told);
     }
-    if network.lines.len() > LARGE { study.once(rounds) } else { study.settle(rounds) }
+    if network.lines.len() > LARGE { study.once(rounds, &told) } else { study.settle(rounds) }
 }
 
 impl Rounds {
@@ -123,7 +125,7 @@ impl Rounds {
         let open = (0..KINDS).filter(|&at| self.open[at]);
         for at in open.filter(|&at| self.scatters[at].information >= ANY) {
             let [low, high] = FACTORS;
-            let factor = (factors[at] * self.scatters[at].step().sqrt()).clamp(low, high);
+            let factor = (factors[at] * self.scatters[at].step()).clamp(low, high);
             settled &= (factor / factors[at]).ln().abs() < STILL / 2.0;
             factors[at] = factor;
         }
@@ -136,10 +138,9 @@ impl Rounds {
 
 impl Study<'_> {
     /// At the precisions stated.
-    fn begin(&self) -> Rounds {
+    fn begin(&self, told: &Told) -> Rounds {
         let mut rounds = Rounds::new();
-        let told = self.adjusted(&rounds.factors, &[]);
-        self.sum(&told, &mut rounds);
+        self.sum(told, &mut rounds);
         rounds.open = rounds.scatters.map(|scatter| scatter.information >= LEAST_FREEDOM);
         rounds.stated_freedom = self.freedom(&rounds);
         rounds
@@ -185,7 +186,7 @@ impl Study<'_> {
     fn scale_roughly(&self, rounds: &mut Rounds) {
         let told = self.adjusted(&rounds.factors, &[]);
         let residuals: Vec<&Residual> = self.shown(&told).collect();
-        for (kind, middle) in rough(self.network, &residuals) {
+        for (kind, middle) in rough(&self.grading, &residuals) {
             let also = (kind == Graded::Height && !self.merged).then_some(Graded::Ground);
             let own =
                 if kind == Graded::Height && self.merged { Graded::HeightOnGround } else { kind };
@@ -219,7 +220,7 @@ impl Study<'_> {
     /// Leaves the worst slips out; whether there were any.
     fn clean(&self, told: &Told, rounds: &mut Rounds) -> bool {
         let residuals: Vec<&Residual> = self.shown(told).collect();
-        let slips = worst(self.network, &residuals, &rounds.left_out);
+        let slips = worst(&self.grading, self.network, &residuals, &rounds.left_out);
         for slip in &slips {
             let is_it = |residual: &&&Residual| ReadAt::from(**residual) == slip.1;
             let residual = residuals.iter().find(is_it);
@@ -261,7 +262,7 @@ impl Study<'_> {
         left_out: &'t [Slip],
     ) -> impl Iterator<Item = (Graded, &'t Residual)> + 't {
         self.shown(told).filter_map(move |residual| {
-            let graded = Graded::of(self.network, residual)?;
+            let graded = self.grading.grade(residual)?;
             let slip = (Some(graded), ReadAt::from(residual));
             (!left_out.contains(&slip)).then_some((graded, residual))
         })
@@ -279,10 +280,9 @@ impl Study<'_> {
     }
 
     /// One step from the precisions stated, without the worst slips.
-    fn once(&self, mut rounds: Rounds) -> Rounds {
-        let told = self.adjusted(&rounds.factors, &[]);
-        self.clean(&told, &mut rounds);
-        self.sum(&told, &mut rounds);
+    fn once(&self, mut rounds: Rounds, told: &Told) -> Rounds {
+        self.clean(told, &mut rounds);
+        self.sum(told, &mut rounds);
         rounds.scale();
         rounds.freedom = rounds.stated_freedom;
         rounds
@@ -293,7 +293,7 @@ impl Study<'_> {
     /// ```text
     /// F_kl = tr( P V_k P V_l ) = δ_kl tr( P V_k ) − ∂ tr( P V_k ) / ∂ ln θ_l,   f_k = 1 / (F⁻¹)_kk
     /// ```
-    /// where tr(P V_k) = Σ w r is the redundancy of the kind. The derivatives are differences.
+    /// where `tr(P V_k) = Σ w r` is the redundancy of the kind. The derivatives are differences.
     fn freedom(&self, rounds: &Rounds) -> [f64; KINDS] {
         let mut freedom = rounds.scatters.map(|scatter| scatter.information);
         let open: Vec<usize> = (0..KINDS).filter(|&at| rounds.open[at]).collect();

@@ -3,7 +3,7 @@
 use super::super::left_out::{ReadAt, WEAKER};
 use super::super::outcome::Residual;
 use super::super::suspects::SUSPECT;
-use super::graded::Graded;
+use super::graded::{Graded, Grading};
 use crate::network::{Component, Network};
 use crate::statistics::describe::median;
 use crate::statistics::interval::largest_of_normal;
@@ -27,10 +27,14 @@ struct Tested<'r> {
 }
 
 /// Every reading that others check and that is not left out.
-fn tested<'r>(network: &Network, residuals: &[&'r Residual], left_out: &[Slip]) -> Vec<Tested<'r>> {
+fn tested<'r>(
+    grading: &Grading<'_>,
+    residuals: &[&'r Residual],
+    left_out: &[Slip],
+) -> Vec<Tested<'r>> {
     let checked = residuals.iter().filter(|read| !read.assumed && read.redundancy > SOME);
     let tested = |residual: &&'r Residual| {
-        let slip = (Graded::of(network, residual), ReadAt::from(*residual));
+        let slip = (grading.grade(residual), ReadAt::from(*residual));
         let size = residual.standardised?.abs();
         (!left_out.contains(&slip)).then_some(Tested { slip, size, residual })
     };
@@ -53,16 +57,21 @@ fn middles(tested: &[Tested<'_>]) -> BTreeMap<Option<Graded>, f64> {
 
 /// By how much each kind's readings scatter more than stated, by the middle of them: hardly bent by a
 /// few slips, but of no use for an interval.
-pub(super) fn rough(network: &Network, residuals: &[&Residual]) -> BTreeMap<Graded, f64> {
-    let middles = middles(&tested(network, residuals, &[]));
+pub(super) fn rough(grading: &Grading<'_>, residuals: &[&Residual]) -> BTreeMap<Graded, f64> {
+    let middles = middles(&tested(grading, residuals, &[]));
     middles.into_iter().filter_map(|(kind, middle)| Some((kind?, middle))).collect()
 }
 
 /// The worst slip of each connected part, where there is one. What stands out is measured by the
 /// middle of all readings of its kind, so that a kind that is less precise than stated is not taken
 /// for slips, nor one slip for a kind.
-pub(super) fn worst(network: &Network, residuals: &[&Residual], left_out: &[Slip]) -> Vec<Slip> {
-    let tested = tested(network, residuals, left_out);
+pub(super) fn worst(
+    grading: &Grading<'_>,
+    network: &Network,
+    residuals: &[&Residual],
+    left_out: &[Slip],
+) -> Vec<Slip> {
+    let tested = tested(grading, residuals, left_out);
     let middles = middles(&tested);
     let (part_of, limit) = (parts(network), limit(tested.len()));
     let mut worst: BTreeMap<usize, (f64, Slip)> = BTreeMap::new();
@@ -100,7 +109,9 @@ pub(super) fn fits_after_all(residual: &Residual, readings: usize) -> bool {
 fn parts(network: &Network) -> Vec<usize> {
     let mut part_of = vec![0; network.nodes.len()];
     for (at, Component { nodes, .. }) in network.components.iter().enumerate() {
-        nodes.iter().for_each(|&node| part_of[node] = at);
+        for &node in nodes {
+            part_of[node] = at;
+        }
     }
     part_of
 }

@@ -211,7 +211,7 @@ fn every_table_of_the_results_holds_the_rows_of_its_file() {
     perchline(folder.path(), &["rebuild", "survey"]);
     let json: Value = serde_json::from_str(&read(&folder, "results.json")).unwrap();
     let tables = json["tables"].as_object().unwrap();
-    assert_eq!(tables.len(), 14);
+    assert_eq!(tables.len(), 15);
     for (table, rows) in tables {
         let lines = read(&folder, &format!("{table}.csv")).lines().count();
         assert_eq!(lines, rows.as_array().unwrap().len() + 1, "{table}");

@@ -6,6 +6,10 @@
 use perchline::adjust::precisions::{Estimate, Graded, precisions};
 use perchline::adjust::repeated::repeated;
 use perchline::adjust::{Method, adjust};
+use perchline::analysis::precisions::{in_methods, told};
+use perchline::analysis::progress::Progress;
+use perchline::analysis::tables::{Cell, tables};
+use perchline::analysis::{Analysis, Wanted, analyse};
 use perchline::fault::Faults;
 use perchline::ground::Ground;
 use perchline::input::csv::read_grid;
@@ -20,7 +24,7 @@ mod measuring;
 #[path = "reference/mod.rs"]
 mod reference;
 
-use measuring::precisions::{ALL, SIZES, Tally, counted};
+use measuring::precisions::{ALL, SIZES, Tally, counted, tables_of};
 
 fn survey(anchors: &str, ties: &str, settings: &str) -> (Survey, Network) {
     let mut faults = Faults::default();
@@ -135,4 +139,49 @@ fn made_up_studies_tell_how_well_needles_were_read() {
         let wrong = (truth.bearing - 1.0).abs() > 0.1;
         assert!(if wrong { told == 30 } else { told <= 3 }, "{}: {told} of 30", truth.name);
     }
+}
+
+fn analysed(truth: usize) -> Analysis {
+    let [anchors, ties] = tables_of(&ALL[truth], SIZES[1], 90_101);
+    let (survey, network) = survey(&anchors, &ties, "[bearings]\nnorth = \"true\"\n");
+    let wanted = Wanted { draws: 0, ..Wanted::default() };
+    analyse(survey, network, wanted, &Progress::default()).unwrap()
+}
+
+/// What is clearly off is told with what to type, and the same stands in the table; nothing of it
+/// changes a position.
+#[test]
+fn needles_at_4_degrees_are_told_with_what_to_state() {
+    let analysis = analysed(1);
+    let before = analysis.adjusted.positions.clone();
+    let [sentence] = &told(&analysis)[..] else { panic!("{:?}", told(&analysis)) };
+    assert!(sentence.starts_with("Bearings scatter by "), "{sentence}");
+    assert!(sentence.contains(", stated 2°: bearing_deg = 4 under [precision]"), "{sentence}");
+    assert!(in_methods(&analysis).unwrap().starts_with("bearings scattered by "));
+    let all = tables(&analysis);
+    let table = all.iter().find(|table| table.name == "precisions").unwrap();
+    let mut found = 0;
+    table.for_each_row(&analysis, &mut |row| {
+        if row[0] != Cell::Text("bearing") {
+            return;
+        }
+        found += 1;
+        let [Cell::Number(stated), Cell::Number(estimated), Cell::Number(low), Cell::Number(high)] =
+            row[4..8]
+        else {
+            panic!("{row:?}")
+        };
+        assert!((stated - 2.0).abs() < 1e-12 && low < estimated && estimated < high);
+        assert!((3.5..4.5).contains(&estimated) && (low..=high).contains(&4.0), "{row:?}");
+        assert_eq!(row[9], Cell::Text("bearing_deg = 4"));
+    });
+    assert_eq!(found, 1);
+    assert_eq!(analysis.adjusted.positions, before);
+}
+
+#[test]
+fn as_stated_is_not_told() {
+    let analysis = analysed(0);
+    assert_eq!(told(&analysis), [""; 0]);
+    assert!(in_methods(&analysis).unwrap().contains("did not differ from that stated"));
 }

@@ -90,7 +90,7 @@ pub(crate) struct Tally {
 }
 
 /// The two tables of a made-up study.
-fn tables_of(truth: &Truths, size: Size, seed: u64) -> [String; 2] {
+pub(crate) fn tables_of(truth: &Truths, size: Size, seed: u64) -> [String; 2] {
     let mut dice = Dice::new(seed);
     let mut anchors =
         String::from("trail,anchor,tape_m,bearing_deg,back_bearing_deg,incline_deg,height_m\n");

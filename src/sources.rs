@@ -20,6 +20,9 @@ pub enum Source {
     Schonemann1966,
     /// Redundancy numbers and the smallest detectable slip.
     Baarda1968,
+    /// Precisions estimated from residuals and redundancy numbers. Later work names its simplified
+    /// formula; a record of its pages was not found.
+    Forstner1979,
     /// Elements of the inverse on the pattern of the factor.
     Takahashi1973,
     /// Fill-reducing order of a sparse factor.
@@ -243,6 +246,13 @@ impl Source {
                 "A testing procedure for use in geodetic networks",
                 Article("Netherlands Geodetic Commission, Publ. Geod.", "2(5)", ""),
             ),
+            Self::Forstner1979 => reference(
+                "forstner1979",
+                "Förstner",
+                1979,
+                "Ein Verfahren zur Schätzung von Varianz- und Kovarianzkomponenten",
+                Article("Allgemeine Vermessungs-Nachrichten", "86", "446-453"),
+            ).remembered(),
             Self::Takahashi1973 => reference(
                 "takahashi1973",
                 "Takahashi, Fagan & Chin",

@@ -21,7 +21,7 @@ fn read(folder: &TempDir, name: &str) -> String {
 
 /// The headings that other people's scripts read. Of `sections`, `bouts` and `trails` the design
 /// fixes no column, but what is written once stays.
-const HEADINGS: [(&str, &str); 9] = [
+const HEADINGS: [(&str, &str); 10] = [
     (
         "positions",
         "trail,animal,anchor,section,part,east_m,north_m,up_m,ground_m,height_m,sd_east_m,\
@@ -42,6 +42,10 @@ const HEADINGS: [(&str, &str); 9] = [
         "residuals",
         "trail,from,to,kind,observed,adjusted,residual,unit,sd,redundancy,standardised,\
          detectable,suspect",
+    ),
+    (
+        "precisions",
+        "kind,observer,readings,redundancy,stated,estimated,low95,high95,unit,setting,reason",
     ),
     ("metrics", "trail,animal,part,metric,value,unit,se,low95,high95,bound,reason"),
     (
@@ -207,7 +211,7 @@ fn every_table_of_the_results_holds_the_rows_of_its_file() {
     perchline(folder.path(), &["rebuild", "survey"]);
     let json: Value = serde_json::from_str(&read(&folder, "results.json")).unwrap();
     let tables = json["tables"].as_object().unwrap();
-    assert_eq!(tables.len(), 18);
+    assert_eq!(tables.len(), 19);
     for (table, rows) in tables {
         let lines = read(&folder, &format!("{table}.csv")).lines().count();
         assert_eq!(lines, rows.as_array().unwrap().len() + 1, "{table}");

@@ -10,6 +10,7 @@ use super::errors::AllErrors;
 use super::factor::Blocks;
 use super::heights::{AdjustedHeight, back_substituted};
 use super::lean;
+use super::left_out::{ReadAt, leave_out};
 use super::linear::Linear;
 use super::normal::Positions;
 use super::outcome::{Adjusted, Fit, Method, Part, Residual, Unsettled};
@@ -43,6 +44,18 @@ pub fn adjust(
     method: Method,
     keep_factors: bool,
 ) -> Adjusted {
+    adjust_without(network, precision, ground, (method, keep_factors), &[])
+}
+
+/// The same with the readings of `left_out` weighed so little that they tell nothing; only by least
+/// squares.
+pub(super) fn adjust_without(
+    network: &Network,
+    precision: &Precision,
+    ground: &Ground,
+    (method, keep_factors): (Method, bool),
+    left_out: &[ReadAt],
+) -> Adjusted {
     let raw = raw(network, precision, ground);
     let common = Common::of(network, precision);
     let mut adjusted =
@@ -54,7 +67,8 @@ pub fn adjust(
             adjusted.line_covariances = vec![Matrix3::zeros(); network.lines.len()];
             let robust = method == Method::Robust;
             let (raw, common) = (&raw, &common);
-            let task = Task { network, precision, ground, raw, common, keep_factors, robust };
+            let task =
+                Task { network, precision, ground, raw, common, keep_factors, robust, left_out };
             task.gather_all(&mut adjusted);
         }
         Method::CompassRule => {
@@ -100,6 +114,8 @@ pub(super) struct Task<'a> {
     pub(super) common: &'a Common,
     pub(super) keep_factors: bool,
     pub(super) robust: bool,
+    /// Readings that are to tell nothing.
+    pub(super) left_out: &'a [ReadAt],
 }
 
 /// One part solved.
@@ -228,6 +244,7 @@ impl Task<'_> {
         local: &[usize],
     ) -> Result<PartResult, Unsettled> {
         let mut model = model(self.network, part, self.precision, raw, local);
+        leave_out(&mut model, part, self.left_out);
         if self.robust {
             self.reweigh(&mut model, raw, part)?;
         }

@@ -71,7 +71,7 @@ impl Unknown {
 const TOLD: f64 = 0.7;
 /// A column that names more observers than this names something else: then one unknown of each kind
 /// stands for all, and the equations stay small.
-const MOST_OBSERVERS: usize = 12;
+pub(super) const MOST_OBSERVERS: usize = 12;
 
 /// Every common error of a study.
 #[derive(Clone, Debug, Default)]

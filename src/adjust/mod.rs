@@ -30,6 +30,7 @@ mod heights;
 #[cfg(test)]
 mod independent;
 mod lean;
+mod left_out;
 mod linear;
 #[cfg(test)]
 mod misread;
@@ -38,7 +39,9 @@ mod normal;
 pub mod observation;
 mod outcome;
 mod pieces;
+pub mod precisions;
 mod raw;
+pub mod repeated;
 mod rest;
 mod restarts;
 pub mod robust;

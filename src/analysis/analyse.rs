@@ -3,6 +3,7 @@
 use super::comparison::Comparison;
 use super::drawing::{DrawnTrail, Task, draw_all};
 use super::ground::ground;
+use super::precisions::Shown;
 use super::progress::Progress;
 use super::space::AnimalSpace;
 use super::subjects::{TrailSubjects, subjects};
@@ -71,6 +72,8 @@ pub struct Analysis {
     pub(crate) asked: OnceLock<Comparison>,
     /// See [`spaces`](super::space::spaces).
     pub(crate) space: OnceLock<Vec<AnimalSpace>>,
+    /// See [`shown_by`](super::precisions::shown_by).
+    pub(crate) precisions: OnceLock<Shown>,
 }
 
 /// The metrics of every trail by one method, in the order of the network's trails.
@@ -121,8 +124,20 @@ pub fn analyse(
     } else {
         Vec::new()
     };
-    let (asked, space) = (OnceLock::new(), OnceLock::new());
-    Ok(Analysis { survey, wanted, network, adjusted, paths, trails, shown, compared, asked, space })
+    let (asked, space, precisions) = (OnceLock::new(), OnceLock::new(), OnceLock::new());
+    Ok(Analysis {
+        survey,
+        wanted,
+        network,
+        adjusted,
+        paths,
+        trails,
+        shown,
+        compared,
+        asked,
+        space,
+        precisions,
+    })
 }
 
 /// The metrics of every trail by a method, without intervals; none where it does not settle.

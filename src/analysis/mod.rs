@@ -22,6 +22,7 @@ pub mod orientation;
 pub mod overview;
 mod part;
 mod places;
+pub mod precisions;
 pub mod printed;
 pub mod progress;
 pub mod question;

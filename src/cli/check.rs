@@ -60,6 +60,7 @@ pub(super) fn run(args: &CheckArgs, terminal: &mut Terminal) -> Result<(), Failu
         compared: Vec::new(),
         asked: OnceLock::new(),
         space: OnceLock::new(),
+        precisions: OnceLock::new(),
     };
     if args.survey.print.json {
         terminal.print(&format!("{:#}\n", result_json(&analysis, &faults, &doubts)))?;
@@ -241,7 +242,7 @@ fn common_errors(analysis: &Analysis) -> Value {
 
 fn result_json(analysis: &Analysis, faults: &Faults, doubts: &Doubts) -> Value {
     let mut result = faults_json(faults);
-    result["closures"] = summary::closures_json(analysis);
+    result["closures"] = summary::table_json(analysis, "closures");
     let name = |trail: &usize| analysis.survey.text(analysis.network.trails[*trail].name);
     let shown = |trails: &[usize]| trails.iter().all(|&trail| analysis.shown[trail]);
     let tests = analysis.adjusted.fits.iter().filter(|fit| shown(&fit.trails)).map(|fit| {
@@ -255,6 +256,7 @@ fn result_json(analysis: &Analysis, faults: &Faults, doubts: &Doubts) -> Value {
     });
     result["global_test"] = tests.collect();
     result["common_errors"] = common_errors(analysis);
+    result["precisions"] = summary::table_json(analysis, "precisions");
     let told = Told { survey: &analysis.survey, network: &analysis.network };
     result["suspects"] = told.json(&doubts.suspects);
     result["worth_a_look"] = advice::looks_json(&told, &doubts.looks);

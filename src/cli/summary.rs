@@ -3,13 +3,13 @@
 use super::check::faults_words;
 use super::terminal::{Terminal, Tone};
 use crate::adjust::closure::Verdict;
-use crate::analysis::Analysis;
 use crate::analysis::instruments::told;
 use crate::analysis::overview::{
     ClosureWords, TRAIL_HEADS, closures_words as all_closures, not_known, overview, title,
     trail_lines, unchecked,
 };
 use crate::analysis::tables::{Cell, Table, tables};
+use crate::analysis::{Analysis, precisions};
 use crate::fault::{Faults, Severity};
 use serde_json::{Map, Value, json};
 
@@ -72,7 +72,7 @@ pub(super) fn closures_words(analysis: &Analysis, terminal: &Terminal) -> String
         text += &format!("  {found}; {}\n", terminal.toned(tone, verdict.words()));
     }
     text += &unchecked(analysis).map_or(String::new(), |words| format!("  {words}\n"));
-    for sentence in told(analysis) {
+    for sentence in told(analysis).into_iter().chain(precisions::told(analysis)) {
         text += &format!("  {sentence}\n");
     }
     if text.is_empty() {
@@ -81,10 +81,10 @@ pub(super) fn closures_words(analysis: &Analysis, terminal: &Terminal) -> String
     format!("\n{}\n{text}", terminal.toned(Tone::Strong, "Closure"))
 }
 
-/// The rows of `closures.csv` as JSON.
-pub(super) fn closures_json(analysis: &Analysis) -> Value {
+/// The rows of a table as JSON.
+pub(super) fn table_json(analysis: &Analysis, name: &str) -> Value {
     let all = tables(analysis);
-    let Some(table) = all.iter().find(|table| table.name == "closures") else { return json!([]) };
+    let Some(table) = all.iter().find(|table| table.name == name) else { return json!([]) };
     let mut rows = Vec::new();
     table.for_each_row(analysis, &mut |row| rows.push(row_json(table, row)));
     Value::Array(rows)

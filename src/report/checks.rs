@@ -4,6 +4,7 @@ use super::html::{Html, held_together};
 use super::{Report, tables};
 use crate::adjust::closure::Verdict;
 use crate::analysis::overview::{closures_words, unchecked};
+use crate::analysis::precisions;
 use crate::fault::{Folded, Severity};
 use crate::quantity::count_of;
 
@@ -54,6 +55,9 @@ fn closures(report: &Report<'_>, html: &mut Html) {
     }
     if let Some(words) = unchecked(report.analysis) {
         html.paragraph(&words);
+    }
+    for sentence in precisions::told(report.analysis) {
+        html.paragraph(&sentence);
     }
 }
 

@@ -88,6 +88,28 @@ pub fn chi_square_upper(statistic: f64, degrees_of_freedom: f64) -> f64 {
     checked_gamma_ur(0.5 * degrees_of_freedom, 0.5 * statistic).unwrap_or(0.0)
 }
 
+/// The point that a chi-squared number exceeds with this chance; 0 without any degree of freedom.
+///
+/// ```text
+/// P( χ² > x ) = chance
+/// ```
+pub fn chi_square_point(chance: f64, degrees_of_freedom: f64) -> f64 {
+    if degrees_of_freedom.is_nan() || degrees_of_freedom <= 0.0 {
+        return 0.0;
+    }
+    let exceeded = |x: f64| chi_square_upper(x, degrees_of_freedom) > chance;
+    let mut high = degrees_of_freedom + 10.0;
+    while exceeded(high) && high.is_finite() {
+        high *= 2.0;
+    }
+    let mut low = 0.0;
+    for _ in 0..100 {
+        let middle = 0.5 * (low + high);
+        (low, high) = if exceeded(middle) { (middle, high) } else { (low, middle) };
+    }
+    0.5 * (low + high)
+}
+
 /// The chance of a number of the beta distribution, of these two shape parameters, at most as large as
 /// `share`; `None` where they are no shape parameters.
 pub fn beta_lower(share: f64, [a, b]: [f64; 2]) -> Option<f64> {

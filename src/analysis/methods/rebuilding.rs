@@ -3,7 +3,7 @@
 use super::{Text, orientation};
 use crate::adjust::closure::Verdict;
 use crate::analysis::answer::list;
-use crate::analysis::{Analysis, instruments};
+use crate::analysis::{Analysis, instruments, precisions};
 use crate::network::DeclinationSource;
 use crate::path::{EscapeFound, Path};
 use crate::quantity::{Turn, count_of, metres, percent, significant};
@@ -37,12 +37,24 @@ pub(super) fn paths(analysis: &Analysis, text: &mut Text, version: &str) {
     for sentence in shared {
         text.say(&sentence);
     }
+    precisions_estimated(analysis, text);
     closures(analysis, text);
     let unsettled = analysis.shown_paths().filter(|path| !path.settled).count();
     if unsettled > 0 {
         let trails = count_of(unsettled, "trail");
         text.say(&format!("{trails} could not be rebuilt and are left out of what follows."));
     }
+}
+
+/// How precise the readings were by their own residuals, where these tell it.
+fn precisions_estimated(analysis: &Analysis, text: &mut Text) {
+    let Some(found) = precisions::in_methods(analysis) else { return };
+    let sources = [Source::Forstner1979, Source::Patterson1971].map(|source| text.cite(source));
+    text.say(&format!(
+        "By variance components of the residuals ({}), {found}; the results rest on the stated \
+         values.",
+        sources.join("; ")
+    ));
 }
 
 /// Where north comes from, if any bearing was read.

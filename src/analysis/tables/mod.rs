@@ -16,6 +16,7 @@ mod methods_compared;
 mod metrics;
 mod perches;
 mod positions;
+mod precisions;
 mod repeated_nights;
 mod residuals;
 mod sections;
@@ -147,6 +148,7 @@ pub fn tables(analysis: &Analysis) -> Vec<Table> {
         legs::table(analysis),
         closures::table(),
         residuals::table(),
+        precisions::table(),
         metrics::table(),
         trails::table(analysis),
         sections::table(),

@@ -182,7 +182,7 @@ fn directions_by_group_and_towards_a_place() {
         ("controls.csv", controls),
         ("survey.toml", &asked),
     ];
-    let (found, _) = answered(&survey(&files));
+    let (found, said) = answered(&survey(&files));
     let means = tests_of(&found, "net_bearing", "mean_direction");
     let north = means.iter().find(|row| row.row.groups == "f").unwrap();
     assert!((north.row.effect.unwrap() - 11.0).abs() < 1.5, "{north:?}");
@@ -195,6 +195,16 @@ fn directions_by_group_and_towards_a_place() {
     assert_eq!(water.row.animals, [10]);
     let home = place.iter().find(|row| row.factor == "home").unwrap();
     assert!(home.row.reason.contains("nowhere has no position"), "{home:?}");
+    for part in [
+        "Mean net directions: females about 1",
+        "males about ",
+        "test of a common direction, p = 0.0",
+        "Headings towards home: none: the control nowhere has no position",
+        "of water (95 % interval",
+        "n = 10; towards it, one-sided, V-test p = ",
+    ] {
+        assert!(said.contains(part), "{part}: {said}");
+    }
 }
 
 /// Three nights each of four animals; the warmer the night the farther, by 2 m a degree, within each.
@@ -214,7 +224,7 @@ fn nights_of_one_animal_have_slopes_within_it() {
     let asked = format!("compare.with = [\"warm_c\"]\n{NORTH}");
     let files =
         [("anchors.csv", anchors.as_str()), ("trails.csv", &trails), ("survey.toml", &asked)];
-    let (found, _) = answered(&survey(&files));
+    let (found, said) = answered(&survey(&files));
     let slope = &tests_of(&found, "path_length", "slope_within_animals")[0].row;
     assert!((slope.effect.unwrap() - 2.0).abs() < 0.1, "{slope:?}");
     let [low, high] = slope.interval.unwrap();
@@ -223,6 +233,9 @@ fn nights_of_one_animal_have_slopes_within_it() {
     assert!(slope.p.unwrap() < 0.01, "{slope:?}");
     let modelled = &tests_of(&found, "path_length", "repeated_within_animals")[0].row;
     assert!((modelled.effect.unwrap() - slope.effect.unwrap()).abs() < 1e-6, "{modelled:?}");
+    let sentence = "Within animals, path length rose by 2.0 m with each °C of warm, 95 % interval";
+    assert!(said.contains(sentence), "{said}");
+    assert!(said.contains("(n = 4 over 12 nights; labels shuffled inside animals, p"), "{said}");
 }
 
 /// Canopy at the anchors lies 10 above that of the points beside in each of six animals.
@@ -247,13 +260,16 @@ fn anchors_are_held_against_points_beside_them() {
         ("available.csv", &beside),
         ("survey.toml", NORTH),
     ];
-    let (found, _) = answered(&survey(&files));
+    let (found, said) = answered(&survey(&files));
     let row = &tests_of(&found, "microhabitat", "matched_points")[0];
     assert_eq!((row.factor.as_str(), row.row.animals.as_slice()), ("canopy", [6].as_slice()));
     assert!((row.row.effect.unwrap() - 12.5).abs() < 1e-9, "{row:?}");
     assert!((row.row.p.unwrap() - 2.0 / 64.0).abs() < 1e-12, "{row:?}");
     let odds = &tests_of(&found, "microhabitat", "conditional_logistic")[0].row;
     assert!(odds.reason.contains("the odds run away"), "always higher where used: {odds:?}");
+    let sentence = "Canopy at anchors was 12.5 more than at points beside the path (95 % interval ";
+    assert!(said.contains(sentence), "{said}");
+    assert!(said.contains("n = 6, 18 sets of points; sign-flip test, p = 0.031"), "{said}");
 }
 
 #[test]

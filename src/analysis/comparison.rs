@@ -287,7 +287,9 @@ fn allow_for_questions(
         let adjusted = p.collect();
         set_rows(rows, factor, "log_rank", adjusted, factors);
     }
-    let by_holm = question.with.iter().map(|factor| (factor, "slope"));
+    let with = question.with.iter();
+    let by_holm =
+        with.flat_map(|factor| ["slope", "slope_within_animals"].map(|test| (factor, test)));
     let strata = question.by.iter().map(|factor| (factor, "permutation_within"));
     for (factor, test) in by_holm.chain(strata.filter(|_| question.within.is_some())) {
         let p: Vec<Option<f64>> = HEADLINES

@@ -99,7 +99,9 @@ fn questions(
     let count = asked_and_tested(question, tests);
     let by = question.by.iter().enumerate().map(|(at, factor)| {
         let mut lead = between::sentences(factor, groups, tests, count);
-        let rest = lead.split_off(usize::from(at < FIRST));
+        let mut rest = lead.split_off(usize::from(at < FIRST));
+        rest.extend(HEADLINES.iter().filter_map(|h| others::over_nights(h, factor, tests)));
+        rest.extend(others::directions_of_groups(factor, tests));
         Said::new(format!("By {}", factor.name.replace('_', " ")), lead, rest)
     });
     let mut said: Vec<Said> = by.collect();
@@ -110,14 +112,18 @@ fn questions(
         }
         for factor in &question.with {
             others.extend(others::against(headline, factor, tests, count));
+            others.extend(others::within_nights(headline, factor, tests, count));
         }
     }
     said.push(Said::new("The same animals twice, and numbers", others, Vec::new()));
     let (direction, first) = others::direction(analysis, question, tests);
-    let [lead, rest] = if first { [vec![direction], vec![]] } else { [vec![], vec![direction]] };
+    let [lead, mut rest] =
+        if first { [vec![direction], vec![]] } else { [vec![], vec![direction]] };
+    let places = analysis.survey.settings.places.keys();
+    rest.extend(places.filter_map(|place| others::towards_place(place, tests)));
     said.push(Said::new("Directions", lead, rest));
     let supports = supports::used(analysis).into_iter().chain(supports::chosen(analysis, tests));
-    said.push(Said::new("Supports", supports.collect(), Vec::new()));
+    said.push(Said::new("Supports", supports.collect(), supports::beside(tests)));
     let notes = caution(question, tests).into_iter().chain(measurement(groups));
     let notes = notes.chain(left_out(analysis, question, groups)).collect();
     said.push(Said::new("To be kept in mind", Vec::new(), notes));

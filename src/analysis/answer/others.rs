@@ -1,12 +1,13 @@
 //! The same animals twice, a covariate, and directions, in sentences.
 
 use super::words::{
-    capital, chance, difference, difference_and_interval, interval, minus, p_value,
+    capital, chance, difference, difference_and_interval, interval, list, minus, p_equals, people,
 };
 use crate::analysis::Analysis;
 use crate::analysis::comparison::{MetricTest, headings};
 use crate::analysis::headlines::Headline;
 use crate::analysis::question::Question;
+use crate::compare::TestRow;
 use crate::compare::directions::mean_vector;
 use crate::compare::factors::Factor;
 use crate::metrics::Metric;
@@ -48,23 +49,64 @@ pub(super) fn against(
     let Some((rho, slope)) = rank.effect.zip(slope) else {
         return Some(format!("{words} against {}: no test: {}.", factor.name, rank.reason));
     };
-    let effect = slope.effect?;
-    let way = if effect >= 0.0 { "rose" } else { "fell" };
-    let sign = effect.signum();
-    let ends =
-        slope.interval.map(|[low, high]| if sign > 0.0 { [low, high] } else { [-high, -low] });
-    let interval = ends.map_or_else(String::new, |ends| {
-        format!("95 % interval {}; ", interval(headline.metric, ends))
-    });
-    let (name, unit) = in_words(&factor.name);
-    let each = unit.map_or(name.clone(), |unit| format!("{unit} of {name}"));
     let n = rank.animals.first().copied().unwrap_or(0);
     Some(format!(
-        "{words} {way} by {} with each {each} ({interval}n = {n}; {}; rank correlation {}).",
-        difference(headline.metric, effect.abs()),
+        "{} (n = {n}; {}; rank correlation {}).",
+        change(&words, headline, factor, slope)?,
         chance(slope, questions),
         minus(&significant(rho, 2))
     ))
+}
+
+/// Two groups by the model of repeated nights, in which each night weighs by what it knows.
+pub(super) fn over_nights(
+    headline: &Headline,
+    factor: &Factor,
+    tests: &[MetricTest],
+) -> Option<String> {
+    let test = headline.test(tests, &factor.name, &["repeated_nights"])?;
+    let (first, second) = test.groups.split_once(" - ")?;
+    let [first, second] = [first, second].map(|level| people(&factor.name, level));
+    Some(format!(
+        "{} with animals above nights, {first} less {second}: {} (n = {}; {}).",
+        capital(&headline.words()),
+        difference_and_interval(headline.metric, test.effect?, test.interval),
+        test.animals.first()?,
+        test.reason
+    ))
+}
+
+/// A metric against a number that differs between the nights of an animal.
+pub(super) fn within_nights(
+    headline: &Headline,
+    factor: &Factor,
+    tests: &[MetricTest],
+    questions: usize,
+) -> Option<String> {
+    let slope = headline.test(tests, &factor.name, &["slope_within_animals"])?;
+    let words = headline.words();
+    let n = slope.animals.first()?;
+    Some(format!(
+        "Within animals, {} (n = {n} {}; labels shuffled inside animals, {}).",
+        change(&words, headline, factor, slope)?,
+        slope.reason,
+        chance(slope, questions)
+    ))
+}
+
+/// `path length rose by 2 m with each degree of warmth, 95 % interval 1 to 3 m`.
+fn change(words: &str, headline: &Headline, factor: &Factor, slope: &TestRow) -> Option<String> {
+    let effect = slope.effect?;
+    let way = if effect >= 0.0 { "rose" } else { "fell" };
+    let ends =
+        slope.interval.map(|[low, high]| if effect >= 0.0 { [low, high] } else { [-high, -low] });
+    let ends = ends.map_or_else(String::new, |ends| {
+        format!(", 95 % interval {}", interval(headline.metric, ends))
+    });
+    let (name, unit) = in_words(&factor.name);
+    let each = unit.map_or(name.clone(), |unit| format!("{unit} of {name}"));
+    let size = difference(headline.metric, effect.abs());
+    Some(format!("{words} {way} by {size} with each {each}{ends}"))
 }
 
 /// Whether animals head one way, and whether that must be known first.
@@ -90,15 +132,71 @@ pub(super) fn direction(
     let length = significant(row.effect.unwrap_or(0.0), 2);
     let mut text = format!(
         "Net directions of {} {about}: mean resultant {length} (0 every way, 1 all one way), \
-         Rayleigh p = {}.",
+         Rayleigh {}.",
         count_of(headings.len(), "animal"),
-        p_value(p)
+        p_equals(p)
     );
     let v_test = found("v_test").and_then(|row| Some((question.direction?, row.p?)));
     if let Some((stated, p)) = v_test {
         let stated = degrees(stated.to_degrees());
-        text += &format!(" Towards {stated}, one-sided: V-test p = {}.", p_value(p));
+        text += &format!(" Towards {stated}, one-sided: V-test {}.", p_equals(p));
     }
     text += &analysis.left_out_of_directions();
     (text, question.direction.is_some())
+}
+
+/// Where the animals of each group head, and whether both groups head the same way.
+pub(super) fn directions_of_groups(factor: &Factor, tests: &[MetricTest]) -> Option<String> {
+    let own: Vec<&TestRow> = of_bearings(tests, &factor.name).collect();
+    let means: Vec<String> = own
+        .iter()
+        .filter(|row| row.test == "mean_direction")
+        .filter_map(|row| {
+            let ends = turned(row.interval);
+            let n = row.animals.first()?;
+            let who = people(&factor.name, &row.groups);
+            Some(format!("{who} about {} ({ends}n = {n})", degrees(row.effect?.rem_euclid(360.0))))
+        })
+        .collect();
+    let same = own.iter().find(|row| row.test == "same_direction");
+    let same = same.map(|row| match row.p {
+        Some(p) => format!("; test of a common direction, {}", p_equals(p)),
+        None => format!("; no test of a common direction: {}", row.reason),
+    });
+    let same = same.unwrap_or_default();
+    (!means.is_empty()).then(|| format!("Mean net directions: {}{same}.", list(&means)))
+}
+
+/// How far animals headed from the bearing of a place.
+pub(super) fn towards_place(place: &str, tests: &[MetricTest]) -> Option<String> {
+    let find = |name| of_bearings(tests, place).find(|row| row.test == name);
+    let row = find("heading_to_place")?;
+    let Some(effect) = row.effect else {
+        return Some(format!("Headings towards {place}: none: {}.", row.reason));
+    };
+    let side = if effect < 0.0 { "left" } else { "right" };
+    let test = find("v_test_to_place").and_then(|row| row.p);
+    let test = test
+        .map_or_else(String::new, |p| format!("; towards it, one-sided, V-test {}", p_equals(p)));
+    Some(format!(
+        "Animals headed on average {} to the {side} of {place} ({}n = {}{test}).",
+        degrees(effect.abs()),
+        turned(row.interval),
+        row.animals.first()?
+    ))
+}
+
+fn of_bearings<'a>(tests: &'a [MetricTest], factor: &'a str) -> impl Iterator<Item = &'a TestRow> {
+    let bearing = Metric::NetBearing.entry().name;
+    let own =
+        move |test: &&MetricTest| test.metric == bearing && test.part == 0 && test.factor == factor;
+    tests.iter().filter(own).map(|test| &test.row)
+}
+
+/// The interval of an angle, before what follows it.
+fn turned(interval: Option<[f64; 2]>) -> String {
+    interval.map_or_else(String::new, |ends| {
+        let [low, high] = ends.map(|end| minus(&format!("{end:.0}")));
+        format!("95 % interval {low} to {high}°; ")
+    })
 }

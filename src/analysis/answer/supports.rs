@@ -1,6 +1,6 @@
 //! What was used and what was chosen, in sentences.
 
-use super::words::{list, shuffles};
+use super::words::{capital, list, minus, p_equals, p_value};
 use crate::analysis::Analysis;
 use crate::analysis::comparison::MetricTest;
 use crate::analysis::usage::{
@@ -59,7 +59,6 @@ pub(super) fn chosen(analysis: &Analysis, tests: &[MetricTest]) -> Option<String
         return Some(format!("Use against what was on offer: no test: {}.", fit.row.reason));
     };
     let n = fit.row.animals.first().copied().unwrap_or(0);
-    let often = shuffles(p).replace("shuffles", "changes of sign");
     let part = |words: &str, list_of: Vec<String>| {
         (!list_of.is_empty()).then(|| format!("{words} {}", list(&list_of)))
     };
@@ -67,5 +66,44 @@ pub(super) fn chosen(analysis: &Analysis, tests: &[MetricTest]) -> Option<String
         [part("more than its share on offer:", of(true)), part("less than its share:", of(false))];
     let parts: Vec<String> = parts.into_iter().flatten().collect();
     let head = if parts.is_empty() { "no support stands out".into() } else { parts.join("; ") };
-    Some(format!("Used {head} (n = {n}; as far from what was on offer by chance in {often})."))
+    Some(format!("Used {head} (n = {n}; sign-flip test, {}).", p_equals(p)))
+}
+
+/// What was measured at anchors against points beside the path, column by column.
+pub(super) fn beside(tests: &[MetricTest]) -> Vec<String> {
+    let own = || tests.iter().filter(|test| test.metric == "microhabitat");
+    let odds = |column: &str| {
+        let row =
+            own().find(|test| test.factor == column && test.row.test == "conditional_logistic")?;
+        let [low, high] = row.row.interval?.map(|end| significant(end, 3));
+        let ratio = significant(row.row.effect?, 3);
+        Some(format!("; odds ratio of use with each unit {ratio}, 95 % interval {low} to {high}"))
+    };
+    let said = |test: &MetricTest| {
+        let (row, column) = (&test.row, test.factor.replace('_', " "));
+        let (Some(effect), Some(p)) = (row.effect, row.p) else {
+            return format!("{} at anchors and beside: no test: {}.", capital(&column), row.reason);
+        };
+        let more = if effect < 0.0 { "less" } else { "more" };
+        let ends =
+            row.interval.map(|[low, high]| if effect < 0.0 { [-high, -low] } else { [low, high] });
+        let ends = ends.map_or_else(String::new, |ends| {
+            let [low, high] = ends.map(|end| minus(&significant(end, 3)));
+            format!("95 % interval {low} to {high}; ")
+        });
+        let n = row.animals.first().copied().unwrap_or(0);
+        let all = row.p_adjusted.filter(|all| *all > p);
+        let all = all
+            .map_or_else(String::new, |all| format!(", allowing for all columns {}", p_value(all)));
+        format!(
+            "{} at anchors was {} {more} than at points beside the path ({ends}n = {n}, {}; \
+             sign-flip test, {}{all}{}).",
+            capital(&column),
+            significant(effect.abs(), 3),
+            row.reason,
+            p_equals(p),
+            odds(&test.factor).unwrap_or_default(),
+        )
+    };
+    own().filter(|test| test.row.test == "matched_points").map(said).collect()
 }

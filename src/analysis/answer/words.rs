@@ -107,15 +107,6 @@ pub(super) fn p_equals(p: f64) -> String {
     if p.starts_with('<') { format!("p {p}") } else { format!("p = {p}") }
 }
 
-/// How often changes of sign or shuffles bring about as much.
-pub(super) fn shuffles(p: f64) -> String {
-    if p < 0.005 {
-        "fewer than 1 of 100 shuffles".to_owned()
-    } else {
-        format!("{:.0} of 100 shuffles", 100.0 * p)
-    }
-}
-
 /// A p value as it is printed.
 pub fn p_value(p: f64) -> String {
     if p < 0.0001 { "< 0.0001".into() } else { significant(p, 2) }

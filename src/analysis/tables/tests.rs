@@ -19,7 +19,7 @@ pub fn table() -> Table {
         number("low95", "", 5, "lower end of the 95 % interval of the effect"),
         number("high95", "", 5, "upper end of the 95 % interval of the effect"),
         number("p_value", "1", 5, "the chance of as much, either way, without a true difference"),
-        number("p_adjusted", "1", 5, "the same, for the tests of one question together (Holm)"),
+        number("p_adjusted", "1", 5, "the same, allowing for the tests of one family together"),
         count("arrangements", "shuffles gone through, or drawn"),
         number("p_standard_error", "1", 5, "Monte Carlo error of p; blank where all were counted"),
         text("reason", "why there is no test, or what else must be known"),

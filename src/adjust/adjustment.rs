@@ -44,18 +44,36 @@ pub fn adjust(
     method: Method,
     keep_factors: bool,
 ) -> Adjusted {
-    adjust_without(network, precision, ground, (method, keep_factors), &[])
+    let how = How { method, keep_factors, other_starts: true, left_out: &[] };
+    adjust_as(network, precision, ground, how)
 }
 
-/// The same with the readings of `left_out` weighed so little that they tell nothing; only by least
-/// squares.
+/// Least squares with the readings of `left_out` weighed so little that they tell nothing, for sums of
+/// residuals: nearest to the raw walk, since a lower minimum beside it changes such sums little.
 pub(super) fn adjust_without(
     network: &Network,
     precision: &Precision,
     ground: &Ground,
-    (method, keep_factors): (Method, bool),
     left_out: &[ReadAt],
 ) -> Adjusted {
+    let method = Method::LeastSquares;
+    let how = How { method, keep_factors: false, other_starts: false, left_out };
+    adjust_as(network, precision, ground, how)
+}
+
+/// How to adjust.
+#[derive(Clone, Copy)]
+pub(super) struct How<'a> {
+    method: Method,
+    keep_factors: bool,
+    /// Whether a lower minimum is looked for beside the one next to the raw walk.
+    other_starts: bool,
+    /// Readings that are to tell nothing.
+    left_out: &'a [ReadAt],
+}
+
+fn adjust_as(network: &Network, precision: &Precision, ground: &Ground, how: How<'_>) -> Adjusted {
+    let method = how.method;
     let raw = raw(network, precision, ground);
     let common = Common::of(network, precision);
     let mut adjusted =
@@ -65,10 +83,8 @@ pub(super) fn adjust_without(
         Method::LeastSquares | Method::Robust => {
             adjusted.positions.clone_from(&raw.start.positions);
             adjusted.line_covariances = vec![Matrix3::zeros(); network.lines.len()];
-            let robust = method == Method::Robust;
             let (raw, common) = (&raw, &common);
-            let task =
-                Task { network, precision, ground, raw, common, keep_factors, robust, left_out };
+            let task = Task { network, precision, ground, raw, common, how };
             task.gather_all(&mut adjusted);
         }
         Method::CompassRule => {
@@ -112,10 +128,7 @@ pub(super) struct Task<'a> {
     pub(super) raw: &'a Raw,
     /// The common errors that the readings of the network have been freed of.
     pub(super) common: &'a Common,
-    pub(super) keep_factors: bool,
-    pub(super) robust: bool,
-    /// Readings that are to tell nothing.
-    pub(super) left_out: &'a [ReadAt],
+    pub(super) how: How<'a>,
 }
 
 /// One part solved.
@@ -234,7 +247,11 @@ impl Task<'_> {
                 (near, None) => near,
             }
         };
-        lowest_of_others(problem, found, &walk).map_err(|stuck| unsettled(part, stuck))
+        let lowest = match self.how.other_starts {
+            true => lowest_of_others(problem, found, &walk),
+            false => found,
+        };
+        lowest.map_err(|stuck| unsettled(part, stuck))
     }
 
     fn solve_at(
@@ -244,8 +261,8 @@ impl Task<'_> {
         local: &[usize],
     ) -> Result<PartResult, Unsettled> {
         let mut model = model(self.network, part, self.precision, raw, local);
-        leave_out(&mut model, part, self.left_out);
-        if self.robust {
+        leave_out(&mut model, part, self.how.left_out);
+        if self.how.method == Method::Robust {
             self.reweigh(&mut model, raw, part)?;
         }
         let problem = Problem::new(&model, self.ground, part.nodes.len());
@@ -271,7 +288,7 @@ impl Task<'_> {
         drop(inverse);
         let known = (self.network, self.precision);
         let errors =
-            self.keep_factors.then(|| AllErrors::of(&problem, known, &part.nodes, x, &within));
+            self.how.keep_factors.then(|| AllErrors::of(&problem, known, &part.nodes, x, &within));
         let sharing = self.sharing(part, &problem, (x, &factor), &fit);
         let Problem { pattern, .. } = problem;
         let lean = lean::column(&model, &pattern, &factor);

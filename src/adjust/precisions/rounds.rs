@@ -2,7 +2,7 @@
 
 use super::super::adjustment::adjust_without;
 use super::super::left_out::ReadAt;
-use super::super::outcome::{Adjusted, Method, Residual};
+use super::super::outcome::{Adjusted, Residual};
 use super::LEAST_FREEDOM;
 use super::graded::{Graded, Grading, KINDS, Scatter, observer_of, scaled};
 use super::slips::{Slip, fits_after_all, rough, worst};
@@ -85,8 +85,7 @@ pub(super) fn settle(
     ground: &Ground,
     shown: &[bool],
 ) -> Rounds {
-    let how = (Method::LeastSquares, false);
-    let stated = adjust_without(network, precision, ground, how, &[]);
+    let stated = adjust_without(network, precision, ground, &[]);
     let grading = Grading::of(network, &stated.residuals);
     let mut study = Study { network, precision, ground, shown, merged: false, grading };
     let told = Told { precision: precision.clone(), adjusted: stated };
@@ -202,8 +201,7 @@ impl Study<'_> {
     fn adjusted(&self, factors: &[f64; KINDS], left_out: &[Slip]) -> Told {
         let precision = scaled(self.precision, factors);
         let without: Vec<ReadAt> = left_out.iter().map(|(_, read)| *read).collect();
-        let how = (Method::LeastSquares, false);
-        let adjusted = adjust_without(self.network, &precision, self.ground, how, &without);
+        let adjusted = adjust_without(self.network, &precision, self.ground, &without);
         Told { precision, adjusted }
     }
 

@@ -155,7 +155,7 @@ pub(super) fn directions_of_groups(factor: &Factor, tests: &[MetricTest]) -> Opt
             let ends = turned(row.interval);
             let n = row.animals.first()?;
             let who = people(&factor.name, &row.groups);
-            Some(format!("{who} about {} ({ends}n = {n})", degrees(row.effect?.rem_euclid(360.0))))
+            Some(format!("{who} about {:.0}° ({ends}n = {n})", row.effect?.rem_euclid(360.0)))
         })
         .collect();
     let same = own.iter().find(|row| row.test == "same_direction");
@@ -175,15 +175,20 @@ pub(super) fn towards_place(place: &str, tests: &[MetricTest]) -> Option<String>
         return Some(format!("Headings towards {place}: none: {}.", row.reason));
     };
     let side = if effect < 0.0 { "left" } else { "right" };
+    let n = row.animals.first()?;
     let test = find("v_test_to_place").and_then(|row| row.p);
     let test = test
         .map_or_else(String::new, |p| format!("; towards it, one-sided, V-test {}", p_equals(p)));
-    Some(format!(
-        "Animals headed on average {} to the {side} of {place} ({}n = {}{test}).",
-        degrees(effect.abs()),
-        turned(row.interval),
-        row.animals.first()?
-    ))
+    Some(match row.interval {
+        Some(_) => format!(
+            "Animals headed on average {:.0}° to the {side} of {place} ({}n = {n}{test}).",
+            effect.abs(),
+            turned(row.interval),
+        ),
+        None => format!(
+            "Headings of animals from the bearing of {place} show no common direction (n = {n}{test})."
+        ),
+    })
 }
 
 fn of_bearings<'a>(tests: &'a [MetricTest], factor: &'a str) -> impl Iterator<Item = &'a TestRow> {

@@ -90,10 +90,10 @@ fn other_questions_are_answered_too() {
     for (arguments, phrase) in [
         (
             vec!["--with", "rain_mm"],
-            "Path length rose by 4.9 m with each mm of rain (95 % interval 1.1 to",
+            "Path length rose by 4.9 m with each mm of rain, 95 % interval 1.1 to",
         ),
         (vec!["--pairs", "night=1,2"], "night 2 less 1 of the same animals: difference −43 m"),
-        (vec!["--direction", "140"], "Towards 140.0°, one-sided: V-test p = "),
+        (vec!["--direction", "140"], "Towards 140.0°, one-sided: V-test p"),
         (vec!["--by", "species"], "Nothing to compare by species: it is Glis glis throughout."),
         (vec![], "of an invented wood: by age\n"),
     ] {

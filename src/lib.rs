@@ -1,7 +1,7 @@
 //! Perchline rebuilds the path of a climbing animal from the thread it trailed behind it.
 //!
 //! The rooms, in the order data flows through them; a room knows only rooms above it (the exact
-//! list is tested in `tests/arrows.rs`). Nothing is re-exported here: every path names its room.
+//! list is tested in `tests/book/arrows.rs`). Nothing is re-exported here: every path names its room.
 
 pub mod adjust;
 pub mod analysis;

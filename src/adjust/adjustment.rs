@@ -247,10 +247,8 @@ impl Task<'_> {
                 (near, None) => near,
             }
         };
-        let lowest = match self.how.other_starts {
-            true => lowest_of_others(problem, found, &walk),
-            false => found,
-        };
+        let lowest =
+            if self.how.other_starts { lowest_of_others(problem, found, &walk) } else { found };
         lowest.map_err(|stuck| unsettled(part, stuck))
     }
 

@@ -100,7 +100,7 @@ fn questions(
     let by = question.by.iter().enumerate().map(|(at, factor)| {
         let mut lead = between::sentences(factor, groups, tests, count);
         let mut rest = lead.split_off(usize::from(at < FIRST));
-        rest.extend(HEADLINES.iter().filter_map(|h| others::over_nights(h, factor, tests)));
+        rest.extend(others::over_nights(factor, tests));
         rest.extend(others::directions_of_groups(factor, tests));
         Said::new(format!("By {}", factor.name.replace('_', " ")), lead, rest)
     });
@@ -112,9 +112,10 @@ fn questions(
         }
         for factor in &question.with {
             others.extend(others::against(headline, factor, tests, count));
-            others.extend(others::within_nights(headline, factor, tests, count));
         }
     }
+    let with = question.with.iter();
+    others.extend(with.filter_map(|factor| others::within_nights(factor, tests, count)));
     said.push(Said::new("The same animals twice, and numbers", others, Vec::new()));
     let (direction, first) = others::direction(analysis, question, tests);
     let [lead, mut rest] =

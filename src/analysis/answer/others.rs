@@ -5,7 +5,7 @@ use super::words::{
 };
 use crate::analysis::Analysis;
 use crate::analysis::comparison::{MetricTest, headings};
-use crate::analysis::headlines::Headline;
+use crate::analysis::headlines::{HEADLINES, Headline};
 use crate::analysis::question::Question;
 use crate::compare::TestRow;
 use crate::compare::directions::mean_vector;
@@ -59,39 +59,45 @@ pub(super) fn against(
 }
 
 /// Two groups by the model of repeated nights, in which each night weighs by what it knows.
-pub(super) fn over_nights(
-    headline: &Headline,
-    factor: &Factor,
-    tests: &[MetricTest],
-) -> Option<String> {
-    let test = headline.test(tests, &factor.name, &["repeated_nights"])?;
-    let (first, second) = test.groups.split_once(" - ")?;
+pub(super) fn over_nights(factor: &Factor, tests: &[MetricTest]) -> Option<String> {
+    let row = |headline: &Headline| headline.test(tests, &factor.name, &["repeated_nights"]);
+    let one = |headline: &Headline| {
+        let test = row(headline)?;
+        let ends = test
+            .interval
+            .map_or_else(String::new, |ends| format!("{}; ", interval(headline.metric, ends)));
+        let size = difference(headline.metric, test.effect?);
+        Some(format!("{} {size} ({ends}n = {})", headline.words(), test.animals.first()?))
+    };
+    let each: Vec<String> = HEADLINES.iter().filter_map(one).collect();
+    let groups = HEADLINES.iter().find_map(|headline| Some(row(headline)?.groups.clone()))?;
+    let (first, second) = groups.split_once(" - ")?;
     let [first, second] = [first, second].map(|level| people(&factor.name, level));
-    Some(format!(
-        "{} with animals above nights, {first} less {second}: {} (n = {}; {}).",
-        capital(&headline.words()),
-        difference_and_interval(headline.metric, test.effect?, test.interval),
-        test.animals.first()?,
-        test.reason
-    ))
+    (!each.is_empty()).then(|| {
+        format!(
+            "By a mixed model of complete nights, animals above nights above measurement error, {first} \
+             less {second} with 95 % intervals: {}.",
+            list(&each)
+        )
+    })
 }
 
-/// A metric against a number that differs between the nights of an animal.
+/// What goes with a number that differs between the nights of an animal, the animal held against itself.
 pub(super) fn within_nights(
-    headline: &Headline,
     factor: &Factor,
     tests: &[MetricTest],
     questions: usize,
 ) -> Option<String> {
-    let slope = headline.test(tests, &factor.name, &["slope_within_animals"])?;
-    let words = headline.words();
-    let n = slope.animals.first()?;
-    Some(format!(
-        "Within animals, {} (n = {n} {}; labels shuffled inside animals, {}).",
-        change(&words, headline, factor, slope)?,
-        slope.reason,
-        chance(slope, questions)
-    ))
+    let one = |headline: &Headline| {
+        let slope = headline.test(tests, &factor.name, &["slope_within_animals"])?;
+        let n = slope.animals.first()?;
+        let change = change(&headline.words(), headline, factor, slope)?;
+        Some(format!("{change} (n = {n} {}; {})", slope.reason, chance(slope, questions)))
+    };
+    let each: Vec<String> = HEADLINES.iter().filter_map(one).collect();
+    (!each.is_empty()).then(|| {
+        format!("Within animals, values shuffled inside each animal: {}.", each.join("; "))
+    })
 }
 
 /// `path length rose by 2 m with each degree of warmth, 95 % interval 1 to 3 m`.
@@ -152,10 +158,13 @@ pub(super) fn directions_of_groups(factor: &Factor, tests: &[MetricTest]) -> Opt
         .iter()
         .filter(|row| row.test == "mean_direction")
         .filter_map(|row| {
-            let ends = turned(row.interval);
             let n = row.animals.first()?;
             let who = people(&factor.name, &row.groups);
-            Some(format!("{who} about {:.0}° ({ends}n = {n})", row.effect?.rem_euclid(360.0)))
+            let mean = row.effect?.rem_euclid(360.0);
+            Some(match row.interval {
+                Some(_) => format!("{who} about {mean:.0}° ({}n = {n})", turned(row.interval)),
+                None => format!("{who} none in common (n = {n})"),
+            })
         })
         .collect();
     let same = own.iter().find(|row| row.test == "same_direction");

@@ -4,8 +4,8 @@ mod chain;
 
 use chain::chain;
 use criterion::{BenchmarkId, Criterion, Throughput, criterion_group, criterion_main};
-use perchline::adjust::{Method, adjust};
-use perchline::ground::Ground;
+use perchline::adjustment::{Method, adjust};
+use perchline::maths::ground::Ground;
 use std::hint::black_box;
 
 fn bench(criterion: &mut Criterion) {

@@ -1,10 +1,10 @@
 //! Exact tests between groups of animals, and their intervals, by group size.
 
 use criterion::{BenchmarkId, Criterion, criterion_group, criterion_main};
-use perchline::statistics::bootstrap::{RESAMPLES, Resamples};
-use perchline::statistics::describe::mean;
-use perchline::statistics::permutation::{difference_of_means, studentised};
-use perchline::statistics::rank::mann_whitney;
+use perchline::maths::statistics::bootstrap::{RESAMPLES, Resamples};
+use perchline::maths::statistics::describe::mean;
+use perchline::maths::statistics::permutation::{difference_of_means, studentised};
+use perchline::maths::statistics::rank::mann_whitney;
 
 /// Values without ties, the same at each run.
 fn values(n: usize, first: f64) -> Vec<f64> {

@@ -4,8 +4,8 @@ mod chain;
 
 use chain::chain;
 use criterion::{BatchSize, BenchmarkId, Criterion, Throughput, criterion_group, criterion_main};
-use perchline::analysis::progress::Progress;
-use perchline::analysis::{Wanted, analyse};
+use perchline::results::progress::Progress;
+use perchline::results::{Wanted, analyse};
 use std::hint::black_box;
 
 const DRAWS: usize = 512;

@@ -2,11 +2,11 @@
 //! that a lost O(n) shows at once.
 
 use criterion::{BenchmarkId, Criterion, Throughput, criterion_group, criterion_main};
-use perchline::check::check;
-use perchline::fault::Faults;
-use perchline::input::csv::read_grid;
-use perchline::network::build;
+use perchline::adjustment::network::build;
+use perchline::results::rules::check;
 use perchline::survey::dictionary::ANCHORS;
+use perchline::survey::fault::Faults;
+use perchline::survey::input::csv::read_grid;
 use perchline::survey::settings::Settings;
 use perchline::survey::{Grids, Survey, read_tables};
 use std::fmt::Write;

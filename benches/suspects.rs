@@ -2,9 +2,9 @@
 //! 10,000 anchors with 50 ties and one slip or ten.
 
 use criterion::{Criterion, criterion_group, criterion_main};
-use perchline::adjust::suspects::suspects;
-use perchline::ground::Ground;
-use perchline::network::build;
+use perchline::adjustment::network::build;
+use perchline::adjustment::suspects::suspects;
+use perchline::maths::ground::Ground;
 use perchline::planning::dice::Dice;
 use perchline::planning::measure::Writing;
 use perchline::planning::simulate::{Made, Wish, measured};

@@ -6,12 +6,12 @@
     reason = "an example has a terminal and writes one file"
 )]
 
-use perchline::analysis::progress::Progress;
-use perchline::analysis::{Analysis, Wanted, analyse};
-use perchline::figure::encode::{Format, encode};
-use perchline::figure::{Drawing, Letters, all};
-use perchline::input::source::read_survey;
-use perchline::network::build;
+use perchline::adjustment::network::build;
+use perchline::products::figure::encode::{Format, encode};
+use perchline::products::figure::{Drawing, Letters, all};
+use perchline::results::progress::Progress;
+use perchline::results::{Analysis, Wanted, analyse};
+use perchline::survey::input::source::read_survey;
 use std::env::args_os;
 use std::path::Path;
 use std::process::ExitCode;

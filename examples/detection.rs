@@ -6,12 +6,12 @@
 
 #![expect(clippy::print_stdout, reason = "a measuring program")]
 
-use perchline::adjust::observation::Kind;
-use perchline::adjust::slip::{Slip, WouldRead};
-use perchline::adjust::suspects::{Explanation, suspects};
-use perchline::adjust::{Adjusted, Method, adjust};
-use perchline::ground::Ground;
-use perchline::network::{Network, Written, build};
+use perchline::adjustment::network::{Network, Written, build};
+use perchline::adjustment::observation::Kind;
+use perchline::adjustment::slip::{Slip, WouldRead};
+use perchline::adjustment::suspects::{Explanation, suspects};
+use perchline::adjustment::{Adjusted, Method, adjust};
+use perchline::maths::ground::Ground;
 use perchline::planning::measure::Writing;
 use perchline::planning::simulate::{Planted, Wish, simulate};
 use perchline::planning::truth::{Habit, Mark};

@@ -5,16 +5,16 @@
 
 #![expect(clippy::print_stdout, reason = "a measuring program")]
 
-use perchline::analysis::progress::Progress;
-use perchline::analysis::{Wanted, analyse};
-use perchline::metrics::METRICS;
-use perchline::network::build;
+use perchline::adjustment::network::build;
+use perchline::measures::metrics::METRICS;
 use perchline::planning::dice::Dice;
 use perchline::planning::forecast::{Planned, Variant, forecast};
 use perchline::planning::measure::Writing;
 use perchline::planning::plan::{PlannedLeg, laid_out, sketched};
 use perchline::planning::simulate::{Made, Wish, measured};
 use perchline::planning::truth::{Habit, Mark};
+use perchline::results::progress::Progress;
+use perchline::results::{Wanted, analyse};
 use perchline::survey::settings::Precision;
 
 const PLANS: [&str; 2] =

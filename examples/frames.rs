@@ -6,12 +6,12 @@
 
 #![expect(clippy::print_stdout, reason = "a measuring program")]
 
-use perchline::analysis::progress::Progress;
-use perchline::analysis::{Wanted, analyse};
-use perchline::input::source::read_survey;
-use perchline::network::build;
-use perchline::scene::palette::FAINT;
-use perchline::scene::space;
+use perchline::adjustment::network::build;
+use perchline::products::scene::palette::FAINT;
+use perchline::products::scene::space;
+use perchline::results::progress::Progress;
+use perchline::results::{Wanted, analyse};
+use perchline::survey::input::source::read_survey;
 use perchline::viewer::eye::Look;
 use perchline::viewer::marks::Marks;
 use perchline::viewer::view::View;

@@ -14,13 +14,13 @@
     reason = "a measuring program"
 )]
 
-use perchline::statistics::chance::Chance;
-use perchline::statistics::describe::sd;
-use perchline::statistics::interval::{normal_cdf, normal_quantile};
-use perchline::statistics::permutation::{
+use perchline::maths::statistics::chance::Chance;
+use perchline::maths::statistics::describe::sd;
+use perchline::maths::statistics::interval::{normal_cdf, normal_quantile};
+use perchline::maths::statistics::permutation::{
     interval_of_difference, interval_of_pairs, signs, studentised,
 };
-use perchline::statistics::power::{
+use perchline::maths::statistics::power::{
     Aim, Design, PairedDesign, PilotValue, Spread, animals_needed, expected, expected_of_pairs,
     power, power_of_pairs, spread_of_pilot, upper_factor,
 };

@@ -4,11 +4,11 @@
 
 #![expect(clippy::print_stdout, reason = "the table is the result")]
 
-use perchline::statistics::circular::MeanVector;
-use perchline::statistics::interval::chi_square_upper;
-use perchline::statistics::permutation::{difference_of_means, signs, studentised};
-use perchline::statistics::rank::{kruskal_wallis, mann_whitney, spearman};
-use perchline::support::selection::{Choice, fit};
+use perchline::maths::statistics::circular::MeanVector;
+use perchline::maths::statistics::interval::chi_square_upper;
+use perchline::maths::statistics::permutation::{difference_of_means, signs, studentised};
+use perchline::maths::statistics::rank::{kruskal_wallis, mann_whitney, spearman};
+use perchline::measures::support::selection::{Choice, fit};
 use perchline::survey::names::Names;
 use rand_distr::{Distribution, Gamma, LogNormal, StandardNormal, StandardUniform};
 use rand_xoshiro::Xoshiro256PlusPlus;

@@ -1,35 +1,23 @@
 //! Perchline rebuilds the path of a climbing animal from the thread it trailed behind it.
 //!
-//! The rooms, in the order data flows through them; a room knows only rooms above it (the exact
-//! list is tested in `tests/book/arrows.rs`). Nothing is re-exported here: every path names its room.
+//! The wings, in the order data flows through them; a wing knows only wings above it (the exact
+//! list is tested in `tests/book/arrows.rs`). Nothing is re-exported here: every path names its wing.
 
-pub mod adjust;
-pub mod analysis;
-pub mod check;
-pub mod cli;
-pub mod compare;
-pub mod cores;
-pub mod dots;
-pub mod earth;
-pub mod export;
-pub mod fault;
-pub mod figure;
-pub mod ground;
-pub mod input;
-pub mod load;
-pub mod markup;
-pub mod metrics;
-pub mod network;
-pub mod path;
-pub mod planning;
-pub mod quantity;
-pub mod report;
-pub mod scene;
-pub mod sources;
-pub mod statistics;
-pub mod support;
+pub mod maths;
+
 pub mod survey;
-pub mod template;
-pub mod typeface;
+
+pub mod adjustment;
+
+pub mod measures;
+
+pub mod results;
+
+pub mod planning;
+
+pub mod products;
+
 #[cfg(feature = "viewer")]
 pub mod viewer;
+
+pub mod cli;

@@ -1,9 +1,9 @@
 //! A made-up trail of any length.
 
-use perchline::fault::Faults;
-use perchline::input::csv::read_grid;
-use perchline::network::{Network, build};
+use perchline::adjustment::network::{Network, build};
 use perchline::survey::dictionary::{ANCHORS, TIES};
+use perchline::survey::fault::Faults;
+use perchline::survey::input::csv::read_grid;
 use perchline::survey::settings::Settings;
 use perchline::survey::{Grids, Survey, read_tables};
 use rows::{HEADINGS, rows};

@@ -1,10 +1,10 @@
 //! How often intervals held the truth.
 
 use super::made_up::walk::Truth;
-use perchline::analysis::{Analysis, MetricRow};
-use perchline::metrics::{METRICS, Metric, Shape, Subject, Values, measure};
-use perchline::path::{Geometry, Path};
-use perchline::quantity::Turn;
+use perchline::adjustment::path::{Geometry, Path};
+use perchline::maths::quantity::Turn;
+use perchline::measures::metrics::{METRICS, Metric, Shape, Subject, Values, measure};
+use perchline::results::{Analysis, MetricRow};
 
 /// Of the trails for which a metric is defined in truth.
 #[derive(Clone, Copy, Debug, Default, PartialEq, Eq)]

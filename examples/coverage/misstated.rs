@@ -5,7 +5,7 @@ use super::made_up::protocol::Protocol;
 use super::made_up::sheet::Errors;
 use super::made_up::{Wish, study};
 use super::protocols::{analysed, cells_of, heading, joined};
-use perchline::analysis::Analysis;
+use perchline::results::Analysis;
 
 /// Of the first study; each further one has the next.
 const SEED: u64 = 160_001;

@@ -2,13 +2,13 @@
 
 use super::made_up::dice::Dice;
 use super::made_up::walk::{Animal, Habit, Truth, sd_of_tape, walk};
-use perchline::adjust::precisions::{Graded, precisions};
-use perchline::fault::Faults;
-use perchline::ground::Ground;
-use perchline::input::csv::read_grid;
-use perchline::network::build;
-use perchline::quantity::{Bearing, Incline, Turn};
+use perchline::adjustment::network::build;
+use perchline::adjustment::precisions::{Graded, precisions};
+use perchline::maths::ground::Ground;
+use perchline::maths::quantity::{Bearing, Incline, Turn};
 use perchline::survey::dictionary::{ANCHORS, TIES};
+use perchline::survey::fault::Faults;
+use perchline::survey::input::csv::read_grid;
 use perchline::survey::{Grids, read_tables, settings};
 
 /// Of the first study; each further one has the next.

@@ -1,7 +1,7 @@
 //! Studies in which nothing differs: how often a difference is claimed.
 
 use super::{Dice, SPREADS, Spread};
-use perchline::statistics::permutation::{several_groups, studentised, two_groups};
+use perchline::maths::statistics::permutation::{several_groups, studentised, two_groups};
 
 /// How much the metrics of one animal have in common.
 const COMMON: f64 = 0.5;

@@ -9,9 +9,9 @@
 mod families;
 mod selection;
 
-use perchline::statistics::chance::Chance;
-use perchline::statistics::means::interval_of_mean;
-use perchline::statistics::permutation::{
+use perchline::maths::statistics::chance::Chance;
+use perchline::maths::statistics::means::interval_of_mean;
+use perchline::maths::statistics::permutation::{
     interval_of_difference, interval_of_pairs, signs, studentised,
 };
 use rand_distr::{Distribution, Exp1, Gamma, StandardNormal};

@@ -1,7 +1,7 @@
 //! Selection without preference: how often the intervals of all classes hold together.
 
 use super::Dice;
-use perchline::support::selection::{Choice, fit, selected};
+use perchline::measures::support::selection::{Choice, fit, selected};
 use perchline::survey::names::Names;
 use rand_distr::{Distribution, Gamma, Poisson, StandardNormal, StandardUniform};
 

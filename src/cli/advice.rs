@@ -2,11 +2,11 @@
 
 use super::suspects::Told;
 use super::terminal::{Terminal, Tone};
-use crate::adjust::advice::{Advice, BestTie};
-use crate::check::outlying::WorthALook;
-use crate::fault::Place;
-use crate::network::Written;
-use crate::quantity::{count_of, metres};
+use crate::adjustment::advice::{Advice, BestTie};
+use crate::adjustment::network::Written;
+use crate::maths::quantity::{count_of, metres};
+use crate::results::rules::outlying::WorthALook;
+use crate::survey::fault::Place;
 use serde_json::{Value, json};
 
 /// How a trail is checked: by nothing, in part, wholly.

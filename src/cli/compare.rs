@@ -3,14 +3,14 @@
 use super::args::CompareArgs;
 use super::terminal::{Terminal, Tone};
 use super::{Failure, options, rebuild, summary};
-use crate::analysis::answer::{TESTS, answer, headlines, p_value, people, value};
-use crate::analysis::comparison::{Comparison, GroupRow, MetricTest};
-use crate::analysis::question::Question;
-use crate::analysis::tables::{Cell, Emit, Table, groups, tests};
-use crate::analysis::{Analysis, PART_NAMES};
-use crate::fault::Severity;
-use crate::metrics::Metric;
-use crate::quantity::{count_of, significant};
+use crate::maths::quantity::{count_of, significant};
+use crate::measures::metrics::Metric;
+use crate::results::answer::{TESTS, answer, headlines, p_value, people, value};
+use crate::results::comparison::{Comparison, GroupRow, MetricTest};
+use crate::results::question::Question;
+use crate::results::tables::{Cell, Emit, Table, groups, tests};
+use crate::results::{Analysis, PART_NAMES};
+use crate::survey::fault::Severity;
 use serde_json::{Value, json};
 
 pub(super) fn run(args: &CompareArgs, terminal: &mut Terminal) -> Result<(), Failure> {

@@ -1,7 +1,7 @@
 //! Result tables as CSV and JSON, both in one pass over the rows.
 
-use crate::analysis::Analysis;
-use crate::analysis::tables::{Cell, Column, Kind, Table};
+use crate::results::Analysis;
+use crate::results::tables::{Cell, Column, Kind, Table};
 use std::io::{self, Write};
 
 /// Bytes gathered before they are written.

@@ -5,8 +5,8 @@ use super::encode::csv_line;
 use super::options::{self, Format};
 use super::terminal::Terminal;
 use super::{Failure, metadata, output, rebuild};
-use crate::export::{Layers, Trail, csv, geojson, glb, gpkg, gpx, kml};
-use crate::quantity::count_of;
+use crate::maths::quantity::count_of;
+use crate::products::export::{Layers, Trail, csv, geojson, glb, gpkg, gpx, kml};
 use serde_json::{Value, json};
 use std::collections::BTreeMap;
 

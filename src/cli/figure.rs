@@ -3,8 +3,8 @@
 use super::args::FigureArgs;
 use super::terminal::Terminal;
 use super::{Failure, options, output, rebuild};
-use crate::figure::encode::{Format, encode};
-use crate::figure::{KINDS, svg};
+use crate::products::figure::encode::{Format, encode};
+use crate::products::figure::{KINDS, svg};
 use serde_json::json;
 
 pub(super) fn run(args: &FigureArgs, terminal: &mut Terminal) -> Result<(), Failure> {

@@ -3,12 +3,12 @@
 use super::args::ForecastArgs;
 use super::terminal::{Terminal, Tone};
 use super::{Failure, options, study};
-use crate::input::source::read_text;
-use crate::metrics::{METRICS, Metric};
+use crate::maths::quantity::{count_of, metres, plain, significant};
+use crate::maths::statistics::power::{Spread, width_of_mean};
+use crate::measures::metrics::{METRICS, Metric};
 use crate::planning::forecast::{Variant, forecast};
 use crate::planning::plan::{PlannedLeg, sketched, tabled};
-use crate::quantity::{count_of, metres, plain, significant};
-use crate::statistics::power::{Spread, width_of_mean};
+use crate::survey::input::source::read_text;
 use serde_json::{Map, Value, json};
 
 /// The metrics of the table that is printed; all are in the JSON.

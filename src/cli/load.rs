@@ -4,15 +4,15 @@ use super::args::LoadArgs;
 use super::options::{self, LoadTable};
 use super::terminal::{Terminal, Tone};
 use super::{Failure, check};
-use crate::fault::{Faults, Severity};
-use crate::input::source::read_survey;
-use crate::load::{
+use crate::maths::quantity::{count_of, percent, plain, short};
+use crate::survey::Survey;
+use crate::survey::fault::{Faults, Severity};
+use crate::survey::input::source::read_survey;
+use crate::survey::load::{
     ASSUMED_THREAD_G_PER_M, CAUTIONS, Carrier, Limits, Load, Verdict, WHO_DECIDES, carriers,
     masses, thread_m,
 };
-use crate::quantity::{count_of, percent, plain, short};
-use crate::sources::Source;
-use crate::survey::Survey;
+use crate::survey::sources::Source;
 use serde_json::{Value, json};
 
 /// Shares of the table beside the limit: common practice, no source.

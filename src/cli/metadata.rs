@@ -1,9 +1,9 @@
 //! What the tables mean, for machines: CSV on the Web metadata, and the head of `results.json`.
 
-use crate::analysis::Analysis;
-use crate::analysis::hiding::SITE_DECIMALS;
-use crate::analysis::tables::{Column, Kind, Table};
-use crate::quantity::{Turn, plain};
+use crate::maths::quantity::{Turn, plain};
+use crate::results::Analysis;
+use crate::results::hiding::SITE_DECIMALS;
+use crate::results::tables::{Column, Kind, Table};
 use serde_json::{Value, json};
 
 /// The version of this program.

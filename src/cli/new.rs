@@ -3,7 +3,7 @@
 use super::args::NewArgs;
 use super::terminal::Terminal;
 use super::{Failure, output};
-use crate::template::{Choice, FIELD_SHEET, WORKBOOK, files};
+use crate::products::sheet::{Choice, FIELD_SHEET, WORKBOOK, files};
 use serde_json::json;
 
 pub(super) fn run(args: &NewArgs, terminal: &mut Terminal) -> Result<(), Failure> {

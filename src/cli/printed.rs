@@ -1,7 +1,7 @@
 //! The printed tables as CSV, each by itself, and as Markdown, all as they stand in a paper.
 
 use super::encode::csv_line;
-use crate::analysis::printed::Printed;
+use crate::results::printed::Printed;
 
 /// One table as CSV.
 pub(super) fn csv(table: &Printed) -> Vec<u8> {

@@ -4,8 +4,8 @@ use super::args::{RebuildArgs, SurveyArgs};
 use super::check::Checked;
 use super::terminal::Terminal;
 use super::{Failure, check, options, output, summary};
-use crate::analysis::{Analysis, Wanted, analyse, unsettled};
-use crate::fault::{Faults, Severity};
+use crate::results::{Analysis, Wanted, analyse, unsettled};
+use crate::survey::fault::{Faults, Severity};
 use serde_json::json;
 use std::mem::forget;
 

@@ -6,7 +6,7 @@
 //! that what a killed run left behind is known and cleared by the next. Runs into one place take
 //! turns by a lock on the folder around it.
 
-use crate::cores;
+use crate::maths::parallel;
 use std::ffi::OsString;
 use std::fs::{self, File};
 use std::io;
@@ -148,7 +148,7 @@ fn sync_within(folder: &Path) -> Result<(), Misplaced> {
     const AT_ONCE: usize = 8;
     let files = files_within(folder).map_err(Misplaced::at(folder))?;
     let synced = |path: &PathBuf| sync_file(path).map_err(Misplaced::at(path));
-    cores::at_once(AT_ONCE, &files, synced).into_iter().collect::<Result<(), _>>()?;
+    parallel::at_once(AT_ONCE, &files, synced).into_iter().collect::<Result<(), _>>()?;
     sync(folder);
     Ok(())
 }

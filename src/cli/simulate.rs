@@ -3,8 +3,8 @@
 use super::args::SimulateArgs;
 use super::terminal::Terminal;
 use super::{Failure, options, output};
+use crate::maths::quantity::count_of;
 use crate::planning::simulate::simulate;
-use crate::quantity::count_of;
 
 pub(super) fn run(args: &SimulateArgs, terminal: &mut Terminal) -> Result<(), Failure> {
     let wish = options::wish(args)?;

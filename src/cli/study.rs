@@ -5,14 +5,14 @@ use super::args::{ForecastArgs, SurveyArgs};
 use super::options::{self, Study};
 use super::terminal::{Terminal, Tone};
 use super::{Failure, rebuild};
-use crate::analysis::answer::capital;
-use crate::analysis::{PART_NAMES, Wanted};
+use crate::maths::quantity::count_of;
+use crate::maths::statistics::power::{Spread, Width};
 use crate::planning::study::limits::{limits, limits_of_pilot};
 use crate::planning::study::pilot::{PilotSurvey, of_survey};
 use crate::planning::study::words::{Subject, of_pilot, sentences, why_upper};
 use crate::planning::study::{Outlook, Question};
-use crate::quantity::count_of;
-use crate::statistics::power::{Spread, Width};
+use crate::results::answer::capital;
+use crate::results::{PART_NAMES, Wanted};
 use serde_json::{Value, json};
 
 /// What is expected by each spread that is planned by.

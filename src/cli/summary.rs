@@ -2,15 +2,15 @@
 
 use super::check::faults_words;
 use super::terminal::{Terminal, Tone};
-use crate::adjust::closure::Verdict;
-use crate::analysis::instruments::told;
-use crate::analysis::overview::{
+use crate::adjustment::closure::Verdict;
+use crate::results::instruments::told;
+use crate::results::overview::{
     ClosureWords, TRAIL_HEADS, closures_words as all_closures, not_known, overview, title,
     trail_lines, unchecked,
 };
-use crate::analysis::tables::{Cell, Table, tables};
-use crate::analysis::{Analysis, precisions};
-use crate::fault::{Faults, Severity};
+use crate::results::tables::{Cell, Table, tables};
+use crate::results::{Analysis, precisions};
+use crate::survey::fault::{Faults, Severity};
 use serde_json::{Map, Value, json};
 
 /// The summary of a rebuild.

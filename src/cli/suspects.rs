@@ -1,13 +1,13 @@
 //! Suspects and their explanations, in words and as JSON.
 
 use super::terminal::{Terminal, Tone};
-use crate::adjust::observation::Kind;
-use crate::adjust::slip::{Slip, WouldRead};
-use crate::adjust::suspects::{Explanation, Suspect};
-use crate::fault::Place;
-use crate::network::{Network, Written};
-use crate::quantity::metres;
+use crate::adjustment::network::{Network, Written};
+use crate::adjustment::observation::Kind;
+use crate::adjustment::slip::{Slip, WouldRead};
+use crate::adjustment::suspects::{Explanation, Suspect};
+use crate::maths::quantity::metres;
 use crate::survey::Survey;
+use crate::survey::fault::Place;
 use serde_json::{Value, json};
 
 /// What suspects are told with.

@@ -1,7 +1,7 @@
 //! What is printed, in colour only on a terminal, and never by colour alone.
 
 use super::Failure;
-use crate::analysis::progress::Progress;
+use crate::results::progress::Progress;
 use indicatif::{ProgressBar, ProgressDrawTarget, ProgressStyle};
 use std::io::{self, IsTerminal, Write};
 use std::process::ExitCode;

@@ -10,11 +10,11 @@ use super::plan::{PlannedLeg, laid_out};
 use super::simulate::{Made, Wish, measured, settings_text};
 use super::ties::tie_ends;
 use super::truth::{Habit, Mark};
-use crate::analysis::progress::Progress;
-use crate::analysis::{Analysis, Wanted, analyse};
-use crate::metrics::{METRICS, Metric};
-use crate::network::build;
-use crate::quantity::Bearing;
+use crate::adjustment::network::build;
+use crate::maths::quantity::Bearing;
+use crate::measures::metrics::{METRICS, Metric};
+use crate::results::progress::Progress;
+use crate::results::{Analysis, Wanted, analyse};
 use crate::survey::settings::Precision;
 use nalgebra::{Matrix2, SymmetricEigen};
 

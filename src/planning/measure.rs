@@ -2,7 +2,7 @@
 
 use super::dice::Dice;
 use super::truth::Mark;
-use crate::quantity::{Bearing, Incline, Turn};
+use crate::maths::quantity::{Bearing, Incline, Turn};
 use crate::survey::settings::Precision;
 
 /// How readings are written down.

@@ -2,7 +2,7 @@
 
 use super::dice::Dice;
 use super::truth::{Mark, Support};
-use crate::quantity::Turn;
+use crate::maths::quantity::Turn;
 use std::f64::consts::TAU;
 
 /// What a planned leg runs along.

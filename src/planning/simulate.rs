@@ -5,7 +5,7 @@ use super::measure::{Instruments, Writing, Written};
 use super::slips::plant;
 use super::ties::tie_ends;
 use super::truth::{Habit, Mark, leg_support, walk};
-use crate::adjust::slip::Slip;
+use crate::adjustment::slip::Slip;
 use crate::survey::grid::Grid;
 use crate::survey::settings::{self, FILE, Precision};
 use crate::survey::{Grids, Survey, read_tables};

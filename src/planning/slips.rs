@@ -2,8 +2,8 @@
 
 use super::dice::Dice;
 use super::simulate::{Sheet, SheetRow};
-use crate::adjust::slip::Slip;
-use crate::quantity::Length;
+use crate::adjustment::slip::Slip;
+use crate::maths::quantity::Length;
 
 /// A slip as it was put in.
 #[derive(Clone, Debug, PartialEq, Eq)]

@@ -1,7 +1,7 @@
 //! Where ties are best measured: so that a slip in one leg can be told from slips in the others.
 
 use super::truth::Mark;
-use crate::quantity::Turn;
+use crate::maths::quantity::Turn;
 use crate::survey::settings::Precision;
 
 /// A tie is measured within reach from the ground, metres, ...

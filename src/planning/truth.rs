@@ -1,7 +1,7 @@
 //! The true path of a made-up animal: a walk by habit.
 
 use super::dice::Dice;
-use crate::quantity::Turn;
+use crate::maths::quantity::Turn;
 use crate::survey::settings::Precision;
 use std::f64::consts::TAU;
 

@@ -1,6 +1,6 @@
 //! A table as text: headings, rows of cells, and where each row stood.
 
-use crate::fault::Place;
+use crate::survey::fault::Place;
 use std::sync::Arc;
 
 /// How a table was written, as far as it changes how its cells are read.

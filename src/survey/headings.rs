@@ -3,7 +3,7 @@
 use super::dictionary::Column;
 use super::grid::Grid;
 use super::nearest::nearest;
-use crate::fault::{Code, Faults};
+use crate::survey::fault::{Code, Faults};
 
 /// Checks the headings of `grid`: needed ones, doubles, near misses.
 pub(super) fn check_headings(grid: &Grid, columns: &'static [Column], faults: &mut Faults) {

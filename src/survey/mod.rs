@@ -8,9 +8,12 @@
 
 pub mod dictionary;
 pub mod elevations;
+pub mod fault;
 pub mod grid;
 mod headings;
+pub mod input;
 pub mod leg_support;
+pub mod load;
 pub mod looks;
 pub mod names;
 mod nearest;
@@ -20,11 +23,12 @@ mod reading;
 pub mod rows;
 pub mod settings;
 mod sides;
+pub mod sources;
 pub mod spellings;
 pub mod twins;
 
-use crate::fault::Place;
-use crate::quantity::Length;
+use crate::maths::quantity::Length;
+use crate::survey::fault::Place;
 use elevations::ElevationRaster;
 use grid::Grid;
 use names::{Name, Names};

@@ -4,7 +4,7 @@
 //! Left out: whether the number is possible, which the dictionary says.
 
 use super::grid::Grid;
-use crate::fault::Code;
+use crate::survey::fault::Code;
 
 /// Why a cell is not a number.
 pub(super) struct Misread {

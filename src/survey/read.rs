@@ -13,8 +13,8 @@ use super::rows::{
 use super::settings::{FILE, Settings};
 use super::spellings::{GROUPS, one_spelling};
 use super::{Grids, Survey};
-use crate::fault::{Code, Faults, Place, Severity};
-use crate::quantity::{Bearing, Elevation, Height, Incline, Latitude, Length, Longitude};
+use crate::maths::quantity::{Bearing, Elevation, Height, Incline, Latitude, Length, Longitude};
+use crate::survey::fault::{Code, Faults, Place, Severity};
 use std::collections::{BTreeMap, BTreeSet};
 
 /// Reads all tables of a survey. Rows that lack what names them are left out; everything else

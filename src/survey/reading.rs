@@ -7,8 +7,8 @@ use super::nearest::nearest;
 use super::number::{number, range_hint};
 use super::rows::Moment;
 use super::sides::{Sided, beyond_half, in_words, sided};
-use crate::fault::{Code, Faults};
-use crate::quantity::{Bearing, Turn};
+use crate::maths::quantity::{Bearing, Turn};
+use crate::survey::fault::{Code, Faults};
 use jiff::civil::{Date, DateTime, Time};
 use std::collections::BTreeMap;
 

@@ -1,7 +1,9 @@
 //! One natural row of each table, typed. A field that is `None` was not measured.
 
 use super::names::Name;
-use crate::quantity::{Bearing, Elevation, Height, Incline, Latitude, Length, Longitude, Turn};
+use crate::maths::quantity::{
+    Bearing, Elevation, Height, Incline, Latitude, Length, Longitude, Turn,
+};
 use jiff::civil::{Date, DateTime, Time};
 
 /// How a height was measured.

@@ -8,7 +8,7 @@ use super::looks::plain;
 use super::names::{ByName, Name, Names};
 use super::settings::FILE;
 use super::twins::{Met, Twins};
-use crate::fault::{Code, Faults, Place};
+use crate::survey::fault::{Code, Faults, Place};
 
 /// Columns of groups whose cells are taken so, in whichever table they stand.
 pub const GROUPS: [&str; 2] = ["sex", "age"];

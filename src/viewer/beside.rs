@@ -5,8 +5,8 @@ use super::eye::{Place, dot, round_step};
 use super::marks::{Ball, LEG_PX, LINE_PX, MOST_BEADS, Marks, Shown, Tube, Weights};
 use super::space_of;
 use super::view::Pick;
-use crate::scene::Misclosure;
-use crate::scene::palette::{ALERT, Colour, INK, QUIET};
+use crate::products::scene::Misclosure;
+use crate::products::scene::palette::{ALERT, Colour, INK, QUIET};
 use nalgebra::{Matrix3, SymmetricEigen};
 
 /// What is seen through, and what is set off.

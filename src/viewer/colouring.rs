@@ -2,9 +2,9 @@
 
 use super::eye::round_step;
 use super::view::ColourBy;
-use crate::quantity::short;
-use crate::scene::palette::{CATEGORIES, Colour, QUIET, category, stratum};
-use crate::scene::{Space, TrailInSpace};
+use crate::maths::quantity::short;
+use crate::products::scene::palette::{CATEGORIES, Colour, QUIET, category, stratum};
+use crate::products::scene::{Space, TrailInSpace};
 
 /// The colours of all legs, and what they mean.
 #[derive(Clone, Debug, PartialEq)]

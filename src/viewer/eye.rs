@@ -1,7 +1,7 @@
 //! From where the space is looked at. The projection is parallel, so that one scale bar holds
 //! everywhere; every function depends on what it is given alone.
 
-use crate::quantity::Bearing;
+use crate::maths::quantity::Bearing;
 
 /// East, north and up, metres.
 pub type Place = [f64; 3];

@@ -2,7 +2,7 @@
 
 use super::eye::{Axes, Eye, Place, dot, minus, round_step};
 use super::marks::{LINE_PX, Marks, Shown, Tube};
-use crate::scene::palette::FAINT;
+use crate::products::scene::palette::FAINT;
 
 /// Within this tilt heights can be read off at the side, degrees.
 const FROM_SIDE: f64 = 0.5;

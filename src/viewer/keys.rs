@@ -4,7 +4,7 @@ use super::eye::Look;
 use super::lay::Laid;
 use super::view::{ColourBy, View};
 use super::walk;
-use crate::scene::Space;
+use crate::products::scene::Space;
 
 /// The keys and what they do, for the key to the keys.
 pub const KEYS: [(&str, &str); 20] = [

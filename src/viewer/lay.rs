@@ -7,7 +7,7 @@
 
 use super::eye::Place;
 use super::view::View;
-use crate::scene::{PointInSpace, Space, TrailScene};
+use crate::products::scene::{PointInSpace, Space, TrailScene};
 
 /// Trails further apart than this many times the middle one's extent are specks. Common practice.
 const SPECK: f64 = 5.0;

@@ -8,8 +8,8 @@ use super::colouring::Colouring;
 use super::eye::{Place, Size, dot, minus};
 use super::lay::Laid;
 use super::view::View;
-use crate::scene::Space;
-use crate::scene::palette::Colour;
+use crate::products::scene::Space;
+use crate::products::scene::palette::Colour;
 
 /// A straight piece with a thickness.
 #[derive(Clone, Copy, Debug, PartialEq)]

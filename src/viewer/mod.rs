@@ -41,7 +41,7 @@ mod window;
 pub use snapshot::{Refused, framed, is_black, snapshot, turning};
 pub use window::window;
 
-use crate::scene::{Scene, Space};
+use crate::products::scene::{Scene, Space};
 use eye::Place;
 use std::collections::BTreeMap;
 

@@ -4,9 +4,9 @@
 use super::eye::{Place, Size, dot};
 use super::marks::Shown;
 use super::overlay::{Align, Overlay, Setting, Text};
-use crate::quantity::metres;
-use crate::scene::TrailScene;
-use crate::scene::palette::{ALERT, Colour, INK, QUIET};
+use crate::maths::quantity::metres;
+use crate::products::scene::TrailScene;
+use crate::products::scene::palette::{ALERT, Colour, INK, QUIET};
 
 /// An anchor is named where its neighbours on the picture leave it this many pixels.
 const ROOM_PX: f64 = 30.0;

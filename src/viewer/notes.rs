@@ -5,8 +5,8 @@ use super::keys::{FIRST, KEYS};
 use super::panel::{WHEEL, WIDE};
 use super::stage::{font, ink, width};
 use super::view::View;
-use crate::quantity::count_of;
-use crate::scene::palette::{ALERT, QUIET};
+use crate::maths::quantity::count_of;
+use crate::products::scene::palette::{ALERT, QUIET};
 use kiss3d::egui::{self, Align2, Context, RichText, Ui};
 
 /// What is said besides the space.

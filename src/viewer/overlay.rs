@@ -7,9 +7,9 @@ use super::marks::{Marks, Shown};
 use super::paths::{TRACE, TRUNK};
 use super::reading::times;
 use super::view::ColourBy;
-use crate::quantity::short;
-use crate::scene::LegInSpace;
-use crate::scene::palette::{ALERT, Colour, INK, QUIET};
+use crate::maths::quantity::short;
+use crate::products::scene::LegInSpace;
+use crate::products::scene::palette::{ALERT, Colour, INK, QUIET};
 
 /// Which point of a text stands at its place.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]

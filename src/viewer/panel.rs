@@ -6,9 +6,9 @@ use super::reading::times;
 use super::stage::{font, ink};
 use super::view::{ColourBy, View};
 use super::{Rebuilt, Suspicion};
-use crate::quantity::count_of;
-use crate::scene::Space;
-use crate::scene::palette::{ALERT, category};
+use crate::maths::quantity::count_of;
+use crate::products::scene::Space;
+use crate::products::scene::palette::{ALERT, category};
 use kiss3d::egui::{self, Context, RichText, Ui};
 
 /// Pixels that the panel takes at the left.

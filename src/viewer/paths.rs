@@ -4,8 +4,8 @@ use super::colouring::Colouring;
 use super::eye::Place;
 use super::marks::{Ball, Marks, Shown, Tube, Weights};
 use super::view::ColourBy;
-use crate::scene::Kind;
-use crate::scene::palette::{Colour, INK, QUIET, stratum};
+use crate::products::scene::Kind;
+use crate::products::scene::palette::{Colour, INK, QUIET, stratum};
 
 /// What is drawn thin, from the ground up.
 pub(super) const TRACE: Colour = Colour(0xa4, 0xa9, 0xb0);

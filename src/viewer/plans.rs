@@ -2,8 +2,8 @@
 
 use super::marks::Shown;
 use super::view::View;
-use crate::quantity::count_of;
-use crate::scene::{Space, TrailScene};
+use crate::maths::quantity::count_of;
+use crate::products::scene::{Space, TrailScene};
 
 /// More names than this are counted.
 const FEW: usize = 3;

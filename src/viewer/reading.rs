@@ -3,8 +3,8 @@
 use super::eye::{Place, dot, minus};
 use super::marks::Shown;
 use super::view::Pick;
-use crate::quantity::{Bearing, degrees, metres, plain};
-use crate::scene::{LegInSpace, TrailScene};
+use crate::maths::quantity::{Bearing, degrees, metres, plain};
+use crate::products::scene::{LegInSpace, TrailScene};
 
 impl Shown<'_> {
     /// The lines to read, for all that is picked and for where the walk has come to.

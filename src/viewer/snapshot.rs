@@ -6,7 +6,7 @@ use super::overlay::{Overlay, Setting};
 use super::sheet::Sheet;
 use super::view::View;
 use super::{Rebuilt, eye::Size};
-use crate::dots;
+use crate::products::png;
 use kiss3d::pollster::block_on;
 use std::fmt;
 use std::panic::{AssertUnwindSafe, catch_unwind, set_hook, take_hook};
@@ -161,7 +161,7 @@ pub(super) fn encode(pixels: &[u8], [wide, high]: [u32; 2]) -> Result<Vec<u8>, R
     }
     let row = 3 * wide as usize;
     let rows = pixels.chunks_exact(row.max(1)).rev();
-    dots::png(rows, [wide, high], None).map_err(|_| Refused::NotEncoded)
+    png::png(rows, [wide, high], None).map_err(|_| Refused::NotEncoded)
 }
 
 /// Whether more than a fifth of the pixels is black, which no mark is: a driver that cannot draw the

@@ -3,8 +3,8 @@
 use super::eye::Place;
 use super::marks::Shown;
 use super::view::{Pick, View, Walk};
-use crate::quantity::metres;
-use crate::scene::{LegInSpace, Space, TrailScene};
+use crate::maths::quantity::metres;
+use crate::products::scene::{LegInSpace, Space, TrailScene};
 
 /// A whole trail takes so long, seconds: an unhurried pace.
 const WHOLE_S: f64 = 30.0;

@@ -4,8 +4,8 @@ use crate::field;
 use crate::reference;
 
 use field::{Rebuilt, Tables};
-use perchline::adjust::Residual;
-use perchline::quantity::Turn;
+use perchline::adjustment::Residual;
+use perchline::maths::quantity::Turn;
 use reference::cases;
 use serde_json::Value;
 

@@ -4,8 +4,8 @@ use crate::field;
 
 use approx::assert_abs_diff_eq;
 use field::{Rebuilt, Tables};
-use perchline::adjust::advice::{Advice, advice};
-use perchline::ground::Ground;
+use perchline::adjustment::advice::{Advice, advice};
+use perchline::maths::ground::Ground;
 
 /// Tapes ± 0.03 m however long, needles ± 2° and 0.03 m, clinometers ± 1.5°. A single height tells
 /// whether its anchor is within reach, and nothing else.

@@ -5,11 +5,11 @@ use crate::reference;
 
 use approx::assert_abs_diff_eq;
 use field::{Rebuilt, Tables};
-use perchline::adjust::closure::{Closure, ClosureKind, Verdict};
-use perchline::adjust::observation::Kind;
-use perchline::adjust::slip::Slip;
-use perchline::adjust::suspects::suspects;
-use perchline::ground::Ground;
+use perchline::adjustment::closure::{Closure, ClosureKind, Verdict};
+use perchline::adjustment::observation::Kind;
+use perchline::adjustment::slip::Slip;
+use perchline::adjustment::suspects::suspects;
+use perchline::maths::ground::Ground;
 use reference::cases;
 use serde_json::Value;
 

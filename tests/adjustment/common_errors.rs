@@ -1,16 +1,16 @@
 //! Errors that all readings of an instrument share, on made-up studies whose truth is known.
 
-use perchline::adjust::common::Instrument;
-use perchline::analysis::methods::methods;
-use perchline::analysis::progress::Progress;
-use perchline::analysis::{Analysis, Wanted, analyse};
-use perchline::fault::Faults;
-use perchline::input::csv::read_grid;
-use perchline::metrics::{Metric, Shape, Subject, Values, measure};
-use perchline::network::build;
-use perchline::path::Geometry;
-use perchline::quantity::Turn;
+use perchline::adjustment::common::Instrument;
+use perchline::adjustment::network::build;
+use perchline::adjustment::path::Geometry;
+use perchline::maths::quantity::Turn;
+use perchline::measures::metrics::{Metric, Shape, Subject, Values, measure};
+use perchline::results::methods::methods;
+use perchline::results::progress::Progress;
+use perchline::results::{Analysis, Wanted, analyse};
 use perchline::survey::dictionary::{ANCHORS, CONTROLS, InputTable};
+use perchline::survey::fault::Faults;
+use perchline::survey::input::csv::read_grid;
 use perchline::survey::settings::{self, Precision};
 use perchline::survey::{Grids, read_tables};
 use rand_distr::{Distribution, StandardNormal};

@@ -1,6 +1,6 @@
 //! Intervals against made-up truth, on few trails: the fast version of `examples/coverage.rs`.
 
-use perchline::metrics::{METRICS, Rule};
+use perchline::measures::metrics::{METRICS, Rule};
 
 use crate::measuring;
 

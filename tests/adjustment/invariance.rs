@@ -1,11 +1,11 @@
 //! What a survey's frame, its order and its files may not change in any metric, through the whole
 //! computation; and that a survey without noise comes back as it was.
 
-use perchline::analysis::progress::Progress;
-use perchline::analysis::{Analysis, Wanted, analyse};
-use perchline::check::check;
-use perchline::input::source::read_survey;
-use perchline::network::build;
+use perchline::adjustment::network::build;
+use perchline::results::progress::Progress;
+use perchline::results::rules::check;
+use perchline::results::{Analysis, Wanted, analyse};
+use perchline::survey::input::source::read_survey;
 use proptest::collection::vec;
 use proptest::prelude::{ProptestConfig, Strategy};
 use proptest::{prop_assert, proptest};

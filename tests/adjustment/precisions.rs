@@ -1,18 +1,18 @@
 //! Precisions from a study's own residuals: against another computation, by hand, and on made-up
 //! studies whose truth is known.
 
-use perchline::adjust::precisions::{Estimate, Graded, precisions};
-use perchline::adjust::repeated::repeated;
-use perchline::adjust::{Method, adjust};
-use perchline::analysis::precisions::{in_methods, told};
-use perchline::analysis::progress::Progress;
-use perchline::analysis::tables::{Cell, tables};
-use perchline::analysis::{Analysis, Wanted, analyse};
-use perchline::fault::Faults;
-use perchline::ground::Ground;
-use perchline::input::csv::read_grid;
-use perchline::network::{Network, build};
+use perchline::adjustment::network::{Network, build};
+use perchline::adjustment::precisions::{Estimate, Graded, precisions};
+use perchline::adjustment::repeated::repeated;
+use perchline::adjustment::{Method, adjust};
+use perchline::maths::ground::Ground;
+use perchline::results::precisions::{in_methods, told};
+use perchline::results::progress::Progress;
+use perchline::results::tables::{Cell, tables};
+use perchline::results::{Analysis, Wanted, analyse};
 use perchline::survey::dictionary::{ANCHORS, TIES};
+use perchline::survey::fault::Faults;
+use perchline::survey::input::csv::read_grid;
 use perchline::survey::{Grids, Survey, read_tables, settings};
 use serde_json::Value;
 

@@ -4,7 +4,7 @@ use crate::field;
 
 use approx::assert_relative_eq;
 use field::{Rebuilt, Tables};
-use perchline::adjust::closure::Verdict;
+use perchline::adjustment::closure::Verdict;
 
 /// Nothing grows with length, and the ground is smooth.
 const CONSTANT: &str = "bearings.north = 'true'\n[precision]\ntape_m = 0.03\ntape_per_m = 0\n\

@@ -1,12 +1,12 @@
 //! Every protocol by which crews measure, from the field table to metrics: made-up trails with the
 //! truth beside them. How often intervals hold is measured by `examples/coverage`.
 
-use perchline::analysis::progress::Progress;
-use perchline::analysis::{Analysis, Wanted, analyse};
-use perchline::check::check;
-use perchline::input::source::read_survey;
-use perchline::metrics::{METRICS, Metric, Needs};
-use perchline::network::build;
+use perchline::adjustment::network::build;
+use perchline::measures::metrics::{METRICS, Metric, Needs};
+use perchline::results::progress::Progress;
+use perchline::results::rules::check;
+use perchline::results::{Analysis, Wanted, analyse};
+use perchline::survey::input::source::read_survey;
 use std::fs;
 use tempfile::TempDir;
 

@@ -5,11 +5,11 @@ use crate::reference;
 
 use approx::assert_abs_diff_eq;
 use field::{Rebuilt, Tables};
-use perchline::adjust::slip::{Slip, WouldRead};
-use perchline::adjust::suspects::{SUSPECT, Suspect, suspects};
-use perchline::adjust::{Method, adjust};
-use perchline::ground::Ground;
-use perchline::network::{Written, build};
+use perchline::adjustment::network::{Written, build};
+use perchline::adjustment::slip::{Slip, WouldRead};
+use perchline::adjustment::suspects::{SUSPECT, Suspect, suspects};
+use perchline::adjustment::{Method, adjust};
+use perchline::maths::ground::Ground;
 use perchline::planning::measure::Writing;
 use perchline::planning::simulate::{Wish, simulate};
 use perchline::planning::truth::Habit;

@@ -4,12 +4,12 @@ use crate::field;
 
 use approx::assert_abs_diff_eq;
 use field::{Rebuilt, Tables};
-use perchline::adjust::slip::Slip;
-use perchline::adjust::suspects::suspects;
-use perchline::check::outlying::{WorthALook, worth_a_look};
-use perchline::ground::Ground;
-use perchline::network::traverse::walk;
-use perchline::network::trunks::{TrunkLoop, trunk_loops};
+use perchline::adjustment::network::traverse::walk;
+use perchline::adjustment::network::trunks::{TrunkLoop, trunk_loops};
+use perchline::adjustment::slip::Slip;
+use perchline::adjustment::suspects::suspects;
+use perchline::maths::ground::Ground;
+use perchline::results::rules::outlying::{WorthALook, worth_a_look};
 
 const SETTINGS: &str = "bearings.north = 'true'\n[precision]\ntape_per_m = 0\n";
 

@@ -4,8 +4,8 @@ use crate::field;
 
 use approx::{assert_abs_diff_eq, assert_relative_eq};
 use field::{Rebuilt, Tables};
-use perchline::adjust::Residual;
-use perchline::adjust::observation::Kind;
+use perchline::adjustment::Residual;
+use perchline::adjustment::observation::Kind;
 
 /// Nothing grows with length, and the ground is smooth.
 const CONSTANT: &str = "bearings.north = 'true'\n[precision]\ntape_m = 0.03\ntape_per_m = 0\n\

@@ -1,7 +1,7 @@
 //! The invented surveys: the sound one is sound, and every slip of the other is found where
 //! `demo/README.md` says.
 
-use perchline::fault::Code;
+use perchline::survey::fault::Code;
 use serde_json::Value;
 use std::path::Path;
 use std::process::Command;

@@ -2,11 +2,11 @@
 //! `docs/metrics.md` are what stands in the dictionary, the settings, the result tables and the
 //! catalogue of metrics. `WRITE_BOOK=1 cargo test --test book pages` writes them anew.
 
-use perchline::input::source::read_survey;
-use perchline::metrics::{Entry, METRICS, SYMBOLS};
-use perchline::sources::Source;
+use perchline::measures::metrics::{Entry, METRICS, SYMBOLS};
 use perchline::survey::dictionary::{Column, InputTable, TABLES, in_words};
+use perchline::survey::input::source::read_survey;
 use perchline::survey::settings::SETTINGS;
+use perchline::survey::sources::Source;
 use serde_json::Value;
 use std::collections::BTreeSet;
 use std::fs;

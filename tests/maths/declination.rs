@@ -3,9 +3,9 @@
 use crate::reference;
 
 use jiff::civil::Date;
-use perchline::earth::declination::{decimal_year, declination};
-use perchline::earth::frame::Position;
-use perchline::quantity::{Elevation, Latitude, Longitude};
+use perchline::maths::earth::declination::{decimal_year, declination};
+use perchline::maths::earth::frame::Position;
+use perchline::maths::quantity::{Elevation, Latitude, Longitude};
 use reference::cases;
 use serde_json::Value;
 

@@ -6,12 +6,12 @@ use crate::reference;
 
 use approx::{assert_abs_diff_eq, assert_relative_eq};
 use numbers::{list, number};
-use perchline::statistics::interval::chi_square_upper;
-use perchline::statistics::permutation::{
+use perchline::maths::statistics::interval::chi_square_upper;
+use perchline::maths::statistics::permutation::{
     DRAWS, Permuted, Stratum, difference_of_means, products, signs, spread_of_groups, studentised,
     within_strata,
 };
-use perchline::statistics::rank::{
+use perchline::maths::statistics::rank::{
     correlation, holm, kruskal_wallis, mann_whitney, ranks, slope, spearman,
 };
 use proptest::collection::vec;

@@ -3,9 +3,9 @@
 use crate::reference;
 
 use approx::{assert_abs_diff_eq, assert_relative_eq};
-use perchline::quantity::{Bearing, Turn};
-use perchline::statistics::chance::Chance;
-use perchline::statistics::circular::MeanVector;
+use perchline::maths::quantity::{Bearing, Turn};
+use perchline::maths::statistics::chance::Chance;
+use perchline::maths::statistics::circular::MeanVector;
 use proptest::collection::vec;
 use proptest::{prop_assert, proptest};
 use reference::cases;

@@ -4,13 +4,13 @@ use crate::reference;
 
 use approx::assert_abs_diff_eq;
 use jiff::civil::{Date, date};
-use perchline::earth::convergence::{
+use perchline::maths::earth::convergence::{
     convergence_in_zone, utm_convergence, utm_coordinates, utm_zone,
 };
-use perchline::earth::declination::{Field, decimal_year, declination, field};
-use perchline::earth::ellipsoid::{cartesian, geodetic};
-use perchline::earth::frame::{Frame, Position};
-use perchline::quantity::{Elevation, Latitude, Longitude};
+use perchline::maths::earth::declination::{Field, decimal_year, declination, field};
+use perchline::maths::earth::ellipsoid::{cartesian, geodetic};
+use perchline::maths::earth::frame::{Frame, Position};
+use perchline::maths::quantity::{Elevation, Latitude, Longitude};
 use proptest::prelude::{ProptestConfig, prop_assert, proptest};
 use reference::cases;
 use serde_json::Value;

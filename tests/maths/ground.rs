@@ -1,8 +1,8 @@
 //! The ground models: by hand, through their own points, and slopes against differences.
 
 use approx::assert_abs_diff_eq;
-use perchline::ground::{Ground, GroundError, Placing, Raster, Sample};
-use perchline::quantity::{Bearing, Incline};
+use perchline::maths::ground::{Ground, GroundError, Placing, Raster, Sample};
+use perchline::maths::quantity::{Bearing, Incline};
 use proptest::collection::vec;
 use proptest::prelude::{Just, Strategy, TestCaseError, prop_assert, prop_oneof, proptest};
 

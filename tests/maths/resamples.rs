@@ -6,8 +6,8 @@ use crate::reference;
 
 use approx::{assert_abs_diff_eq, assert_relative_eq};
 use numbers::{list, number};
-use perchline::statistics::bootstrap::{RESAMPLES, Resamples, bca};
-use perchline::statistics::describe::{mean, quantile_of_sorted};
+use perchline::maths::statistics::bootstrap::{RESAMPLES, Resamples, bca};
+use perchline::maths::statistics::describe::{mean, quantile_of_sorted};
 use reference::cases;
 
 /// Statistic of values in rising order, as the resamples hand them over.

@@ -3,8 +3,10 @@
 use crate::reference;
 
 use approx::{assert_abs_diff_eq, assert_relative_eq};
-use perchline::statistics::describe::{mean, median, moments, quantile, quantile_of_sorted, sd};
-use perchline::statistics::interval::{
+use perchline::maths::statistics::describe::{
+    mean, median, moments, quantile, quantile_of_sorted, sd,
+};
+use perchline::maths::statistics::interval::{
     Z95, chi_square_upper, normal_cdf, normal_density, normal_two_sided, rectified_mean,
     student_975, student_upper,
 };

@@ -4,14 +4,14 @@
 use crate::reference;
 
 use approx::{assert_abs_diff_eq, assert_relative_eq};
-use perchline::analysis::answer::study_answer;
-use perchline::analysis::methods::methods;
-use perchline::analysis::progress::Progress;
-use perchline::analysis::tables::{Cell, tables};
-use perchline::analysis::{Analysis, Wanted, analyse};
-use perchline::input::source::read_survey;
-use perchline::metrics::{Metric, Polygon, by_draws, centre, nearest_share};
-use perchline::network::build;
+use perchline::adjustment::network::build;
+use perchline::measures::metrics::{Metric, Polygon, by_draws, centre, nearest_share};
+use perchline::results::answer::study_answer;
+use perchline::results::methods::methods;
+use perchline::results::progress::Progress;
+use perchline::results::tables::{Cell, tables};
+use perchline::results::{Analysis, Wanted, analyse};
+use perchline::survey::input::source::read_survey;
 use reference::cases;
 use serde_json::Value;
 use std::collections::BTreeMap;

@@ -1,14 +1,14 @@
 //! From trails to animals, and from animals to what their groups come to; worked by hand.
 
 use approx::assert_relative_eq;
-use perchline::compare::animals::{AnimalValue, Roster, TrailValue, averages};
-use perchline::compare::covariate;
-use perchline::compare::directions::{headings, mean_vector};
-use perchline::compare::factors::{Factor, NIGHT};
-use perchline::compare::groups::{shared, split};
-use perchline::compare::summary::{Resampled, Summary};
-use perchline::input::source::read_survey;
+use perchline::measures::compare::animals::{AnimalValue, Roster, TrailValue, averages};
+use perchline::measures::compare::covariate;
+use perchline::measures::compare::directions::{headings, mean_vector};
+use perchline::measures::compare::factors::{Factor, NIGHT};
+use perchline::measures::compare::groups::{shared, split};
+use perchline::measures::compare::summary::{Resampled, Summary};
 use perchline::survey::Survey;
+use perchline::survey::input::source::read_survey;
 use perchline::survey::names::Name;
 use std::fs;
 use tempfile::TempDir;

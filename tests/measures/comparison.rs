@@ -1,17 +1,17 @@
 //! From tables on disk to what was used, chosen and compared.
 
 use approx::{assert_abs_diff_eq, assert_relative_eq};
-use perchline::analysis::answer::answer;
-use perchline::analysis::comparison::{group_rows, test_rows};
-use perchline::analysis::methods::methods;
-use perchline::analysis::printed::printed;
-use perchline::analysis::progress::Progress;
-use perchline::analysis::question::Question;
-use perchline::analysis::tables::{Cell, tables};
-use perchline::analysis::{Analysis, Wanted, analyse};
-use perchline::compare::factors::Factor;
-use perchline::input::source::read_survey;
-use perchline::network::build;
+use perchline::adjustment::network::build;
+use perchline::measures::compare::factors::Factor;
+use perchline::results::answer::answer;
+use perchline::results::comparison::{group_rows, test_rows};
+use perchline::results::methods::methods;
+use perchline::results::printed::printed;
+use perchline::results::progress::Progress;
+use perchline::results::question::Question;
+use perchline::results::tables::{Cell, tables};
+use perchline::results::{Analysis, Wanted, analyse};
+use perchline::survey::input::source::read_survey;
 use std::collections::BTreeMap;
 use std::fs;
 use std::path::Path;

@@ -1,14 +1,14 @@
 //! Tests between groups of animals, of pairs, against a covariate and of directions; worked by hand.
 
 use approx::{assert_abs_diff_eq, assert_relative_eq};
-use perchline::compare::animals::{AnimalValue, Roster};
-use perchline::compare::covariate::{self, Pair};
-use perchline::compare::factors::Factor;
-use perchline::compare::groups::{Group, test_within, tests};
-use perchline::compare::{TestRow, directions, pairs};
-use perchline::input::source::read_survey;
-use perchline::quantity::Bearing;
+use perchline::maths::quantity::Bearing;
+use perchline::measures::compare::animals::{AnimalValue, Roster};
+use perchline::measures::compare::covariate::{self, Pair};
+use perchline::measures::compare::factors::Factor;
+use perchline::measures::compare::groups::{Group, test_within, tests};
+use perchline::measures::compare::{TestRow, directions, pairs};
 use perchline::survey::Survey;
+use perchline::survey::input::source::read_survey;
 use perchline::survey::names::{Name, Names};
 use std::fs;
 use tempfile::TempDir;

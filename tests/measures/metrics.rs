@@ -2,14 +2,14 @@
 
 use crate::reference;
 
-use perchline::metrics::climb::between_reversals;
-use perchline::metrics::tortuosity::{
+use perchline::adjustment::path::equal_steps::{dimension, slope, stepped};
+use perchline::adjustment::path::moving_steps::moving_steps;
+use perchline::adjustment::path::strata::{LengthByHeight, Stretch};
+use perchline::measures::metrics::climb::between_reversals;
+use perchline::measures::metrics::tortuosity::{
     expected_squared_net, msd_slope, sinuosity, sinuosity_general,
 };
-use perchline::metrics::{hull_area, hull_volume};
-use perchline::path::equal_steps::{dimension, slope, stepped};
-use perchline::path::moving_steps::moving_steps;
-use perchline::path::strata::{LengthByHeight, Stretch};
+use perchline::measures::metrics::{hull_area, hull_volume};
 use reference::cases;
 use serde_json::Value;
 

@@ -1,14 +1,14 @@
 //! What a path is cut into: bouts, sections, the escape run, its hours; worked by hand.
 
 use approx::{assert_abs_diff_eq, assert_relative_eq};
-use perchline::analysis::progress::Progress;
-use perchline::analysis::{Analysis, Wanted, analyse};
-use perchline::input::source::read_survey;
-use perchline::metrics::Times;
-use perchline::network::build;
-use perchline::path::EscapeFound;
-use perchline::path::bouts::{Bout, count_above};
-use perchline::path::sections::Section;
+use perchline::adjustment::network::build;
+use perchline::adjustment::path::EscapeFound;
+use perchline::adjustment::path::bouts::{Bout, count_above};
+use perchline::adjustment::path::sections::Section;
+use perchline::measures::metrics::Times;
+use perchline::results::progress::Progress;
+use perchline::results::{Analysis, Wanted, analyse};
+use perchline::survey::input::source::read_survey;
 use std::fs;
 use tempfile::TempDir;
 

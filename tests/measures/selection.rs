@@ -1,8 +1,8 @@
 //! Selection ratios against published tables.
 
 use approx::{assert_abs_diff_eq, assert_relative_eq};
-use perchline::statistics::interval::{chi_square_upper, normal_quantile};
-use perchline::support::selection::{Choice, Selected, fit, jacobs_d, selected};
+use perchline::maths::statistics::interval::{chi_square_upper, normal_quantile};
+use perchline::measures::support::selection::{Choice, Selected, fit, jacobs_d, selected};
 use perchline::survey::names::Names;
 use proptest::collection::vec;
 use proptest::{prop_assert, proptest};

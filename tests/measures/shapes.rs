@@ -4,13 +4,15 @@ use crate::reference;
 use crate::walks;
 
 use approx::{assert_abs_diff_eq, assert_relative_eq};
-use perchline::metrics::climb::{ascent, descent};
-use perchline::metrics::height::heights;
-use perchline::metrics::tortuosity::expected_squared_net;
-use perchline::metrics::turning::{direction, turn};
-use perchline::metrics::{Metric, Noise, Shape, Subject, hull_area, hull_volume, measure};
-use perchline::path::strata::LengthByHeight;
-use perchline::quantity::Turn;
+use perchline::adjustment::path::strata::LengthByHeight;
+use perchline::maths::quantity::Turn;
+use perchline::measures::metrics::climb::{ascent, descent};
+use perchline::measures::metrics::height::heights;
+use perchline::measures::metrics::tortuosity::expected_squared_net;
+use perchline::measures::metrics::turning::{direction, turn};
+use perchline::measures::metrics::{
+    Metric, Noise, Shape, Subject, hull_area, hull_volume, measure,
+};
 use rand_distr::{Distribution, StandardNormal};
 use rand_xoshiro::Xoshiro256PlusPlus;
 use rand_xoshiro::rand_core::SeedableRng;

@@ -4,8 +4,8 @@ use crate::reference;
 use crate::walks;
 
 use approx::assert_abs_diff_eq;
-use perchline::metrics::{Metric, Shape, hull_area, hull_volume};
-use perchline::quantity::Turn;
+use perchline::maths::quantity::Turn;
+use perchline::measures::metrics::{Metric, Shape, hull_area, hull_volume};
 use proptest::collection::vec;
 use proptest::{prop_assert, proptest};
 use reference::cases;

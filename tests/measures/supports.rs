@@ -1,17 +1,17 @@
 //! Metres by what the thread lay on, against counts by hand, for each rule of sharing out a leg.
 
 use approx::assert_abs_diff_eq;
-use perchline::analysis::methods::methods;
-use perchline::analysis::overview::not_known;
-use perchline::analysis::progress::Progress;
-use perchline::analysis::tables::{Cell, tables};
-use perchline::analysis::{Analysis, Wanted, analyse};
-use perchline::check::check;
-use perchline::fault::{Code, Severity};
-use perchline::input::source::read_survey;
-use perchline::metrics::Metric;
-use perchline::network::build;
+use perchline::adjustment::network::build;
+use perchline::measures::metrics::Metric;
+use perchline::results::methods::methods;
+use perchline::results::overview::not_known;
+use perchline::results::progress::Progress;
+use perchline::results::rules::check;
+use perchline::results::tables::{Cell, tables};
+use perchline::results::{Analysis, Wanted, analyse};
 use perchline::survey::Survey;
+use perchline::survey::fault::{Code, Severity};
+use perchline::survey::input::source::read_survey;
 use std::collections::BTreeMap;
 use std::fs;
 use tempfile::TempDir;

@@ -1,20 +1,20 @@
 //! Made-up surveys and forecasts: what they promise, held against the adjustment's own account.
 
-use perchline::adjust::slip::Slip;
-use perchline::adjust::{Method, adjust};
-use perchline::analysis::progress::Progress;
-use perchline::analysis::{Analysis, Wanted, analyse};
-use perchline::check::check;
-use perchline::fault::{Fault, Severity};
-use perchline::ground::Ground;
-use perchline::metrics::{METRICS, Metric};
-use perchline::network::build;
+use perchline::adjustment::network::build;
+use perchline::adjustment::slip::Slip;
+use perchline::adjustment::{Method, adjust};
+use perchline::maths::ground::Ground;
+use perchline::measures::metrics::{METRICS, Metric};
 use perchline::planning::dice::Dice;
 use perchline::planning::forecast::{Planned, forecast};
 use perchline::planning::measure::Writing;
 use perchline::planning::plan::{Along, laid_out, sketched, tabled};
 use perchline::planning::simulate::{Made, Wish, measured, simulate};
 use perchline::planning::truth::Habit;
+use perchline::results::progress::Progress;
+use perchline::results::rules::check;
+use perchline::results::{Analysis, Wanted, analyse};
+use perchline::survey::fault::{Fault, Severity};
 use perchline::survey::settings::Precision;
 
 fn wish(habit: Habit, seed: u64) -> Wish {

@@ -5,8 +5,8 @@ use crate::computed;
 use crate::run;
 
 use computed::demo;
-use perchline::figure::encode::{Format, encode};
-use perchline::figure::{KINDS, Kind, Width, svg};
+use perchline::products::figure::encode::{Format, encode};
+use perchline::products::figure::{KINDS, Kind, Width, svg};
 use std::fs;
 
 /// Page sizes, text and picture of one drawing.

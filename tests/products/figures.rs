@@ -3,9 +3,9 @@
 use crate::computed;
 
 use computed::{analysed, demo};
-use perchline::analysis::Analysis;
-use perchline::figure::encode::tree;
-use perchline::figure::{Drawing, KINDS, Kind, NotDrawn, Width, svg};
+use perchline::products::figure::encode::tree;
+use perchline::products::figure::{Drawing, KINDS, Kind, NotDrawn, Width, svg};
+use perchline::results::Analysis;
 use resvg::usvg::{Group, Node, Tree};
 use std::f64::consts::TAU;
 use std::fs;

@@ -5,11 +5,11 @@ use crate::computed;
 use crate::run;
 
 use computed::analysed;
-use perchline::analysis::methods::methods;
-use perchline::analysis::overview::not_known;
-use perchline::analysis::{Analysis, MetricRow};
-use perchline::figure::{Drawing, Kind, Width, svg};
-use perchline::metrics::Metric;
+use perchline::measures::metrics::Metric;
+use perchline::products::figure::{Drawing, Kind, Width, svg};
+use perchline::results::methods::methods;
+use perchline::results::overview::not_known;
+use perchline::results::{Analysis, MetricRow};
 use run::{perchline, survey};
 use serde_json::{Value, json};
 use std::fs;

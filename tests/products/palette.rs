@@ -1,6 +1,8 @@
 //! The palette, as readers who lack a kind of cone and grey print have it.
 
-use perchline::scene::palette::{ALERT, CATEGORIES, Colour, INK, PAPER, QUIET, category, stratum};
+use perchline::products::scene::palette::{
+    ALERT, CATEGORIES, Colour, INK, PAPER, QUIET, category, stratum,
+};
 
 /// Linear light of an sRGB channel (IEC 61966-2-1).
 fn linear(channel: u8) -> f64 {

@@ -1,13 +1,13 @@
 //! What `survey.toml` asks is answered, and nothing else; threads that ran out, nights, directions, places
 //! and points beside the path.
 
-use perchline::analysis::answer::answer;
-use perchline::analysis::comparison::{Comparison, MetricTest};
-use perchline::analysis::progress::Progress;
-use perchline::analysis::question::Question;
-use perchline::analysis::{Analysis, Wanted, analyse};
-use perchline::input::source::read_survey;
-use perchline::network::build;
+use perchline::adjustment::network::build;
+use perchline::results::answer::answer;
+use perchline::results::comparison::{Comparison, MetricTest};
+use perchline::results::progress::Progress;
+use perchline::results::question::Question;
+use perchline::results::{Analysis, Wanted, analyse};
+use perchline::survey::input::source::read_survey;
 use std::fs;
 use std::path::Path;
 use tempfile::TempDir;

@@ -5,8 +5,8 @@ use crate::reference;
 
 use approx::assert_abs_diff_eq;
 use field::{Rebuilt, Tables};
-use perchline::adjust::{Adjusted, Method, adjust};
-use perchline::ground::Ground;
+use perchline::adjustment::{Adjusted, Method, adjust};
+use perchline::maths::ground::Ground;
 use reference::cases;
 use serde_json::Value;
 

@@ -1,10 +1,10 @@
 //! Surveys computed with few draws.
 
-use perchline::adjust::Method;
-use perchline::analysis::progress::Progress;
-use perchline::analysis::{Analysis, Wanted, analyse};
-use perchline::input::source::read_survey;
-use perchline::network::build;
+use perchline::adjustment::Method;
+use perchline::adjustment::network::build;
+use perchline::results::progress::Progress;
+use perchline::results::{Analysis, Wanted, analyse};
+use perchline::survey::input::source::read_survey;
 use std::path::Path;
 
 /// A survey in a folder, computed with few draws.

@@ -1,8 +1,8 @@
 //! Surveys laid out in folders of their own, and what reading them finds.
 
-use perchline::fault::{Code, Fault, Faults, Severity};
-use perchline::input::source::read_survey;
 use perchline::survey::Survey;
+use perchline::survey::fault::{Code, Fault, Faults, Severity};
+use perchline::survey::input::source::read_survey;
 use std::fs;
 use std::path::Path;
 use tempfile::TempDir;

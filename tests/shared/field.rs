@@ -1,12 +1,12 @@
 //! A survey from the text of its tables to its adjustment, by the public route.
 
-use perchline::adjust::closure::Closure;
-use perchline::adjust::{Adjusted, Method, adjust};
-use perchline::analysis::ground;
-use perchline::fault::Severity;
-use perchline::input::source::read_survey;
-use perchline::network::{Network, build};
+use perchline::adjustment::closure::Closure;
+use perchline::adjustment::network::{Network, build};
+use perchline::adjustment::{Adjusted, Method, adjust};
+use perchline::results::ground;
 use perchline::survey::Survey;
+use perchline::survey::fault::Severity;
+use perchline::survey::input::source::read_survey;
 use std::fs;
 use tempfile::TempDir;
 

@@ -1,10 +1,10 @@
 //! A survey from the text of its tables to its space, and pictures to look into.
 
-use perchline::analysis::progress::Progress;
-use perchline::analysis::{Wanted, analyse};
-use perchline::input::source::read_survey;
-use perchline::network::build;
-use perchline::scene::space;
+use perchline::adjustment::network::build;
+use perchline::products::scene::space;
+use perchline::results::progress::Progress;
+use perchline::results::{Wanted, analyse};
+use perchline::survey::input::source::read_survey;
 use perchline::viewer::eye::{Look, Place, Size};
 use perchline::viewer::lay::Laid;
 use perchline::viewer::marks::Shown;

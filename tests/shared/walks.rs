@@ -1,8 +1,8 @@
 //! Walks laid out by hand, and what is measured on them.
 
-use perchline::metrics::{Shape, Subject, Values, measure};
-use perchline::network::Layout;
-use perchline::path::{EscapeFound, Geometry, Leg, LegClass, Path, Point};
+use perchline::adjustment::network::Layout;
+use perchline::adjustment::path::{EscapeFound, Geometry, Leg, LegClass, Path, Point};
+use perchline::measures::metrics::{Shape, Subject, Values, measure};
 use perchline::survey::leg_support::LegSupport;
 use serde_json::Value;
 

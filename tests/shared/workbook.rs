@@ -1,8 +1,8 @@
 //! Workbooks made for a test: sheets of text, the demo, parts packed by hand.
 
 use crate::disk::{folder, read};
-use perchline::fault::Faults;
 use perchline::survey::Survey;
+use perchline::survey::fault::Faults;
 use rust_xlsxwriter::{Workbook, Worksheet};
 use std::fs;
 use std::io::{Cursor, Write};

@@ -1,10 +1,10 @@
 //! Cells as people write them: sides of turns, letters of the compass, tapes that are short by chance.
 
-use perchline::check::check;
-use perchline::fault::{Code, Fault, Severity};
-use perchline::input::source::read_survey;
-use perchline::network::build;
+use perchline::adjustment::network::build;
+use perchline::results::rules::check;
 use perchline::survey::Survey;
+use perchline::survey::fault::{Code, Fault, Severity};
+use perchline::survey::input::source::read_survey;
 use rand_distr::{Distribution, StandardNormal};
 use rand_xoshiro::Xoshiro256PlusPlus;
 use rand_xoshiro::rand_core::SeedableRng;

@@ -1,9 +1,9 @@
 //! One survey a fault: the rule speaks at the right cell, and says what may cure it.
 
-use perchline::check::check;
-use perchline::fault::{Code, Fault, Faults, Severity};
-use perchline::input::source::read_survey;
-use perchline::network::build;
+use perchline::adjustment::network::build;
+use perchline::results::rules::check;
+use perchline::survey::fault::{Code, Fault, Faults, Severity};
+use perchline::survey::input::source::read_survey;
 use std::fs;
 use tempfile::TempDir;
 

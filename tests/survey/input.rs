@@ -1,11 +1,11 @@
 //! Surveys on disk: each fault that reading can find, each way of writing a table, each limit.
 
-use perchline::fault::{Code, Faults, Severity};
-use perchline::input::csv::read_grid;
-use perchline::input::source::read_survey;
 use perchline::survey::Survey;
 use perchline::survey::dictionary::{ANCHORS, TIES};
+use perchline::survey::fault::{Code, Faults, Severity};
 use perchline::survey::grid::{Dialect, Grid};
+use perchline::survey::input::csv::read_grid;
+use perchline::survey::input::source::read_survey;
 use proptest::prelude::{Just, Strategy, any, prop, prop_assert_eq, prop_oneof, proptest};
 use std::fs;
 use std::time::{Duration, Instant};

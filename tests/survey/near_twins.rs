@@ -2,11 +2,11 @@
 //! ordinary numberings are left alone.
 
 use csv::Reader;
-use perchline::analysis::answer::people;
-use perchline::check::check;
-use perchline::fault::{Code, Fault, Faults, Severity};
-use perchline::input::source::read_survey;
-use perchline::network::build;
+use perchline::adjustment::network::build;
+use perchline::results::answer::people;
+use perchline::results::rules::check;
+use perchline::survey::fault::{Code, Fault, Faults, Severity};
+use perchline::survey::input::source::read_survey;
 use std::collections::BTreeSet;
 use std::fs;
 use std::path::Path;

@@ -1,15 +1,15 @@
 //! Ground rasters written by GDAL, held against what it reads back and against the slope they show.
 
 use approx::assert_abs_diff_eq;
-use perchline::adjust::{Method, adjust};
-use perchline::analysis::ground;
-use perchline::fault::{Code, Fault, Faults, Severity};
-use perchline::ground::Ground;
-use perchline::input::source::read_survey;
-use perchline::network::build;
-use perchline::quantity::{Bearing, Incline};
+use perchline::adjustment::network::build;
+use perchline::adjustment::{Method, adjust};
+use perchline::maths::ground::Ground;
+use perchline::maths::quantity::{Bearing, Incline};
+use perchline::results::ground;
 use perchline::survey::Survey;
 use perchline::survey::elevations::PlanSystem;
+use perchline::survey::fault::{Code, Fault, Faults, Severity};
+use perchline::survey::input::source::read_survey;
 use proptest::prelude::{Just, Strategy, any, prop_assert, prop_oneof, proptest};
 use serde_json::Value;
 use std::fs;

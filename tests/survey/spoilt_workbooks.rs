@@ -1,7 +1,7 @@
 //! Workbooks that are none, that are damaged, or that would fill the memory.
 
-use perchline::fault::{Code, Faults, Severity};
-use perchline::input::workbook::read_workbook;
+use perchline::survey::fault::{Code, Faults, Severity};
+use perchline::survey::input::workbook::read_workbook;
 use perchline::survey::settings::Settings;
 use proptest::prelude::{any, prop, prop_assert, proptest};
 use std::io::Cursor;

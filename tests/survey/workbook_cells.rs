@@ -1,6 +1,6 @@
 //! Cells of workbooks: dates, formulas, numbers kept as text, merged cells; each fault with its cell.
 
-use perchline::fault::{Code, Severity};
+use perchline::survey::fault::{Code, Severity};
 use rust_xlsxwriter::{ExcelDateTime, Format, Formula, Workbook};
 
 use crate::disk;

@@ -1,7 +1,7 @@
 //! Workbooks read as surveys: the same tables and the same faults as from text.
 
 use calamine::{Reader, Xlsx, open_workbook_from_rs};
-use perchline::fault::{Code, Fault, Faults, Severity};
+use perchline::survey::fault::{Code, Fault, Faults, Severity};
 use rust_xlsxwriter::{Chart, ChartType, Workbook};
 use std::fs;
 use std::io::Cursor;

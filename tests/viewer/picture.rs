@@ -10,7 +10,7 @@ use crate::seen;
 use made_up::protocol::Protocol;
 use made_up::{Wish, study};
 
-use perchline::scene::palette::{Colour, FAINT, PAPER, category};
+use perchline::products::scene::palette::{Colour, FAINT, PAPER, category};
 use perchline::viewer::eye::Look;
 use perchline::viewer::view::{ColourBy, View};
 use perchline::viewer::{Rebuilt, Refused, is_black, snapshot};

@@ -6,7 +6,7 @@ use crate::seen;
 
 use approx::assert_abs_diff_eq;
 use nalgebra::{Matrix3, Vector3};
-use perchline::scene::palette::{ALERT, FAINT, INK, QUIET, category};
+use perchline::products::scene::palette::{ALERT, FAINT, INK, QUIET, category};
 use perchline::viewer::beside::half_axes;
 use perchline::viewer::colouring::Colouring;
 use perchline::viewer::eye::{Look, dot, round_step};

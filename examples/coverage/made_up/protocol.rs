@@ -1,6 +1,6 @@
 //! The protocols by which crews measure, and what each can carry.
 
-use perchline::metrics::{METRICS, Metric, Needs};
+use perchline::measures::metrics::{METRICS, Metric, Needs};
 
 /// What a crew writes at an anchor.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]

@@ -3,8 +3,8 @@
 use super::dice::Dice;
 use super::protocol::Protocol;
 use super::walk::{Truth, sd_of_tape};
-use perchline::earth::frame::{Frame, Position};
-use perchline::quantity::{Bearing, Elevation, Latitude, Longitude, Turn};
+use perchline::maths::earth::frame::{Frame, Position};
+use perchline::maths::quantity::{Bearing, Elevation, Latitude, Longitude, Turn};
 
 /// What the instruments do beyond what the settings state, and by what.
 #[derive(Clone, Copy, Debug, PartialEq)]

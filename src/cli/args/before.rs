@@ -2,9 +2,9 @@
 
 use super::shared::PrintArgs;
 use super::study::{OF_A_STUDY, StudyArgs};
-use crate::adjust::slip::Slip;
+use crate::adjustment::slip::Slip;
 use crate::planning::truth::Habit;
-use crate::template::Paper;
+use crate::products::sheet::Paper;
 use clap::Args;
 use std::path::PathBuf;
 

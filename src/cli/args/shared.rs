@@ -1,6 +1,6 @@
 //! What several commands take.
 
-use crate::adjust::Method;
+use crate::adjustment::Method;
 use clap::{Args, ValueEnum};
 use std::path::PathBuf;
 

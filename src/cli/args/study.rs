@@ -1,6 +1,6 @@
 //! What is typed to forecast how many animals a study takes.
 
-use crate::analysis::PART_NAMES;
+use crate::results::PART_NAMES;
 use clap::Args;
 use std::path::PathBuf;
 

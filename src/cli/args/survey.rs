@@ -2,7 +2,7 @@
 
 use super::shared::{SurveyArgs, WantedArgs};
 use crate::cli::options::{EXPORTS, FIGURES};
-use crate::figure::{KINDS, Width};
+use crate::products::figure::{KINDS, Width};
 use clap::builder::{PossibleValue, PossibleValuesParser};
 use clap::{Args, ValueEnum};
 use std::path::PathBuf;

@@ -1,10 +1,10 @@
 //! Words of the library that may be typed, with what help says of each.
 
-use crate::adjust::Method;
-use crate::adjust::slip::Slip;
-use crate::figure::Width;
+use crate::adjustment::Method;
+use crate::adjustment::slip::Slip;
 use crate::planning::truth::Habit;
-use crate::template::Paper;
+use crate::products::figure::Width;
+use crate::products::sheet::Paper;
 use clap::ValueEnum;
 use clap::builder::PossibleValue;
 

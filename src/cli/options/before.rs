@@ -2,14 +2,14 @@
 //! tabled. All that cannot be is told at once.
 
 use super::overrides;
-use crate::adjust::slip::Slip;
+use crate::adjustment::slip::Slip;
 use crate::cli::Failure;
 use crate::cli::args::{ForecastArgs, LoadArgs, SimulateArgs};
-use crate::fault::Fault;
 use crate::planning::forecast::Planned;
 use crate::planning::measure::Writing;
 use crate::planning::plan::PlannedLeg;
 use crate::planning::simulate::Wish;
+use crate::survey::fault::Fault;
 use crate::survey::settings::{self, Precision, Settings};
 
 /// Most anchors of one made-up trail, and most of a made-up survey: more than any study has.

@@ -13,8 +13,8 @@ mod study;
 
 use super::Failure;
 use super::args::{MetricsArg, SurveyArgs, WantedArgs};
-use crate::analysis::Wanted;
-use crate::network::Network;
+use crate::adjustment::network::Network;
+use crate::results::Wanted;
 use crate::survey::Survey;
 pub(super) use before::{LoadTable, load_table, planned, stated, wish};
 pub(super) use endings::{EXPORTS, FIGURES, Format, figure_ending, format, is_zip};

@@ -1,9 +1,9 @@
 //! What is to be compared.
 
-use crate::analysis::Analysis;
-use crate::analysis::question::Question;
 use crate::cli::Failure;
 use crate::cli::args::CompareArgs;
+use crate::results::Analysis;
+use crate::results::question::Question;
 use crate::survey::settings::Asked;
 
 /// What the command line asks; what `survey.toml` asks, where it asks nothing.

@@ -1,12 +1,12 @@
 //! What is meant by a planned study of so many animals. All that cannot be is told at once.
 
-use crate::analysis::PART_NAMES;
-use crate::analysis::comparison::has_mean;
 use crate::cli::Failure;
 use crate::cli::args::StudyArgs;
-use crate::metrics::{METRICS, Metric};
+use crate::maths::statistics::power::Spread;
+use crate::measures::metrics::{METRICS, Metric};
 use crate::planning::study::{Animals, LEVEL, Question};
-use crate::statistics::power::Spread;
+use crate::results::PART_NAMES;
+use crate::results::comparison::has_mean;
 use crate::survey::nearest;
 
 /// Most animals of a group, or pairs, that are forecast: more than any study has.

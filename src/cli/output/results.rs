@@ -2,18 +2,18 @@
 
 use super::file::{NamedFile, create, misplaced, named, write_file};
 use super::place::MARKS;
-use crate::analysis::Analysis;
-use crate::analysis::answer::study_answer;
-use crate::analysis::methods::methods;
-use crate::analysis::printed::printed;
-use crate::analysis::tables::{Table, tables};
 use crate::cli::replace::Fresh;
 use crate::cli::{Failure, check, encode, metadata, printed};
-use crate::cores;
-use crate::fault::Faults;
-use crate::figure;
-use crate::figure::encode::encode_all;
-use crate::report::{self, Figure, Report};
+use crate::maths::parallel;
+use crate::products::figure;
+use crate::products::figure::encode::encode_all;
+use crate::products::report::{self, Figure, Report};
+use crate::results::Analysis;
+use crate::results::answer::study_answer;
+use crate::results::methods::methods;
+use crate::results::printed::printed;
+use crate::results::tables::{Table, tables};
+use crate::survey::fault::Faults;
 use std::fs;
 use std::path::Path;
 
@@ -153,6 +153,6 @@ fn encoded(figures: &[Figure]) -> Result<Vec<(String, Vec<u8>)>, String> {
         let files = encode_all(drawing)?.into_iter();
         Ok(files.map(|(format, bytes)| (format!("{name}.{}", format.ending()), bytes)).collect())
     };
-    let done = cores::each(figures, files).into_iter();
+    let done = parallel::each(figures, files).into_iter();
     Ok(done.collect::<Result<Vec<_>, _>>()?.into_iter().flatten().collect())
 }

@@ -5,7 +5,7 @@ use super::place::refuse_stream;
 use crate::cli::Failure;
 use crate::cli::replace::Fresh;
 use crate::planning::simulate::MadeTable;
-use crate::template::NewFile;
+use crate::products::sheet::NewFile;
 use std::fs;
 use std::path::Path;
 

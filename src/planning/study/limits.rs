@@ -5,7 +5,7 @@
 use super::Question;
 use super::pilot::PilotSurvey;
 use super::words::Subject;
-use crate::quantity::count_of;
+use crate::maths::quantity::count_of;
 
 const GROUPS: &str = "Values are taken to be normal, with the same spread in both groups, and animals to \
                       tell nothing of each other. Where values are strongly skewed, less is seen than is \

@@ -3,7 +3,7 @@
 //!
 //! In: a [`Question`], and the spread of one metric, stated or by a pilot survey ([`pilot`]). Out: an
 //! [`Outlook`] for each spread that is planned by, in numbers; and in sentences ([`words`], [`limits`]).
-//! Everything goes through [`statistics::power`](crate::statistics::power), which judges made-up studies by
+//! Everything goes through [`statistics::power`](crate::maths::statistics::power), which judges made-up studies by
 //! the rules that results are judged by. Assumes what that assumes.
 //! Left out: several questions of one study, whose p are adjusted for each other; the errors of
 //! planned legs, which [`forecast`](super::forecast::forecast) tells.
@@ -12,8 +12,8 @@ pub mod limits;
 pub mod pilot;
 pub mod words;
 
-use crate::cores;
-use crate::statistics::power::{
+use crate::maths::parallel;
+use crate::maths::statistics::power::{
     Aim, Design, Expected, PairedAim, PairedDesign, Pilot, Power, Spread, Width, animals_needed,
     detectable, detectable_of_pairs, expected, expected_of_pairs, least_p, least_p_of_pairs,
     pairs_needed,
@@ -141,7 +141,7 @@ impl Question {
     /// What can be expected by each of these spreads. `None` without a night, and where the animals do not
     /// differ. What takes long is shared out among the cores.
     pub fn outlooks(&self, spreads: &[Spread]) -> Vec<Option<Outlook>> {
-        cores::each(spreads, |spread| self.outlook(*spread))
+        parallel::each(spreads, |spread| self.outlook(*spread))
     }
 
     fn outlook(&self, spread: Spread) -> Option<Outlook> {
@@ -155,7 +155,7 @@ impl Question {
         let animals = self.asked().or_else(|| fewest.clone());
         let least_p = animals.as_deref().and_then(least_p_of);
         let mut outlook = Outlook { animals, least_p, needed: fewest, ..Outlook::bare(spread, sd) };
-        let parts = cores::each(&Part::ALL, |part| self.part(*part, &outlook));
+        let parts = parallel::each(&Part::ALL, |part| self.part(*part, &outlook));
         for part in parts {
             match part {
                 Found::Expected { width, means, power } => {

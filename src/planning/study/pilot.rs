@@ -5,14 +5,14 @@
 //! `compare` compares. Trails of an animal on one date are one night; a trail without a date is a night of
 //! its own. Left out: what a trail that was cut short would have added; how long a trail lasted.
 
-use crate::analysis::Analysis;
-use crate::analysis::answer::people;
-use crate::analysis::comparison::{roster, trail_values};
-use crate::compare::factors::Factor;
-use crate::metrics::Metric;
-use crate::statistics::describe::{mean, sd};
-use crate::statistics::means::skewness;
-use crate::statistics::power::{Pilot, PilotValue, spread_of_pilot};
+use crate::maths::statistics::describe::{mean, sd};
+use crate::maths::statistics::means::skewness;
+use crate::maths::statistics::power::{Pilot, PilotValue, spread_of_pilot};
+use crate::measures::compare::factors::Factor;
+use crate::measures::metrics::Metric;
+use crate::results::Analysis;
+use crate::results::answer::people;
+use crate::results::comparison::{roster, trail_values};
 use crate::survey::nearest;
 use std::collections::{BTreeMap, BTreeSet};
 

@@ -6,10 +6,10 @@
 
 use super::pilot::PilotSurvey;
 use super::{LEVEL, Outlook, Question, fewest_that_can};
-use crate::analysis::answer::{difference as in_unit, list};
-use crate::metrics::Metric;
-use crate::quantity::{count_of, plain, short, significant};
-use crate::statistics::power::MOST_ANIMALS;
+use crate::maths::quantity::{count_of, plain, short, significant};
+use crate::maths::statistics::power::MOST_ANIMALS;
+use crate::measures::metrics::Metric;
+use crate::results::answer::{difference as in_unit, list};
 
 /// What is measured, and of whom.
 #[derive(Clone, Debug)]

@@ -2,7 +2,7 @@
 
 use super::described::{SETTINGS, Setting};
 use super::{FILE, Settings};
-use crate::fault::{Code, Faults, Place};
+use crate::survey::fault::{Code, Faults, Place};
 use crate::survey::nearest;
 use serde::Deserialize;
 use std::sync::LazyLock;

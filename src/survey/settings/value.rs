@@ -2,7 +2,7 @@
 
 use super::Settings;
 use super::choices::{Choice, Declination};
-use crate::quantity::Bearing;
+use crate::maths::quantity::Bearing;
 use jiff::civil::Date;
 use toml::Value;
 

@@ -4,8 +4,8 @@ use crate::field;
 mod turned;
 
 use field::{Rebuilt, Tables};
-use perchline::adjust::closure::ClosureKind;
-use perchline::quantity::{Bearing, Incline, Turn};
+use perchline::adjustment::closure::ClosureKind;
+use perchline::maths::quantity::{Bearing, Incline, Turn};
 
 /// Bearings as written, and the usual precisions.
 const USUAL: &str = "bearings.north = 'true'\n";

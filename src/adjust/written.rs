@@ -1,3 +1,0 @@
-//! Surveys of the tests in this room, from the text of their tables.
-
-pub(super) use crate::network::written::{grid, survey};

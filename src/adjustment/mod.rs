@@ -1,0 +1,64 @@
+//! The adjustment: positions that fit all readings best, and how well they are known.
+//!
+//! In: a [`Network`](crate::adjustment::network::Network), the precisions of the instruments and the ground.
+//! Out: [`Adjusted`]: positions, heights, their covariances, residuals with redundancy, closures,
+//! and what is needed to draw paths that the readings allow.
+//! Each connected part is solved by itself: weighted nonlinear least squares, damped leg by leg,
+//! with a sparse factor of 3 × 3 blocks whose pattern is found once. Standard deviations are
+//! evaluated at the raw observed geometry and held. Assumes independent readings without slips.
+//! Beside it: robust weights, the compass rule and the raw traverse, so that they can be compared;
+//! and suspects, with what may have happened to them. Left out: words for a reader.
+//! Source: [`Source::Baarda1968`](crate::survey::sources::Source::Baarda1968) for redundancy.
+
+mod adjust;
+pub mod advice;
+#[cfg(test)]
+mod agreement;
+mod border;
+#[cfg(test)]
+mod bordered;
+mod cell;
+pub mod closure;
+pub mod common;
+pub mod compass_rule;
+mod covariance;
+pub mod draws;
+mod errors;
+mod factor;
+mod habit;
+mod heights;
+#[cfg(test)]
+mod independent;
+mod lean;
+mod left_out;
+mod linear;
+#[cfg(test)]
+mod misread;
+mod misreadings;
+pub mod network;
+mod normal;
+pub mod observation;
+mod outcome;
+pub mod path;
+mod pieces;
+pub mod precisions;
+mod raw;
+pub mod repeated;
+mod rest;
+mod restarts;
+pub mod robust;
+mod same_trunk;
+mod shared;
+pub mod slip;
+mod solve;
+mod steep;
+mod study;
+pub mod suspects;
+mod usual;
+mod usual_length;
+mod weights;
+#[cfg(test)]
+mod written;
+
+pub use adjust::adjust;
+pub use outcome::{Adjusted, Fit, Method, Part, Residual, Unsettled};

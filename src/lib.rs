@@ -1,6 +1,6 @@
 //! Perchline rebuilds the path of a climbing animal from the thread it trailed behind it.
 //!
-//! The wings, in the order data flows through them; a wing knows only wings above it (the exact
+//! The nine wings, in the order data flows through them; a wing knows only wings above it (the exact
 //! list is tested in `tests/book/arrows.rs`). Nothing is re-exported here: every path names its wing.
 
 pub mod maths;

@@ -5,8 +5,8 @@
 //! metric over many such surveys of one plan; and [`study::Outlook`]: what a study of so many animals
 //! can be expected to tell. Same seed, same bytes.
 //! Assumes the errors that the adjustment assumes: independent, normal, of the stated size.
-//! It stands after room `analysis`, which measures the made-up surveys as it would real ones.
-//! Left out: slack thread, trees that lean, magnetic iron; and writing anything (room `cli`).
+//! It stands after `results`, which measures the made-up surveys as it would real ones.
+//! Left out: slack thread, trees that lean, magnetic iron; and writing anything (`cli`).
 
 pub mod dice;
 pub mod forecast;

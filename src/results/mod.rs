@@ -4,7 +4,7 @@
 //! [`Analysis`], and every result table with one description of its columns, which feeds the CSV,
 //! its metadata, the JSON and the report alike.
 //! Work is spread over threads in fixed pieces, so that their number changes no byte.
-//! Left out: writing anything anywhere (room `cli`).
+//! Left out: writing anything anywhere (`cli`).
 
 mod analyse;
 pub mod answer;

@@ -3,8 +3,8 @@
 //! In: a [`Grid`] of text cells for each table, and the text of `survey.toml`. Out: a [`Survey`]
 //! of typed rows, with the faults found on the way. A blank cell is `None`, never zero.
 //! Assumes nothing of the order of columns; unknown columns stay in the grid and are passed on.
-//! Left out: what only makes sense between rows (room `check`), and where the bytes came from
-//! (room `input`).
+//! Left out: what only makes sense between rows (`results/rules`), and where the bytes came from
+//! (`survey/input`).
 
 pub mod dictionary;
 pub mod elevations;

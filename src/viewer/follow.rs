@@ -3,7 +3,7 @@
 //!
 //! A save is over once two looks in a row find the same; what then has errors may be half written
 //! all the same, and is tried once more before its faults are shown.
-//! Left out: files, threads, clocks (room `cli` and `window`).
+//! Left out: files, threads, clocks (`cli` and `window`).
 
 /// What one look asks for.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]

@@ -7,7 +7,7 @@
 //! `sheet`, `snapshot`, `window`, `desk`, `running`, `wake`, `hand`, `panel` and `notes` know the library that
 //! draws.
 //! Assumes a parallel projection, so that one scale bar holds everywhere.
-//! Left out: files and clocks (room `cli` reads and writes), and every computation on the survey.
+//! Left out: files and clocks (`cli` reads and writes), and every computation on the survey.
 
 pub mod beside;
 pub mod colouring;

@@ -4,8 +4,8 @@
 //! made true, the leg order of each trail, the connected parts, and a spanning tree along the
 //! walking order from which loops and the raw traverse follow.
 //! Assumes nothing of the survey's health: a row that names something unknown adds no line; the
-//! rules of room `check` say so. Angles are true bearings in radians, lengths metres, since the
-//! solver reads them. Left out: precisions (room `adjust`) and the ground, which the traverse is
+//! rules of `results/rules` say so. Angles are true bearings in radians, lengths metres, since the
+//! solver reads them. Left out: precisions (`adjustment`) and the ground, which the traverse is
 //! given as a function.
 
 pub mod alone;

@@ -4,7 +4,7 @@
 //! escape run, which section each belongs to, what each lies on; strata, bouts and equal steps of
 //! its [`Geometry`]. The layout of a path is the same for every draw; only the geometry changes.
 //! Assumes straight legs and heights that change evenly along them. Left out: what is measured on
-//! a path (room `metrics`).
+//! a path (`measures/metrics`).
 
 pub mod bouts;
 pub mod equal_steps;

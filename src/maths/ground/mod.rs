@@ -5,7 +5,7 @@
 //! [`GroundError`] in the user's words.
 //! Fixed before the adjustment; its roughness about the model is a standard deviation elsewhere.
 //! Assumes ground that can be walked on: one elevation a place, no overhang.
-//! Left out: reading raster files (room `input`).
+//! Left out: reading raster files (`survey/input`).
 
 mod error;
 mod points;

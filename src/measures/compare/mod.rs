@@ -6,7 +6,7 @@
 //! n is a number of animals throughout. What is missing stays missing.
 //! Every difference comes with its size and an interval; where there are too few animals for a test,
 //! a sentence stands in its place.
-//! Left out: which metrics are compared, and what is said of it (room `analysis`).
+//! Left out: which metrics are compared, and what is said of it (`results`).
 
 pub mod animals;
 pub mod censored;

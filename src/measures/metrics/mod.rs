@@ -5,7 +5,7 @@
 //! known to be cut short, and a reason where there is no value.
 //! The formulas stand in one file a subject and read a [`Shape`], the same for estimate and draw;
 //! how draws become an interval stands in `estimate`. Assumes right precisions and no slips.
-//! Left out: what the animal moved on (room `support`), and animals (room `compare`).
+//! Left out: what the animal moved on (`measures/support`), and animals (`measures/compare`).
 
 mod bend;
 mod catalogue;

@@ -6,7 +6,7 @@
 //! Each counted leg is two halves of its length, and each half falls into exactly one class of each
 //! division: what its end or its leg says, a crossing, or not recorded. So the classes of a division
 //! add up to the counted length. Metres of one animal are never counted as independent.
-//! Left out: differences between groups of animals (room `compare`).
+//! Left out: differences between groups of animals (`measures/compare`).
 
 pub mod availability;
 pub mod classes;

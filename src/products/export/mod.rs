@@ -3,9 +3,9 @@
 //! In: an analysis. Out: bytes of a map layer (GeoPackage, `GeoJSON`, KML, GPX), a table (CSV) or a
 //! solid (GLB).
 //! Attributes are the rows of the result tables, so that a map says what the tables say.
-//! Assumes elevations above the ellipsoid and above the sea to be the same, as room `earth` does.
+//! Assumes elevations above the ellipsoid and above the sea to be the same, as `maths/earth` does.
 //! A trail without a known position or a north is in no map layer; CSV and GLB are in local metres and hold it.
-//! Left out: lines cut at the antimeridian, and writing files (room `cli`).
+//! Left out: lines cut at the antimeridian, and writing files (`cli`).
 
 pub mod csv;
 pub mod geojson;

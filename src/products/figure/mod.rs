@@ -3,7 +3,7 @@
 //! In: an [`Analysis`] and one of a closed list of kinds. Out: a [`Drawing`]: the figure as SVG, its
 //! caption and the text for those who cannot see it; [`encode`] makes PDF and PNG of the same SVG.
 //! Text is at least 7 pt, in one embedded open font; nothing depends on the fonts of a machine.
-//! Left out: writing files (room `cli`).
+//! Left out: writing files (`cli`).
 
 mod axes;
 mod canvas;

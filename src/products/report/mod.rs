@@ -4,7 +4,7 @@
 //! figures. Out: the file as text. Its style and its script are in it, its policy forbids every
 //! request, and whatever a survey says is text in it. The script draws the paths on a canvas and
 //! sorts tables; without it the page still says everything. No clock and no chance: the same input
-//! gives the same bytes. Left out: writing the file (room `cli`).
+//! gives the same bytes. Left out: writing the file (`cli`).
 
 mod checks;
 mod figures;

@@ -3,7 +3,7 @@
 //! In: which columns are measured, the codes of the study, the paper. Out: names and bytes of
 //! files; the same choice gives the same bytes. All of them follow from the dictionary of input
 //! columns and the description of the settings, so that sheet, workbook and tables agree.
-//! Left out: where the files go (room `cli`).
+//! Left out: where the files go (`cli`).
 
 mod columns;
 mod field_sheet;

@@ -3,7 +3,7 @@
 //! In: a typed [`Survey`] and its [`Network`]. Out: [`Faults`], each with its place, what stands
 //! there, what was expected, and a hint. Nothing is repaired.
 //! A rule whose cells could not be read stays silent: the reader has spoken already.
-//! Left out: slips that only a closed loop shows (room `adjust`).
+//! Left out: slips that only a closed loop shows (`adjustment`).
 
 mod anchors;
 mod animals;

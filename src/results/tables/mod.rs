@@ -2,7 +2,7 @@
 //!
 //! In: an [`Analysis`]. Out: [`Table`]s: a name, what a row is, the columns with unit, decimals and
 //! meaning, and rows of [`Cell`]s handed over one at a time.
-//! Left out: how a cell is written down (room `cli`), and what the tables come to (`answer`).
+//! Left out: how a cell is written down (`cli`), and what the tables come to (`answer`).
 
 mod animal_overlap;
 mod animal_space;

@@ -3,7 +3,7 @@
 //! In: reports from readers and rules. Out: [`Faults`], sorted by place, to be shown together.
 //! A fault is data, never an `Err`: failures of the machine travel another way.
 //! Assumes that a rule blinded by an earlier fault stays silent; that is the rule's own duty.
-//! Left out: finding them (rooms `input`, `survey` and `check`).
+//! Left out: finding them (`survey/input`, `survey` and `results/rules`).
 
 mod code;
 mod collected;

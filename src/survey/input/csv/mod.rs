@@ -3,7 +3,7 @@
 //! In: bytes, and what the dictionary has for the table. Out: a grid with the rows' own numbers,
 //! and the faults of encoding, separator, quotes and width. Commas, semicolons and tabs may stand
 //! between cells, UTF-8 and Windows-1252 are read; whatever is not the plain form is told.
-//! Left out: what the cells mean (room `survey`). Source for quotes: RFC 4180.
+//! Left out: what the cells mean (`survey`). Source for quotes: RFC 4180.
 
 mod encoding;
 mod rows;

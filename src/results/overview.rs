@@ -47,8 +47,10 @@ pub fn overview(analysis: &Analysis) -> String {
         .filter_map(|(_, result)| result.value(Metric::HeightMax, 0)?.measured)
         .map(|measured| measured.value)
         .fold(f64::NEG_INFINITY, f64::max);
+    let minimum = shown(analysis).any(|(path, _)| path.cut_short || path.has_gap);
+    let minimum = if minimum { "at least " } else { "" };
     format!(
-        "{}{of_animals}, {}: {} along the thread, {} in plan, {} climbed; highest {} above ground.",
+        "{}{of_animals}, {}: {minimum}{} along the thread, {} in plan, {} climbed; highest {} above ground.",
         count_of(trails, "trail"),
         count_of(anchors, "anchor"),
         metres(total(Metric::PathLength)),

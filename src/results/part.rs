@@ -165,6 +165,8 @@ impl Part<'_> {
     fn undefined(&self, metric: Metric, value: Measured) -> Option<&'static str> {
         let moved = self.legs().iter().any(|leg| leg.counted);
         match value.value.is_finite() {
+            // Where it lay still has a height; what it climbed to after the escape run has none.
+            true if metric == Metric::HeightMax && self.which == 1 && !moved => Some("no movement"),
             true => None,
             false if !self.path.settled => Some(UNSETTLED),
             false if moved && metric == Metric::NetBearing => {

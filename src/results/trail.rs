@@ -71,6 +71,21 @@ impl TrailResult {
     }
 }
 
+/// A part reaches no higher than the whole: what noise adds is taken off each by itself.
+fn within_the_whole(metrics: &mut [MetricRow]) {
+    let highest = |row: &&MetricRow| row.metric == Metric::HeightMax && row.part == 0;
+    let Some(whole) = metrics.iter().find(highest).and_then(|row| row.measured) else { return };
+    for row in metrics.iter_mut().filter(|row| row.metric == Metric::HeightMax && row.part > 0) {
+        let least =
+            |part: [f64; 2], whole: [f64; 2]| [part[0].min(whole[0]), part[1].min(whole[1])];
+        row.measured = row.measured.map(|part| Measured {
+            value: part.value.min(whole.value),
+            interval: part.interval.zip(whole.interval).map(|(part, whole)| least(part, whole)),
+            ..part
+        });
+    }
+}
+
 /// Everything measured on one trail.
 pub(super) fn result(
     survey: &Survey,
@@ -105,6 +120,7 @@ pub(super) fn result(
         metrics.extend(part.metrics(drawn));
         strata[which] = part.strata(drawn);
     }
+    within_the_whole(&mut metrics);
     let above = survey.settings.above_ground_m();
     let bouts = if path.settled { bouts(&path.legs, &geometry, above) } else { Vec::new() };
     let used = [0, 1].map(|which| {

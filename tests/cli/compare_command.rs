@@ -48,7 +48,9 @@ fn the_answer_comes_first_and_n_stands_beside_every_p() {
     let one = "- Males moved 62.8 m along the thread a night, females 53.0 m (difference 9.8 m, 95 % interval \
                −14 to 33 m; n = 6 and 5; p = 0.35, one of 8 questions).";
     assert!(
-        text.contains("3 and 1 of them at least; log-rank p = 0.49, one of 8 questions)"),
+        text.contains(
+            "3 and 1 of them minimum values; log-rank test, p = 0.49, one of 8 questions)"
+        ),
         "{text}"
     );
     assert!(lines.contains(&one), "{text}");

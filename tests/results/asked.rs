@@ -157,8 +157,11 @@ fn threads_that_ran_out_are_counted_as_such() {
     assert!((restricted.mean - 51.8).abs() < 1e-6, "{restricted:?}");
     assert_eq!(tests_of(&found, "path_length", "log_rank").len(), 1);
     assert!(said.contains("Females moved 51.8 m"), "{said}");
-    assert!(said.contains("counted up to 61.0 m (difference 37 m"), "{said}");
-    assert!(said.contains("n = 5 and 5, 2 and 0 of them at least; log-rank p = 0.0"), "{said}");
+    assert!(said.contains("means restricted to 61.0 m (difference 37 m"), "{said}");
+    assert!(
+        said.contains("n = 5 and 5, 2 and 0 of them minimum values; log-rank test, p = 0.0"),
+        "{said}"
+    );
 }
 
 /// Five head north and five south: each group has a mean direction, and they do not head the same way. The
@@ -228,7 +231,7 @@ fn nights_of_one_animal_have_slopes_within_it() {
     assert!((modelled.effect.unwrap() - slope.effect.unwrap()).abs() < 1e-6, "{modelled:?}");
     let sentence = "Within animals, values shuffled inside each animal: path length rose by 2.0 m with each warm c, 95 % interval";
     assert!(said.contains(sentence), "{said}");
-    assert!(said.contains("(n = 4 over 12 nights; p"), "{said}");
+    assert!(said.contains("(n = 4 over 12 trails; p"), "{said}");
 }
 
 /// Canopy at the anchors lies 10 above that of the points beside in each of six animals.

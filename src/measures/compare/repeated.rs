@@ -86,7 +86,7 @@ pub fn slopes(factor: &Factor, nights: &[CompleteNight], seed: u64) -> Vec<TestR
             effect: Some(found.test.statistic),
             effect_name: "slope",
             interval: found.interval,
-            reason: format!("over {}", count_of(found.nights, "night")),
+            reason: format!("over {}", count_of(found.nights, "trail")),
             ..TestRow::default()
         };
         row.with(&found.test)
@@ -141,10 +141,7 @@ fn modelled(
         effect: Some(coefficient.value),
         effect_name,
         interval: Some(coefficient.interval),
-        reason: format!(
-            "a model of {}: an interval, and no p",
-            count_of(found.nights, "complete night")
-        ),
+        reason: format!("mixed model of {}, no p", count_of(found.nights, "complete trail")),
         ..TestRow::default()
     })
 }

@@ -60,6 +60,14 @@ pub(super) fn draw(analysis: &Analysis, scene: &Scene, width: Width) -> Result<D
         numbers(&trails),
         not_drawn(scene)
     );
+    let unmoved = |trail: &&TrailScene| {
+        trail.has_plan && trail.points.last().is_none_or(|last| last.along <= 0.0)
+    };
+    let unmoved: Vec<&str> =
+        scene.trails.iter().filter(unmoved).map(|trail| trail.name.as_str()).collect();
+    if !unmoved.is_empty() {
+        caption += &format!(" No movement: {}.", sentence_list(&unmoved));
+    }
     if many {
         caption += " So many trails leave no room for names.";
     }

@@ -15,7 +15,8 @@ use std::collections::BTreeMap;
 const POINT_MM: f64 = 1.5;
 
 pub(super) fn draw(scene: &Scene, width: Width) -> Result<Drawing, NotDrawn> {
-    let trails: Vec<&TrailScene> = scene.trails.iter().collect();
+    let trails: Vec<&TrailScene> =
+        scene.trails.iter().filter(|trail| counted(trail).next().is_some()).collect();
     let lengths: Vec<f64> = trails.iter().flat_map(|trail| counted(trail)).collect();
     let Some(middle) = median(&lengths) else {
         return Err(NotDrawn::because("no leg counts, so there are no steps"));
@@ -90,7 +91,8 @@ fn caption(trails: &[&TrailScene], legs: usize, animals: usize, bin: f64) -> Str
 }
 
 fn counted(trail: &TrailScene) -> impl Iterator<Item = f64> {
-    trail.legs.iter().filter(|leg| leg.counted).map(|leg| leg.length)
+    let walked = |length: &f64| *length > 0.0;
+    trail.legs.iter().filter(|leg| leg.counted).map(|leg| leg.length).filter(walked)
 }
 
 fn histogram(lengths: &[f64], bin: f64) -> Vec<usize> {

@@ -15,7 +15,8 @@ use std::collections::BTreeMap;
 const PETALS: usize = 18;
 
 pub(super) fn draw(scene: &Scene, width: Width) -> Result<Drawing, NotDrawn> {
-    let trails: Vec<&TrailScene> = scene.trails.iter().filter(|trail| trail.has_plan).collect();
+    let turning = |trail: &&TrailScene| trail.has_plan && turns(trail).next().is_some();
+    let trails: Vec<&TrailScene> = scene.trails.iter().filter(turning).collect();
     let turns: Vec<Bearing> = trails.iter().flat_map(|trail| turns(trail)).collect();
     if turns.is_empty() {
         return Err(NotDrawn::because(

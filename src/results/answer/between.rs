@@ -1,7 +1,8 @@
 //! Groups of animals, in sentences.
 
 use super::words::{
-    capital, chance, difference, difference_and_interval, interval, list, p_equals, people, value,
+    capital, chance, difference, difference_and_interval, interval_of_value, list, p_equals,
+    people, value,
 };
 use crate::maths::quantity::significant;
 use crate::maths::statistics::censored::RestrictedMean;
@@ -175,7 +176,7 @@ fn cut_short(
         if swapped { [(second, b), (first, a)] } else { [(first, a), (second, b)] };
     let of = |mean: &RestrictedMean| {
         let ends = mean.interval.map_or_else(String::new, |ends| {
-            format!(" (95 % interval {})", interval(headline.metric, ends))
+            format!(" (95 % interval {})", interval_of_value(headline.metric, ends))
         });
         format!("{}{ends}", value(headline.metric, mean.mean))
     };
@@ -184,8 +185,8 @@ fn cut_short(
     let [n, m] = [more, less].map(|row| row.summary.animals);
     let [out, gone] = [more, less].map(|row| row.summary.at_least);
     Some(format!(
-        "{} {did} {} {after}, {lo} {}, counted up to {} (difference {}; n = {n} and {m}, {out} and {gone} of \
-         them at least; log-rank {chance}).",
+        "{} {did} {} {after}, {lo} {}, means restricted to {} (difference {}; n = {n} and {m}, {out} and {gone} of \
+         them minimum values; log-rank test, {chance}).",
         capital(&hi),
         of(&high),
         of(&low),

@@ -146,21 +146,14 @@ fn asked_and_tested(question: &Question, tests: &[MetricTest]) -> usize {
 
 /// How many tests stand in the table beside the questions of the answer.
 fn caution(question: &Question, tests: &[MetricTest]) -> Option<String> {
-    let first = ["permutation_welch", "kruskal_wallis", "slope", "sign_permutation"];
-    let others = tests.iter().filter(|test| {
-        let headline = |headline: &&Headline| {
-            headline.metric.entry().name == test.metric && headline.part == test.part
-        };
-        first.contains(&test.row.test)
-            && !test.factor.is_empty()
-            && test.row.p.is_some()
-            && HEADLINES.iter().find(headline).is_none()
-    });
-    let count = others.count();
+    let unadjusted = |test: &&MetricTest| {
+        !test.factor.is_empty() && test.row.p.is_some() && test.row.p_adjusted.is_none()
+    };
+    let count = tests.iter().filter(unadjusted).count();
     (!question.is_nothing() && count > 0).then(|| {
         format!(
-            "tests.csv holds {count} more tests, of metrics that were not among the questions: their p \
-             allow for nothing, and chance alone brings about {:.0} below 0.05.",
+            "tests.csv holds {count} more p values, of other metrics and other tests: they are not adjusted, and \
+             without any difference about {:.0} of them would be below 0.05.",
             (0.05 * count as f64).round(),
         )
     })
@@ -228,7 +221,7 @@ fn left_out(analysis: &Analysis, question: &Question, groups: &[GroupRow]) -> Ve
     let at_least = bounds.map(|row| row.summary.at_least).max().unwrap_or(0);
     if at_least > 0 {
         notes.push(format!(
-            "{} had a thread that was cut short or a gap: their totals are at least what they say.",
+            "{} had a thread that was cut short or a gap: their totals are minimum values.",
             count_of(at_least, "animal")
         ));
     }

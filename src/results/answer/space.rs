@@ -21,7 +21,7 @@ pub(super) fn sentence(analysis: &Analysis) -> Option<String> {
     let (scale, unit) = if most < HECTARE { (1.0, "m²") } else { (HECTARE, "ha") };
     let shown = |area: f64| significant(area / scale, 2);
     Some(format!(
-        "Home areas of {} animals with more than one trail{}: median {} {unit} ({} to {}), convex polygons \
+        "Home areas of {} animals with more than one trail{}: median {} {unit} (range {} to {}), convex polygons \
          that grow with the nights followed.",
         areas.len(),
         nights.and_then(|nights| over(&nights)).unwrap_or_default(),

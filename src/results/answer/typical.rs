@@ -1,6 +1,6 @@
 //! How the animals are, all together, in sentences.
 
-use super::words::{interval, value};
+use super::words::{interval_of_value, value};
 use crate::measures::metrics::Metric;
 use crate::results::comparison::GroupRow;
 
@@ -26,20 +26,19 @@ fn one(groups: &[GroupRow], (metric, part): (Metric, usize), words: &str) -> Opt
     let summary = &groups.iter().find(own)?.summary;
     let n = summary.animals;
     let within = |ends: Option<[f64; 2]>| {
-        let words = |ends| format!("95 % interval {}, ", interval(metric, ends));
+        let words = |ends| format!("95 % interval {}, ", interval_of_value(metric, ends));
         ends.map_or_else(String::new, words)
     };
     let mut mean = value(metric, summary.mean?);
     let doubt = match summary.restricted {
-        // a mean of lower bounds is a lower bound itself, and has no interval
+        // the plain mean of lower bounds is too low, and has no interval
         Some(restricted) => {
-            mean = format!("at least {mean}");
+            mean = value(metric, restricted.mean);
             format!(
-                "{} counted up to {}: {}n = {n}, {} of them at least",
-                value(metric, restricted.mean),
-                value(metric, restricted.bound),
+                "{}n = {n}, {} of them minimum values; restricted to {}",
                 within(restricted.interval),
-                summary.at_least
+                summary.at_least,
+                value(metric, restricted.bound),
             )
         }
         None => format!("{}n = {n}", within(summary.mean_interval)),

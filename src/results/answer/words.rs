@@ -56,6 +56,13 @@ pub(super) fn interval(metric: Metric, ends: [f64; 2]) -> String {
     with_unit(&format!("{low} to {high}"), unit)
 }
 
+/// Both ends of an interval of a value: shares in per cent, not in points.
+pub(super) fn interval_of_value(metric: Metric, ends: [f64; 2]) -> String {
+    let [low, high] = ends.map(|end| in_unit(metric, end).0);
+    let unit = if is_share(metric) { "%" } else { in_unit(metric, ends[0]).1 };
+    with_unit(&format!("{low} to {high}"), unit)
+}
+
 fn is_share(metric: Metric) -> bool {
     metric.entry().unit == "1" && metric.entry().name.ends_with("share")
 }

@@ -29,7 +29,8 @@ fn orientation(analysis: &Analysis, text: &mut Text) {
         return;
     }
     text.say(&format!("The plan of {} came from turning angles.", count_of(turned.len(), "trail")));
-    let plans: Vec<&Path> = analysis.shown_paths().filter(|path| path.layout.has_plan()).collect();
+    let moved = |path: &&Path| path.layout.has_plan() && path.legs.iter().any(|leg| leg.counted);
+    let plans: Vec<&Path> = analysis.shown_paths().filter(moved).collect();
     let count = |certainty| plans.iter().filter(|p| p.layout.orientation == certainty).count();
     let [read, by_positions, unknown] =
         [Certainty::Measured, Certainty::Estimated, Certainty::Unknown].map(count);

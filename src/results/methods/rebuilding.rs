@@ -90,22 +90,27 @@ fn north(analysis: &Analysis, text: &mut Text) {
     }
 }
 
+/// With a true minus sign.
+fn minus(number: f64) -> String {
+    number.to_string().replace('-', "−")
+}
+
 /// What the survey states of instruments that read high or low.
 fn instruments_corrected(analysis: &Analysis, text: &mut Text) {
     let s = &analysis.survey.settings;
     if s.correction_deg != 0.0 {
-        text.say(&format!("All bearings were corrected by {}°.", s.correction_deg));
+        text.say(&format!("All bearings were corrected by {}°.", minus(s.correction_deg)));
     }
     let observers = s.observers.values();
     let compasses: Vec<String> = observers
         .clone()
         .filter(|own| own.bearing_deg != 0.0)
-        .map(|own| format!("{}°", own.bearing_deg))
+        .map(|own| format!("{}°", minus(own.bearing_deg)))
         .collect();
     let inclines: Vec<String> = observers
         .clone()
         .filter(|own| own.incline_deg != 0.0)
-        .map(|own| format!("{}°", own.incline_deg))
+        .map(|own| format!("{}°", minus(own.incline_deg)))
         .collect();
     let tapes: Vec<String> = observers
         .filter(|own| (own.tape_scale - 1.0).abs() > 0.0)

@@ -79,8 +79,9 @@ fn groups(tests: &[MetricTest], text: &mut Text) {
         let source = text.cite(Source::Westfall1993);
         text.say(&format!(
             "The {} headline metrics of a column were one family: p was adjusted by step-down max T on \
-             shared shuffles of animals ({source}), or after Holm where labels were shuffled within strata \
-             and for slopes, and for the number of columns.",
+             shared shuffles of animals ({source}), after Holm where labels were shuffled within strata \
+             and for slopes, after Bonferroni for log-rank tests, and for the number of columns. Where threads ran out in a \
+             metric, the log-rank test stands in the place of that of its means.",
             headlines().count()
         ));
     }
@@ -137,7 +138,7 @@ fn nights(tests: &[MetricTest], text: &mut Text) {
         let [likelihood, scale] =
             [Source::Patterson1971, Source::Knapp2003].map(|source| text.cite(source));
         text.say(&format!(
-            "Repeated nights entered a model with animals above nights above the known errors of measurement, \
+            "Repeated trails entered a linear mixed model with the animal as a random effect and the known errors of measurement, \
              by restricted maximum likelihood ({likelihood}), with scaled intervals ({scale})."
         ));
     }

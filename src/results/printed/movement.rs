@@ -43,7 +43,9 @@ pub(super) fn table(analysis: &Analysis) -> Printed {
             "Net bearing: mean direction, with the mean resultant length r (0 every way, 1 all one \
              way)."
                 .into(),
-            "Length along a taut thread is a lower bound of the way walked.".into(),
+            "Length along a taut thread is a lower bound of the way walked; of threads that were cut short or had \
+             a gap, totals are minimum values."
+                .into(),
         ],
     }
 }

@@ -48,8 +48,8 @@ pub(super) fn table(analysis: &Analysis) -> Printed {
         heads: heads.map(str::to_owned).to_vec(),
         rows,
         notes: vec![
-            "Share of path: mean over animals ± SD. Diameter, incline and height: means over animals \
-             of their means at anchors, ± SD (range). Of perches and refuges all stays count, those \
+            "Share of path: mean over animals ± SD. Diameter, incline (its size, up or down) and height: means over \
+             animals of their means at the anchors on that support, ± SD (range), also where no leg counts for it. Of perches and refuges all stays count, those \
              of the escape run included, and visits are stays; those without a time of day stand \
              apart from those by day and by night."
                 .into(),
@@ -67,7 +67,7 @@ fn between_supports(analysis: &Analysis) -> String {
     let halves = halves_words(analysis, CHOICE_PART);
     format!(
         "A leg with no support of its own counts {rule}{}. Crossing: from one tree or plant straight \
-         to another, above ground.",
+         to another, above ground, with no support noted for the leg.",
         halves.map_or(String::new(), |words| format!("; {words}"))
     )
 }

@@ -48,9 +48,12 @@ pub(super) fn table(analysis: &Analysis) -> Printed {
         heads,
         rows,
         notes: vec![
-            "Shares are of metres of path; legs are cut at the edges of the strata.".into(),
-            "Ascent and descent are freed of what noise adds. Greatest heights are lower bounds where \
-             thread was out of reach."
+            "Shares are of metres of path; legs are cut at the edges of the strata. Shares at a height \
+             pool the metres of an animal's trails; in the other rows its trails are averaged first, each with the \
+             same weight."
+                .into(),
+            "Ascent and descent are corrected for most of what measurement noise adds. Ranges are of means of animals. Where threads were \
+             cut short, had a gap or went out of reach, totals and greatest heights are minimum values."
                 .into(),
         ],
     }

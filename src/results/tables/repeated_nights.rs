@@ -13,8 +13,8 @@ pub(super) fn table() -> Table {
     let columns = vec![
         text("metric", "its fixed name; its unit is that of metrics.csv"),
         text("part", "whole, or after_escape: without the escape run"),
-        count("animals", "animals with a complete night"),
-        count("nights", "complete nights of all of them"),
+        count("animals", "animals with a complete trail"),
+        count("trails", "complete trails of all of them"),
         value("mean", "mean over animals; each night weighs by what it knows"),
         value("mean_low95", "lower end of its 95 % interval"),
         value("mean_high95", "upper end of the same"),

@@ -39,8 +39,8 @@ impl Verdict {
     /// The sentence for a reader.
     pub const fn words(self) -> &'static str {
         match self {
-            Self::Closes => "closes as well as the instruments allow",
-            Self::Doubtful => "larger than 19 in 20 closures would be: measure again if you can",
+            Self::Closes => "closes within instrument error",
+            Self::Doubtful => "outside the 95 % range: measure again if you can",
             Self::Fails => "does not close: a slip is likely on this loop",
             Self::TooCoarse => "the positions are too coarse to check this trail",
         }

@@ -4,10 +4,11 @@ use super::args::ArchiveArgs;
 use super::output::Door;
 use super::pack::{Entry, Packed};
 use super::terminal::Terminal;
-use super::{Failure, check, metadata, options, output, rebuild};
+use super::{Failure, check, metadata, options, output, rebuild, summary};
 use crate::adjustment::network::DeclinationSource;
 use crate::maths::quantity::{Turn, count_of};
 use crate::results::Analysis;
+use crate::results::findings::verdict::Verdict;
 use crate::results::guide::{Guide, guide};
 use crate::results::hiding::{Hidden, hide_location};
 use crate::results::tables::tables;
@@ -145,11 +146,13 @@ fn tell(
     if args.survey.print.json {
         let result = json!({
             "out": args.out, "files": files, "licence": licence, "left_out": gone,
+            "verdict": Verdict::of(analysis).json(),
         });
         terminal.print(&format!("{result}\n"))?;
     } else if !args.survey.print.quiet {
         let out = args.out.display();
         terminal.print(&format!("{} written to {out}\n", count_of(files, "file")))?;
+        terminal.print(&summary::verdict(analysis, terminal))?;
         if let Some(gone) = gone {
             terminal.print(&format!("The place is hidden. Left out: {}.\n", gone.join("; ")))?;
         }

@@ -1,19 +1,15 @@
 //! `check`: every fault, every closure; writes nothing.
 
 use super::args::{CheckArgs, SurveyArgs};
-use super::suspects::Told;
 use super::terminal::{Terminal, Tone};
-use super::{Failure, advice, options, summary};
-use crate::adjustment::advice::{Advice, advice as advice_on};
-use crate::adjustment::closure::Verdict;
+use super::{Failure, options, summary};
 use crate::adjustment::common::{Instrument, Unknown};
 use crate::adjustment::network::{Network, build};
-use crate::adjustment::suspects::{Suspect, suspects};
-use crate::adjustment::{Adjusted, Method, adjust};
-use crate::maths::ground::Ground;
+use crate::adjustment::{Method, adjust};
 use crate::maths::quantity::{Turn, count_of};
+use crate::results::findings::verdict::Verdict;
+use crate::results::findings::{advice, suspects};
 use crate::results::rules::check;
-use crate::results::rules::outlying::{WorthALook, worth_a_look};
 use crate::results::{Analysis, Wanted, ground, unsettled};
 use crate::survey::Survey;
 use crate::survey::fault::{Alike, Fault, Faults, Folded, Severity};
@@ -48,7 +44,6 @@ pub(super) fn run(args: &CheckArgs, terminal: &mut Terminal) -> Result<(), Failu
     let precision = &survey.settings.precision;
     let adjusted = adjust(&network, precision, &ground, Method::LeastSquares, false);
     faults.append(unsettled(&survey, &network, &adjusted, &sound));
-    let doubts = Doubts::of(&survey, &network, &ground, (&adjusted, &sound));
     let analysis = Analysis {
         survey,
         network,
@@ -61,60 +56,20 @@ pub(super) fn run(args: &CheckArgs, terminal: &mut Terminal) -> Result<(), Failu
         asked: OnceLock::new(),
         space: OnceLock::new(),
         precisions: OnceLock::new(),
+        findings: OnceLock::new(),
     };
     if args.survey.print.json {
-        terminal.print(&format!("{:#}\n", result_json(&analysis, &faults, &doubts)))?;
+        terminal.print(&format!("{:#}\n", result_json(&analysis, &faults)))?;
     } else if !args.survey.print.quiet || faults.stop() {
+        terminal.print(&summary::verdict(&analysis, terminal))?;
         terminal.print(&faults_words(&faults, terminal))?;
         terminal.print(&summary::closures_words(&analysis, terminal))?;
-        let told = Told { survey: &analysis.survey, network: &analysis.network };
-        terminal.print(&told.words(&doubts.suspects, terminal))?;
-        terminal.print(&advice::looks_words(&told, &doubts.looks, terminal))?;
-        terminal.print(&advice::words(&told, &doubts.advice, terminal))?;
+        terminal.print(&summary::suspects(&analysis, terminal))?;
+        terminal.print(&summary::looks(&analysis, terminal))?;
+        terminal.print(&summary::advice(&analysis, terminal))?;
     }
     terminal.flush()?;
     if faults.stop() { Err(Failure::Survey) } else { Ok(()) }
-}
-
-/// What can be doubted of the trails that are shown, and what one more measurement would check, in
-/// sentences.
-pub(super) fn doubts_in_words(analysis: &Analysis) -> [Vec<String>; 2] {
-    let Analysis { survey, network, adjusted, shown, .. } = analysis;
-    let (ground, _) = ground(survey, network);
-    let doubts = Doubts::of(survey, network, &ground, (adjusted, shown));
-    let told = Told { survey, network };
-    let mut suspects = told.each(&doubts.suspects);
-    suspects.extend(advice::each_look(&told, &doubts.looks));
-    [suspects, advice::each(&told, &doubts.advice)]
-}
-
-/// What can be doubted of trails whose rows have no error.
-struct Doubts {
-    suspects: Vec<Suspect>,
-    looks: Vec<WorthALook>,
-    advice: Vec<Advice>,
-}
-
-impl Doubts {
-    fn of(
-        survey: &Survey,
-        network: &Network,
-        ground: &Ground,
-        (adjusted, sound): (&Adjusted, &[bool]),
-    ) -> Self {
-        let mut in_loop = vec![false; network.lines.len()];
-        for closure in adjusted.closures.iter().filter(|c| c.verdict != Verdict::TooCoarse) {
-            closure.steps.iter().for_each(|step| in_loop[step.line] = true);
-        }
-        // What an instrument has in all its readings is no slip of any.
-        let mut suspects = suspects(survey, &adjusted.common.corrected(network), ground);
-        suspects.retain(|suspect| suspect.trail.is_some_and(|trail| sound[trail]));
-        let mut looks = worth_a_look(survey, network, |line| in_loop[line]);
-        looks.retain(|look| sound[network.lines[look.line].trail]);
-        let mut advice = advice_on(network, &survey.settings.precision, ground);
-        advice.retain(|advice| sound[advice.trail]);
-        Self { suspects, looks, advice }
-    }
 }
 
 /// The trails without an error in their rows: what does not close there is no wrong cell.
@@ -240,7 +195,7 @@ fn common_errors(analysis: &Analysis) -> Value {
     analysis.adjusted.common.unknowns.iter().map(one).collect()
 }
 
-fn result_json(analysis: &Analysis, faults: &Faults, doubts: &Doubts) -> Value {
+fn result_json(analysis: &Analysis, faults: &Faults) -> Value {
     let mut result = faults_json(faults);
     result["closures"] = summary::table_json(analysis, "closures");
     let name = |trail: &usize| analysis.survey.text(analysis.network.trails[*trail].name);
@@ -257,9 +212,9 @@ fn result_json(analysis: &Analysis, faults: &Faults, doubts: &Doubts) -> Value {
     result["global_test"] = tests.collect();
     result["common_errors"] = common_errors(analysis);
     result["precisions"] = summary::table_json(analysis, "precisions");
-    let told = Told { survey: &analysis.survey, network: &analysis.network };
-    result["suspects"] = told.json(&doubts.suspects);
-    result["worth_a_look"] = advice::looks_json(&told, &doubts.looks);
-    result["advice"] = advice::json(&told, &doubts.advice);
+    result["suspects"] = suspects::json(analysis);
+    result["worth_a_look"] = advice::looks_json(analysis);
+    result["advice"] = advice::json(analysis);
+    result["verdict"] = Verdict::of(analysis).json();
     result
 }

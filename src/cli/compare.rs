@@ -7,6 +7,7 @@ use crate::maths::quantity::{count_of, significant};
 use crate::measures::metrics::Metric;
 use crate::results::answer::{TESTS, answer, headlines, p_value, people, value};
 use crate::results::comparison::{Comparison, GroupRow, MetricTest};
+use crate::results::findings::verdict::Verdict;
 use crate::results::question::Question;
 use crate::results::tables::{Cell, Emit, Table, groups, tests};
 use crate::results::{Analysis, PART_NAMES};
@@ -24,6 +25,7 @@ pub(super) fn run(args: &CompareArgs, terminal: &mut Terminal) -> Result<(), Fai
             "groups": rows(&groups::table(), &|emit| groups::emit_rows(&groups, emit)),
             "tests": rows(&tests::table(), &|emit| tests::emit_rows(&tests, emit)),
             "answer": sentences,
+            "verdict": Verdict::of(&analysis).json(),
         });
         terminal.print(&format!("{result:#}\n"))?;
     } else if !args.survey.print.quiet {
@@ -58,7 +60,8 @@ fn words(
     by.extend(question.within.iter().map(|f| format!("within {}", f.name)));
     let head = format!("{name}: {}", by.join(", "));
     let head = terminal.toned(Tone::Strong, head.trim_end_matches([':', ' ']));
-    format!("{head}\n\n- {}\n", sentences.join("\n- "))
+    let verdict = summary::verdict(analysis, terminal);
+    format!("{head}\n{verdict}\n- {}\n", sentences.join("\n- "))
 }
 
 /// Mean ± SD and n of each group, the size of the difference, and p.

@@ -4,9 +4,11 @@ use super::args::ExportArgs;
 use super::encode::csv_line;
 use super::options::{self, Format};
 use super::terminal::Terminal;
-use super::{Failure, metadata, output, rebuild};
+use super::{Failure, metadata, output, rebuild, summary};
 use crate::maths::quantity::count_of;
 use crate::products::export::{Layers, Trail, csv, geojson, glb, gpkg, gpx, kml};
+use crate::results::Analysis;
+use crate::results::findings::verdict::Verdict;
 use serde_json::{Value, json};
 use std::collections::BTreeMap;
 
@@ -19,7 +21,7 @@ pub(super) fn run(args: &ExportArgs, terminal: &mut Terminal) -> Result<(), Fail
     let left_out = left_out(&layers, format);
     let written = layers.trails.len() - left_out.len();
     if args.survey.print.json {
-        terminal.print(&format!("{}\n", told(args, written, &left_out)))?;
+        terminal.print(&format!("{}\n", told(args, written, &left_out, &analysis)))?;
     }
     if written == 0 {
         return Err(Failure::Usage(nothing(&left_out, format)));
@@ -29,16 +31,18 @@ pub(super) fn run(args: &ExportArgs, terminal: &mut Terminal) -> Result<(), Fail
         let trails = count_of(written, "trail");
         terminal.print(&format!("{trails} written to {}\n", args.out.display()))?;
         terminal.print(&why_left_out(&left_out, format))?;
+        terminal.print(&summary::verdict(&analysis, terminal))?;
     }
     terminal.flush()
 }
 
 /// What was written, and the reason for each trail that was not.
-fn told(args: &ExportArgs, written: usize, left_out: &[LeftOut<'_>]) -> Value {
+fn told(args: &ExportArgs, written: usize, left_out: &[LeftOut<'_>], analysis: &Analysis) -> Value {
     let names: Vec<&str> = left_out.iter().map(|(name, _)| *name).collect();
     let reason = |(name, why): &LeftOut<'_>| json!({"trail": name, "reason": why});
     let reasons: Vec<Value> = left_out.iter().map(reason).collect();
-    json!({"out": args.out, "trails": written, "left_out": names, "reasons": reasons})
+    json!({"out": args.out, "trails": written, "left_out": names, "reasons": reasons,
+           "verdict": Verdict::of(analysis).json()})
 }
 
 fn encode(layers: &Layers, format: Format) -> Result<Vec<u8>, Failure> {

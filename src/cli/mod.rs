@@ -6,7 +6,6 @@
 //! A pipe that was closed is success: the reader has seen enough.
 //! Left out: any computation.
 
-mod advice;
 mod archive;
 mod args;
 mod check;
@@ -29,7 +28,6 @@ mod replace;
 mod simulate;
 mod study;
 mod summary;
-mod suspects;
 mod terminal;
 #[cfg(feature = "viewer")]
 mod view;

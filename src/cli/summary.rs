@@ -2,7 +2,9 @@
 
 use super::check::faults_words;
 use super::terminal::{Terminal, Tone};
-use crate::adjustment::closure::Verdict;
+use crate::adjustment::closure::Verdict as OfClosure;
+use crate::results::findings::verdict::Verdict;
+use crate::results::findings::{self, Finding};
 use crate::results::instruments::told;
 use crate::results::overview::{
     ClosureWords, TRAIL_HEADS, closures_words as all_closures, not_known, overview, title,
@@ -22,8 +24,10 @@ pub(super) fn words(analysis: &Analysis, faults: &Faults, terminal: &Terminal) -
     }
     text += &format!("{}\n", terminal.toned(Tone::Strong, title(analysis)));
     text += &format!("{}\n", overview(analysis));
+    text += &verdict(analysis, terminal);
     text += &trails(analysis, terminal);
     text += &closures_words(analysis, terminal);
+    text += &suspects(analysis, terminal);
     text + &unknown(analysis, terminal)
 }
 
@@ -64,10 +68,10 @@ pub(super) fn closures_words(analysis: &Analysis, terminal: &Terminal) -> String
     let mut text = String::new();
     for ClosureWords { found, verdict } in all_closures(analysis) {
         let tone = match verdict {
-            Verdict::Closes => Tone::Good,
-            Verdict::Doubtful => Tone::Doubtful,
-            Verdict::Fails => Tone::Bad,
-            Verdict::TooCoarse => Tone::Faint,
+            OfClosure::Closes => Tone::Good,
+            OfClosure::Doubtful => Tone::Doubtful,
+            OfClosure::Fails => Tone::Bad,
+            OfClosure::TooCoarse => Tone::Faint,
         };
         text += &format!("  {found}; {}\n", terminal.toned(tone, verdict.words()));
     }
@@ -107,6 +111,54 @@ pub(super) fn row_json(table: &Table, row: &[Cell<'_>]) -> Value {
 
 /// What is not known, and why.
 fn unknown(analysis: &Analysis, terminal: &Terminal) -> String {
-    let head = terminal.toned(Tone::Strong, "Not known, and how it is known");
+    let head = terminal.toned(Tone::Strong, "Limits of these data");
     not_known(analysis).iter().fold(format!("\n{head}\n"), |text, line| text + "  " + line + "\n")
+}
+
+/// The verdict, a line to be read first.
+pub(super) fn verdict(analysis: &Analysis, terminal: &Terminal) -> String {
+    let found = Verdict::of(analysis);
+    let tone = match (found.closures_failed + found.suspects, found.trails_unchecked) {
+        (0, 0) => Tone::Good,
+        (0, _) => Tone::Doubtful,
+        _ => Tone::Bad,
+    };
+    format!("{}\n", terminal.toned(tone, &found.sentence()))
+}
+
+/// Suspect readings; nothing where there are none.
+pub(super) fn suspects(analysis: &Analysis, terminal: &Terminal) -> String {
+    laid_out("Suspect readings", &findings::suspects::words(analysis), terminal)
+}
+
+/// Legs worth a look; nothing where there are none.
+pub(super) fn looks(analysis: &Analysis, terminal: &Terminal) -> String {
+    let head = "Worth a look (no check measurement on these legs)";
+    laid_out(head, &findings::advice::looks(analysis), terminal)
+}
+
+fn laid_out(head: &str, found: &[Finding], terminal: &Terminal) -> String {
+    if found.is_empty() {
+        return String::new();
+    }
+    let mut text = format!("\n{}\n", terminal.toned(Tone::Strong, head));
+    for Finding { sentence, place, more } in found {
+        text += &format!("  {sentence}\n");
+        let place = place.iter().map(|place| terminal.toned(Tone::Faint, place));
+        for line in place.chain(more.iter().cloned()) {
+            text += &format!("    {line}\n");
+        }
+    }
+    text
+}
+
+/// The check measurements that would help most; nothing where none would.
+pub(super) fn advice(analysis: &Analysis, terminal: &Terminal) -> String {
+    let sentences = findings::advice::words(analysis);
+    if sentences.is_empty() {
+        return String::new();
+    }
+    let head = terminal.toned(Tone::Strong, "Check measurements worth adding");
+    let lines = sentences.into_iter().chain(findings::advice::notes(analysis));
+    lines.fold(format!("\n{head}\n"), |text, line| text + "  " + &line + "\n")
 }

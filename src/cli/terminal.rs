@@ -36,7 +36,8 @@ impl Terminal {
         }
     }
 
-    /// One for words that go elsewhere than to the screen.
+    /// One for words that go to the window.
+    #[cfg(feature = "viewer")]
     pub(super) fn plain() -> Self {
         Self { out: io::BufWriter::new(Box::new(io::stdout())), colour: false, bar: false }
     }

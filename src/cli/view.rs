@@ -1,13 +1,13 @@
 //! `view`: the paths in space, in a window that follows the files or in one picture.
 
 use super::args::{ColourArg, LookArg, SurveyArgs, ViewArgs};
-use super::suspects::Told;
 use super::terminal::Terminal;
 use super::{Failure, check, options, output, rebuild};
 use crate::adjustment::path::Path as TrailPath;
-use crate::adjustment::suspects::{Suspect, suspects};
+use crate::adjustment::suspects::Suspect;
 use crate::adjustment::{Method, adjust};
 use crate::products::scene::{Space, space};
+use crate::results::findings::{findings, suspects};
 use crate::results::progress::Progress;
 use crate::results::{Analysis, Wanted, analyse, ground};
 use crate::survey::fault::{Faults, Folded, Severity};
@@ -128,12 +128,9 @@ fn each_fault(faults: &Faults, errors: bool) -> Vec<String> {
 
 fn rebuilt(analysis: &Analysis, faults: &Faults) -> Rebuilt {
     let space = space(analysis);
-    let Analysis { survey, network, shown, .. } = analysis;
-    let mut suspects = suspects(survey, network, &ground(survey, network).0);
-    suspects.retain(|suspect| suspect.trail.is_some_and(|trail| shown[trail]));
-    let told = Told { survey, network };
-    let words = told.each(&suspects);
-    let suspicions = suspects
+    let words = suspects::words(analysis).into_iter().map(|found| found.lines());
+    let suspicions = findings(analysis)
+        .suspects
         .iter()
         .zip(words)
         .filter_map(|(suspect, words)| suspicion(analysis, &space, suspect, words))

@@ -2,6 +2,7 @@
 
 use super::comparison::Comparison;
 use super::drawing::{DrawnTrail, Task, draw_all};
+use super::findings::Findings;
 use super::ground::ground;
 use super::precisions::Shown;
 use super::progress::Progress;
@@ -74,6 +75,8 @@ pub struct Analysis {
     pub(crate) space: OnceLock<Vec<AnimalSpace>>,
     /// See [`shown_by`](super::precisions::shown_by).
     pub(crate) precisions: OnceLock<Shown>,
+    /// See [`findings`](super::findings::findings).
+    pub(crate) findings: OnceLock<Findings>,
 }
 
 /// The metrics of every trail by one method, in the order of the network's trails.
@@ -137,6 +140,7 @@ pub fn analyse(
         asked,
         space,
         precisions,
+        findings: OnceLock::new(),
     })
 }
 

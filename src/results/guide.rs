@@ -1,6 +1,7 @@
 //! The README of an archive: for whoever reads the data without having been there.
 
 use super::Analysis;
+use super::findings::verdict::Verdict;
 use super::hiding::{Hidden, SITE_DECIMALS};
 use super::tables::Table;
 use crate::maths::quantity::{count_of, plain};
@@ -67,6 +68,7 @@ fn head(guide: &Guide<'_>) -> String {
             text += &format!("- {what}: {value}\n");
         }
     }
+    text += &format!("- Trust: {}\n", Verdict::of(guide.analysis).sentence());
     let none = "none was stated; ask those who made the data before you use them";
     text + &format!("- Licence: {}\n", s.licence.as_deref().unwrap_or(none))
 }

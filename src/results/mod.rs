@@ -10,6 +10,7 @@ mod analyse;
 pub mod answer;
 pub mod comparison;
 mod drawing;
+pub mod findings;
 mod ground;
 pub mod guide;
 mod headlines;

@@ -115,7 +115,7 @@ pub struct ClosureWords {
 }
 
 /// The closures of trails that are all shown.
-fn own_closures(analysis: &Analysis) -> impl Iterator<Item = &Closure> {
+pub fn own_closures(analysis: &Analysis) -> impl Iterator<Item = &Closure> {
     let whole = |closure: &&Closure| closure.trails.iter().all(|&trail| analysis.shown[trail]);
     analysis.adjusted.closures.iter().filter(whole)
 }
@@ -185,19 +185,25 @@ fn alike_closures(analysis: &Analysis, closures: &[&Closure]) -> ClosureWords {
     ClosureWords { found, verdict: closures[0].verdict }
 }
 
-/// The trails that no closure checks; `None` where all are checked.
-pub fn unchecked(analysis: &Analysis) -> Option<String> {
+/// The names of the trails without any check measurement, of those that have a leg.
+pub fn unchecked_trails(analysis: &Analysis) -> Vec<&str> {
     let checked = |trail: &usize| {
         own_closures(analysis).any(|c| c.trails.contains(trail) && c.verdict != Verdict::TooCoarse)
     };
     let legs = |trail: usize| analysis.network.trails[trail].visits.len() > 1;
-    let names: Vec<&str> = (0..analysis.network.trails.len())
+    (0..analysis.network.trails.len())
         .filter(|trail| analysis.shown[*trail] && legs(*trail) && !checked(trail))
         .map(|trail| analysis.trail_name(trail))
-        .collect();
-    (!names.is_empty()).then(|| {
-        format!("Nothing checks {}: {}.", count_of(names.len(), "trail"), names.join(", "))
-    })
+        .collect()
+}
+
+/// The same in a sentence; `None` where every trail has one.
+pub fn unchecked(analysis: &Analysis) -> Option<String> {
+    let names = unchecked_trails(analysis);
+    let have = if names.len() == 1 { "has" } else { "have" };
+    let trails = count_of(names.len(), "trail");
+    (!names.is_empty())
+        .then(|| format!("{trails} {have} no check measurement: {}.", names.join(", ")))
 }
 
 /// Which legs of a path have no direction, and what that costs.
@@ -240,12 +246,12 @@ pub fn not_known(analysis: &Analysis) -> Vec<String> {
     );
     tell(
         names(&|path| path.cut_short),
-        "the path goes on beyond the thread; totals are at least (≥)",
+        "the path goes on beyond the thread; totals are minimum values (≥)",
     );
-    tell(names(&|path| path.has_gap), "a gap is not counted; totals are at least (≥)");
+    tell(names(&|path| path.has_gap), "a gap is not counted; totals are minimum values (≥)");
     tell(
         names(&|path| path.out_of_reach),
-        "part was out of reach; the greatest height is at least (≥)",
+        "part was out of reach; the greatest height is a minimum value (≥)",
     );
     tell(names(&|path| !path.whole), "in two pieces; what compares the ends is blank");
     tell(

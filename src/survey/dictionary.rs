@@ -71,6 +71,8 @@ pub fn in_words(heading: &str) -> (String, Option<&'static str>) {
 pub struct InputTable {
     /// The stem of its file, or the name of its sheet.
     pub name: &'static str,
+    /// What one row is of.
+    pub row: &'static str,
     /// What its rows are.
     pub meaning: &'static str,
     /// Its columns, in the order of the field sheet.
@@ -141,6 +143,7 @@ pub const SUPPORTS: &[&str] =
 /// The anchors: one row a marked point, in walking order.
 pub const ANCHORS: InputTable = InputTable {
     name: "anchors",
+    row: "marked point",
     meaning: "one row for each marked point, in walking order",
     columns: &[
         needed("trail", Kind::Name, "D01", "the thread this row belongs to"),
@@ -203,6 +206,7 @@ pub const ANCHORS: InputTable = InputTable {
 /// The ties: extra measured lines that check a trail.
 pub const TIES: InputTable = InputTable {
     name: "ties",
+    row: "extra measured line",
     meaning: "extra measured lines that check a trail, one row each",
     columns: &[
         needed("trail", Kind::Name, "D01", "the trail whose anchors are joined"),
@@ -223,6 +227,7 @@ pub const TIES: InputTable = InputTable {
 /// The controls: points of known position.
 pub const CONTROLS: InputTable = InputTable {
     name: "controls",
+    row: "known point",
     meaning: "points of known position, one row each",
     columns: &[
         needed("control", Kind::Name, "R1", "the known point"),
@@ -239,6 +244,7 @@ pub const CONTROLS: InputTable = InputTable {
 /// The trails: one row a thread.
 pub const TRAILS: InputTable = InputTable {
     name: "trails",
+    row: "thread",
     meaning: "one row for each thread",
     columns: &[
         needed("trail", Kind::Name, "D01", "the thread"),
@@ -265,6 +271,7 @@ pub const TRAILS: InputTable = InputTable {
 /// The animals: one row an animal.
 pub const ANIMALS: InputTable = InputTable {
     name: "animals",
+    row: "animal",
     meaning: "one row for each animal",
     columns: &[
         needed("animal", Kind::Name, "Bramble", "the animal"),
@@ -288,6 +295,7 @@ pub const ANIMALS: InputTable = InputTable {
 /// What was on offer.
 pub const AVAILABLE: InputTable = InputTable {
     name: "available",
+    row: "support or plant on offer",
     meaning: "what was on offer, one row for each support or plant",
     columns: &[
         usual("support", Kind::Name, "branch", "the support on offer"),

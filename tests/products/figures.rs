@@ -279,7 +279,7 @@ fn one_anchor_level_heights_and_no_animals() {
     assert!(judge_all("level", &level) >= 3 * 5);
     assert!(reason(svg(Kind::Groups, &level, Width::Wide)).contains("animals"));
     assert!(reason(svg(Kind::Selection, &level, Width::Wide)).contains("available"));
-    assert!(reason(svg(Kind::Closure, &level, Width::Wide)).contains("nothing checks"));
+    assert!(reason(svg(Kind::Closure, &level, Width::Wide)).contains("no check measurement"));
     let (trails, animals) = ("trail,animal\nS,Hazel\n", "animal,sex,body_mass_g\nHazel,f,90\n");
     let one =
         of_tables(&[("anchors.csv", SQUARE), ("trails.csv", trails), ("animals.csv", animals)]);

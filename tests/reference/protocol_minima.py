@@ -177,6 +177,8 @@ class Problem:
                                  gtol=1e-10, max_nfev=150)
             if self.has_azimuths(best.x):
                 found.append((2 * best.cost, best.x))
+        if not found:  # from no start a minimum
+            return float("inf"), self.whole(start), 0
         found.sort(key=lambda pair: pair[0])
         polished = least_squares(self.residuals, found[0][1], jac=self.derivatives, xtol=1e-15, ftol=1e-15,
                                  gtol=1e-15)

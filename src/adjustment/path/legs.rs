@@ -79,7 +79,7 @@ pub struct Path {
     pub layout: Layout,
     /// Whether it hangs together, so that its ends can be compared.
     pub whole: bool,
-    /// Whether some leg does not count: totals are then at least what they say.
+    /// Whether some leg does not count: totals are then minimum values.
     pub has_gap: bool,
     /// Whether some height may be greater than was read.
     pub out_of_reach: bool,

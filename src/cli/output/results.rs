@@ -3,13 +3,14 @@
 use super::file::{NamedFile, create, misplaced, named, write_file};
 use super::place::MARKS;
 use crate::cli::replace::Fresh;
-use crate::cli::{Failure, check, encode, metadata, printed};
+use crate::cli::{Failure, encode, metadata, printed};
 use crate::maths::parallel;
 use crate::products::figure;
 use crate::products::figure::encode::encode_all;
 use crate::products::report::{self, Figure, Report};
 use crate::results::Analysis;
 use crate::results::answer::study_answer;
+use crate::results::findings::verdict::Verdict;
 use crate::results::methods::methods;
 use crate::results::printed::printed;
 use crate::results::tables::{Table, tables};
@@ -60,10 +61,11 @@ pub(in crate::cli) fn write_results(
 fn write_into(analysis: &Analysis, tables: &[Table], folder: &Path) -> Result<(), Failure> {
     let mut json = create(folder, "results.json")?;
     let head = format!(
-        "{{\"version\": {}, \"settings\": {}, \"frame\": {}, \"tables\": {{",
+        "{{\"version\": {}, \"settings\": {}, \"frame\": {}, \"verdict\": {}, \"tables\": {{",
         serde_json::Value::from(metadata::VERSION),
         metadata::settings(analysis),
         metadata::frame(analysis),
+        Verdict::of(analysis).json(),
     );
     json.write(head.as_bytes())?;
     for (at, table) in tables.iter().enumerate() {
@@ -106,13 +108,10 @@ fn write_for_a_paper(analysis: &Analysis, faults: &Faults, folder: &Path) -> Res
     write_file(folder, METHODS[1], methods.bibtex.as_bytes())?;
     let figures = figure::all(analysis);
     write_figures(&figures, folder)?;
-    let [suspects, advice] = check::doubts_in_words(analysis);
     let page = report::html(&Report {
         analysis,
         faults,
         answer: &study_answer(analysis),
-        suspects: &suspects,
-        advice: &advice,
         tables: &tables,
         figures: &figures,
         methods: &methods.text,

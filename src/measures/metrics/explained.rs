@@ -109,7 +109,7 @@ impl Rule {
             }
             Self::Tape => "estimate ± 1.96 standard deviations of the tapes",
             Self::Horizontal => {
-                "around the estimate freed of what noise adds; ± 1.96 standard deviations of the draws"
+                "around the estimate corrected for measurement noise; ± 1.96 standard deviations of the draws"
             }
             Self::Climb => {
                 "upward 1.96 standard deviations; downward as far as if all legs were level that may be"

@@ -23,7 +23,7 @@ pub(super) fn draw(analysis: &Analysis, width: Width) -> Result<Drawing, NotDraw
     rows.retain(|closure| closure.total().is_finite() && closure.expected > 0.0);
     if rows.is_empty() {
         return Err(NotDrawn::because(
-            "nothing checks these trails: no loop, no tie, no line between controls",
+            "no check measurement: no loop, no tie, no line between controls",
         ));
     }
     let all = rows.len();

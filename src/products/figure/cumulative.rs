@@ -54,10 +54,16 @@ pub(super) fn draw(analysis: &Analysis, scene: &Scene, width: Width) -> Result<D
     let mut keys = groups.keys();
     keys.push(Key::new(Mark::Line(bound), "straight away"));
     let high = top + legend(&mut canvas, [plot.left, top], wide - 0.5, &keys) + 0.5;
+    let caption = caption(scene, &trails, many, &nameless);
+    let alt = format!("Distance from release along the thread, of {}.", numbers(&trails));
+    Ok(Drawing::new(&canvas, [wide, high], caption, alt))
+}
+
+fn caption(scene: &Scene, trails: &[&TrailScene], many: bool, nameless: &[&str]) -> String {
     let mut caption = format!(
         "Distance in space from the release against the metres along the thread, escape runs and \
          gaps included, of {}; it needs no north. Dashed: a path straight away. Symbols: ends.{}",
-        numbers(&trails),
+        numbers(trails),
         not_drawn(scene)
     );
     let unmoved = |trail: &&TrailScene| {
@@ -72,10 +78,9 @@ pub(super) fn draw(analysis: &Analysis, scene: &Scene, width: Width) -> Result<D
         caption += " So many trails leave no room for names.";
     }
     if !nameless.is_empty() {
-        caption += &format!(" Names without room: {}.", sentence_list(&nameless));
+        caption += &format!(" Names without room: {}.", sentence_list(nameless));
     }
-    let alt = format!("Distance from release along the thread, of {}.", numbers(&trails));
-    Ok(Drawing::new(&canvas, [wide, high], caption, alt))
+    caption
 }
 
 /// One line a trail, its group's symbol at its end.

@@ -81,8 +81,8 @@ pub(super) fn regions(trails: &[&TrailScene]) -> String {
     let free = trails.iter().any(|trail| trail.has_plan && !trail.oriented);
     let first_leg = if free { " (without a north, and its first leg)" } else { "" };
     format!(
-        " Pale regions hold each anchor with 95 % against its release{first_leg}, by the stated \
-         precisions; where they are not seen they are thinner than the line."
+        " Shaded: 95 % confidence regions of the anchors relative to the release{first_leg}, from the stated \
+         precisions; where none is seen, they are narrower than the line."
     )
 }
 

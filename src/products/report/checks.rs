@@ -4,6 +4,7 @@ use super::html::{Html, held_together};
 use super::{Report, tables};
 use crate::adjustment::closure::Verdict;
 use crate::maths::quantity::count_of;
+use crate::results::findings::{advice, suspects};
 use crate::results::overview::{closures_words, unchecked};
 use crate::results::precisions;
 use crate::survey::fault::{Folded, Severity};
@@ -11,26 +12,21 @@ use crate::survey::fault::{Folded, Severity};
 pub(super) fn section(report: &Report<'_>, html: &mut Html) {
     html.element("h3", &[], "Closure");
     closures(report, html);
-    html.element("h3", &[], "Readings to look at");
-    if report.suspects.is_empty() {
+    html.element("h3", &[], "Suspect readings");
+    let found = suspects::words(report.analysis).into_iter().chain(advice::looks(report.analysis));
+    let found: Vec<String> = found.map(|finding| finding.lines()).collect();
+    if found.is_empty() {
         html.paragraph("No reading stands out from the rest of its trail.");
     } else {
-        html.list(
-            "sentences",
-            &report.suspects.iter().map(|words| trimmed(words)).collect::<Vec<_>>(),
-        );
+        html.list("sentences", &found);
     }
-    if !report.advice.is_empty() {
-        html.element("h3", &[], "One more measurement");
-        html.list("sentences", report.advice);
+    let advice = advice::words(report.analysis);
+    if !advice.is_empty() {
+        html.element("h3", &[], "Check measurements worth adding");
+        html.list("sentences", &advice);
     }
     html.element("h3", &[], "Faults of the survey");
     faults(report, html);
-}
-
-/// Lines without what sets them in on a terminal.
-fn trimmed(words: &str) -> String {
-    words.trim().lines().map(str::trim).collect::<Vec<_>>().join("\n")
 }
 
 fn closures(report: &Report<'_>, html: &mut Html) {

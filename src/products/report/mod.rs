@@ -18,6 +18,7 @@ mod tables;
 
 use crate::results::Analysis;
 use crate::results::answer::Said;
+use crate::results::findings::verdict::Verdict;
 use crate::results::overview::{not_known, overview, title};
 use crate::results::printed::Printed;
 use crate::survey::fault::Faults;
@@ -36,10 +37,6 @@ pub struct Report<'a> {
     pub faults: &'a Faults,
     /// What was found, question by question.
     pub answer: &'a [Said],
-    /// Readings that do not fit, in sentences; a line each for what may have happened.
-    pub suspects: &'a [String],
-    /// What one more measurement would check, in sentences.
-    pub advice: &'a [String],
     /// The tables of a paper.
     pub tables: &'a [Printed],
     /// The figures, in the order of the page.
@@ -156,12 +153,14 @@ fn main(report: &Report<'_>, drawing: &Drawing<'_>, html: &mut Html) {
     let [answer, tables, questions, figures, space, checks, methods, settings] = PARTS;
     html.section(answer.0, answer.1, |html| {
         html.element("p", &[("class", "lead")], &held_together(&overview(report.analysis)));
+        let verdict = Verdict::of(report.analysis).sentence();
+        html.element("p", &[("class", "lead")], &held_together(&verdict));
         let first: Vec<String> =
             report.answer.iter().flat_map(|said| said.lead.iter().cloned()).collect();
         if !first.is_empty() {
             html.list("sentences", &first);
         }
-        html.element("h3", &[], "Not known, and how the rest is known");
+        html.element("h3", &[], "Limits of these data");
         html.list("quiet", &not_known(report.analysis));
     });
     html.section(tables.0, tables.1, |html| {

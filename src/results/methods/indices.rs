@@ -67,7 +67,7 @@ fn supports(analysis: &Analysis, text: &mut Text) {
 
 /// How an index was taken; `{}` stands for its source.
 const INDICES: [(Metric, &str); 8] = [
-    (Metric::Ascent, "Ascent and descent were freed of most of what noise adds to them ({})."),
+    (Metric::Ascent, "Ascent and descent were corrected for measurement noise ({})."),
     (Metric::Straightness, "Straightness was net displacement over path length in space ({})."),
     (Metric::DailyHomeRange, "Daily home range was the area of the convex hull in plan ({})."),
     (

@@ -147,7 +147,7 @@ fn closures(analysis: &Analysis, text: &mut Text) {
         .map_or(String::new(), |share| format!(", {} of the length", percent(share)));
     let failed = own.iter().filter(|closure| closure.verdict == Verdict::Fails).count();
     let failed = match failed {
-        0 => "none was larger than the instruments allow".to_owned(),
+        0 => "all were within instrument error".to_owned(),
         n => format!("{n} did not close"),
     };
     text.say(&format!(

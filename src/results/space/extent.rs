@@ -34,7 +34,7 @@ pub struct Extent {
     pub area95: Option<Measured>,
     /// Greatest distance between two positions in plan, metres; `None` of fewer than two.
     pub span: Option<Measured>,
-    /// Whether some thread was cut short or has a gap, so that all three are at least what they say.
+    /// Whether some thread was cut short or has a gap, so that all three are minimum values.
     pub at_least: bool,
     /// The area after each date.
     pub growth: Vec<Growth>,

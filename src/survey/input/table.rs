@@ -52,7 +52,7 @@ pub(super) fn tell_empty(place: Place, headed: bool, table: &InputTable, faults:
     faults
         .report(Code::EmptyTable, severity, place)
         .found("no row")
-        .expected(format!("headings, then one row for each of the {}", table.name))
+        .expected(format!("headings, then one row per {}", table.row))
         .hint("was the right sheet saved?");
 }
 

@@ -185,10 +185,7 @@ fn tell_missing(file: &str, listed: &[Listed], grids: &BTreeMap<&str, Grid>, fau
             faults
                 .report(code, severity, place)
                 .found(found)
-                .expected(format!(
-                    "a sheet with headings and one row for each of the {}",
-                    table.name
-                ))
+                .expected(format!("a sheet with headings and one row per {}", table.row))
                 .hint("was the right sheet saved?");
         } else if let Some(near) = listed.iter().find(|sheet| looks_like(&sheet.name, table.name)) {
             faults

@@ -1,27 +1,27 @@
 //! Suspects and their explanations, in words and as JSON.
 
-use super::terminal::{Terminal, Tone};
-use crate::adjustment::network::{Network, Written};
+use super::{Finding, Named, findings};
+use crate::adjustment::network::Written;
 use crate::adjustment::observation::Kind;
 use crate::adjustment::slip::{Slip, WouldRead};
 use crate::adjustment::suspects::{Explanation, Suspect};
 use crate::maths::quantity::metres;
-use crate::survey::Survey;
+use crate::results::Analysis;
 use crate::survey::fault::Place;
 use serde_json::{Value, json};
 
-/// What suspects are told with.
-#[derive(Clone, Copy)]
-pub(super) struct Told<'a> {
-    pub(super) survey: &'a Survey,
-    pub(super) network: &'a Network,
+/// Suspects for a reader.
+pub fn words(analysis: &Analysis) -> Vec<Finding> {
+    let named = Named::of(analysis);
+    findings(analysis).suspects.iter().map(|suspect| named.suspect(suspect)).collect()
 }
 
-impl Told<'_> {
-    fn name(&self, node: usize) -> &str {
-        self.survey.text(self.network.nodes[node].name)
-    }
+/// Suspects as `check --json` has them.
+pub fn json(analysis: &Analysis) -> Value {
+    Named::of(analysis).json(&findings(analysis).suspects)
+}
 
+impl Named<'_> {
     fn trail(&self, suspect: &Suspect) -> &str {
         suspect.trail.map_or("", |trail| self.survey.text(self.network.trails[trail].name))
     }
@@ -110,8 +110,7 @@ impl Told<'_> {
         })
     }
 
-    /// Suspects as `check --json` has them.
-    pub(super) fn json(&self, suspects: &[Suspect]) -> Value {
+    fn json(&self, suspects: &[Suspect]) -> Value {
         let one = |suspect: &Suspect| {
             let (from, to) = self.ends(suspect.line, suspect.node);
             let other = |other: &Explanation| {
@@ -140,78 +139,59 @@ impl Told<'_> {
         suspects.iter().map(one).collect()
     }
 
-    /// Suspects for a reader; nothing where there are none.
-    pub(super) fn words(&self, suspects: &[Suspect], terminal: &Terminal) -> String {
-        if suspects.is_empty() {
-            return String::new();
-        }
-        let mut text = format!("\n{}\n", terminal.toned(Tone::Strong, "Readings to look at"));
-        for suspect in suspects {
-            text += &self.suspect(suspect, terminal);
-        }
-        text
-    }
-
-    /// The same, each suspect by itself.
-    pub(super) fn each(&self, suspects: &[Suspect]) -> Vec<String> {
-        let plain = Terminal::plain();
-        suspects.iter().map(|suspect| self.suspect(suspect, &plain)).collect()
-    }
-
-    fn suspect(&self, suspect: &Suspect, terminal: &Terminal) -> String {
+    fn suspect(&self, suspect: &Suspect) -> Finding {
         let what = self.what(suspect.line, suspect.node);
         let name = self.trail(suspect);
         let Some((first, more)) = suspect.explanations.split_first() else {
-            let cell = self.cell(suspect.line, suspect.node, suspect.kind, false);
             let size = suspect.standardised.map_or(0.0, f64::abs);
-            return format!(
-                "  trail {name}, {what}: the {} fits worst of its trail ({size:.1} of its standard \
+            let sentence = format!(
+                "trail {name}, {what}: the {} fits worst of its trail ({size:.1} of its standard \
                  deviations), and no single slip explains it. Look here first, and at its \
-                 neighbours.\n{}",
+                 neighbours.",
                 suspect.kind.words(),
-                cell.line(terminal),
             );
+            let cell = self.cell(suspect.line, suspect.node, suspect.kind, false);
+            return Finding { sentence, place: cell.phrase(), more: Vec::new() };
         };
         let cell = self.cell(suspect.line, suspect.node, first.kind, first.slip == Slip::WrongFrom);
-        let gap = metres(suspect.gap);
-        let mut text = format!(
-            "  trail {name}, {what}: {} {} leaves {} instead of {gap}.\n{}",
+        let sentence = format!(
+            "trail {name}, {what}: {} {} leaves {} instead of {}.",
             self.happened(suspect, first, &cell),
             self.would_read_words(first, cell.heading),
             metres(first.leaves),
-            cell.line(terminal),
+            metres(suspect.gap),
         );
         // Those next in rank if they help; and all that close better, however seldom they happen.
         let told = |(at, e): &(usize, &Explanation)| {
             (*at < 2 && e.leaves < suspect.gap / 2.0) || e.leaves < first.leaves
         };
-        for (_, explanation) in more.iter().enumerate().filter(told) {
+        let one = |(_, explanation): (usize, &Explanation)| {
             let wrong_from = explanation.slip == Slip::WrongFrom;
             let cell = self.cell(suspect.line, suspect.node, explanation.kind, wrong_from);
-            text += &format!(
-                "    or {}: {} leaves {}\n",
+            format!(
+                "or {}: {} leaves {}",
                 short(explanation.slip, explanation.kind),
                 self.would_read_words(explanation, cell.heading),
                 metres(explanation.leaves),
-            );
-        }
-        text += &self.others(suspect, first);
-        text
+            )
+        };
+        let mut lines: Vec<String> = more.iter().enumerate().filter(told).map(one).collect();
+        lines.extend(self.others(suspect, first));
+        Finding { sentence, place: cell.phrase(), more: lines }
     }
 
     /// What else explains a suspect about as well, and what would tell it apart.
-    fn others(&self, suspect: &Suspect, first: &Explanation) -> String {
-        let mut text = String::new();
+    fn others(&self, suspect: &Suspect, first: &Explanation) -> Vec<String> {
         let equal = |other: &Explanation| other.weight > EQUAL * first.weight;
-        for other in suspect.others.iter().take(3) {
+        let one = |other: &Explanation| {
             let wrong_from = other.slip == Slip::WrongFrom;
             let cell = self.cell(other.line, other.node, other.kind, wrong_from);
             let written = match other.slip {
                 Slip::WrongFrom => String::new(),
                 _ => format!(" {}", with_unit(&cell.text, cell.heading)),
             };
-            text += &format!(
-                "    {}: {}, {}{written}: {}\n",
+            format!(
+                "{}: {}, {}{written}: {}",
                 match other.weight / first.weight {
                     ratio if ratio > EQUAL => "explains it as well",
                     ratio if ratio > SELDOM => "nearly as likely",
@@ -220,13 +200,14 @@ impl Told<'_> {
                 self.what(other.line, other.node),
                 short(other.slip, other.kind),
                 self.would_read_words(other, cell.heading),
-            );
-        }
+            )
+        };
+        let mut lines: Vec<String> = suspect.others.iter().take(3).map(one).collect();
         if suspect.others.first().is_some_and(equal) {
             let what = self.what(suspect.line, suspect.node);
-            text += &format!("    {} would tell them apart.\n", measurement(first, &what));
+            lines.push(format!("{} would tell them apart.", measurement(first, &what)));
         }
-        text
+        lines
     }
 
     /// `bearing 212° was probably read at the wrong end of the needle:`
@@ -282,9 +263,8 @@ struct Cell {
 }
 
 impl Cell {
-    fn line(&self, terminal: &Terminal) -> String {
-        let Some(place) = &self.place else { return String::new() };
-        format!("    {}\n", terminal.toned(Tone::Faint, &place.phrase()))
+    fn phrase(&self) -> Option<String> {
+        self.place.as_ref().map(Place::phrase)
     }
 }
 

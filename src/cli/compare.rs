@@ -6,6 +6,7 @@ use super::{Failure, options, rebuild, summary};
 use crate::maths::quantity::{count_of, significant};
 use crate::measures::metrics::Metric;
 use crate::results::answer::{TESTS, answer, headlines, p_value, people, value};
+use crate::results::cell::object;
 use crate::results::comparison::{Comparison, GroupRow, MetricTest};
 use crate::results::findings::verdict::Verdict;
 use crate::results::question::Question;
@@ -43,7 +44,7 @@ pub(super) fn run(args: &CompareArgs, terminal: &mut Terminal) -> Result<(), Fai
 /// Rows in the columns of a table, as JSON.
 fn rows(table: &Table, give: &dyn Fn(&mut Emit<'_>)) -> Value {
     let mut list = Vec::new();
-    give(&mut |row: &[Cell<'_>]| list.push(summary::row_json(table, row)));
+    give(&mut |row: &[Cell<'_>]| list.push(object(table, row)));
     Value::Array(list)
 }
 

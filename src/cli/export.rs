@@ -1,13 +1,13 @@
 //! `export`: the paths in one file for another program.
 
 use super::args::ExportArgs;
-use super::encode::csv_line;
 use super::options::{self, Format};
 use super::terminal::Terminal;
 use super::{Failure, metadata, output, rebuild, summary};
 use crate::maths::quantity::count_of;
 use crate::products::export::{Layers, Trail, csv, geojson, glb, gpkg, gpx, kml};
 use crate::results::Analysis;
+use crate::results::cell::csv_line;
 use crate::results::findings::verdict::Verdict;
 use serde_json::{Value, json};
 use std::collections::BTreeMap;

@@ -10,7 +10,6 @@ mod archive;
 mod args;
 mod check;
 mod compare;
-mod encode;
 mod export;
 mod figure;
 mod forecast;

@@ -1,6 +1,6 @@
 //! The printed tables as CSV, each by itself, and as Markdown, all as they stand in a paper.
 
-use super::encode::csv_line;
+use crate::results::cell::csv_line;
 use crate::results::printed::Printed;
 
 /// One table as CSV.

@@ -3,6 +3,7 @@
 use super::check::faults_words;
 use super::terminal::{Terminal, Tone};
 use crate::adjustment::closure::Verdict as OfClosure;
+use crate::results::cell::object;
 use crate::results::findings::verdict::Verdict;
 use crate::results::findings::{self, Finding};
 use crate::results::instruments::told;
@@ -10,10 +11,10 @@ use crate::results::overview::{
     ClosureWords, TRAIL_HEADS, closures_words as all_closures, not_known, overview, title,
     trail_lines, unchecked,
 };
-use crate::results::tables::{Cell, Table, tables};
+use crate::results::tables::tables;
 use crate::results::{Analysis, precisions};
 use crate::survey::fault::{Faults, Severity};
-use serde_json::{Map, Value, json};
+use serde_json::{Value, json};
 
 /// The summary of a rebuild.
 pub(super) fn words(analysis: &Analysis, faults: &Faults, terminal: &Terminal) -> String {
@@ -90,23 +91,8 @@ pub(super) fn table_json(analysis: &Analysis, name: &str) -> Value {
     let all = tables(analysis);
     let Some(table) = all.iter().find(|table| table.name == name) else { return json!([]) };
     let mut rows = Vec::new();
-    table.for_each_row(analysis, &mut |row| rows.push(row_json(table, row)));
+    table.for_each_row(analysis, &mut |row| rows.push(object(table, row)));
     Value::Array(rows)
-}
-
-/// One row of a table as a JSON object.
-pub(super) fn row_json(table: &Table, row: &[Cell<'_>]) -> Value {
-    let mut object = Map::new();
-    for (cell, column) in row.iter().zip(&table.columns) {
-        let value = match cell {
-            Cell::Blank => Value::Null,
-            Cell::Text(text) => Value::from(*text),
-            Cell::Number(number) => Value::from(*number),
-            Cell::Count(count) => Value::from(*count),
-        };
-        object.insert(column.name.to_string(), value);
-    }
-    Value::Object(object)
 }
 
 /// What is not known, and why.

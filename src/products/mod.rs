@@ -7,4 +7,5 @@ pub mod png;
 pub mod report;
 pub mod scene;
 pub mod sheet;
+pub mod tables;
 pub mod xml;

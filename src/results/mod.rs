@@ -8,6 +8,7 @@
 
 mod analyse;
 pub mod answer;
+pub mod cell;
 pub mod comparison;
 mod drawing;
 pub mod findings;

@@ -18,7 +18,7 @@ const WINGS: [&str; 9] = [
 
 /// Rooms, and which others each may import. A wing whose name stands alone is what lies in it outside its
 /// own rooms.
-const ROOMS: [(&str, &[&str]); 29] = [
+const ROOMS: [(&str, &[&str]); 30] = [
     ("maths::quantity", &[]),
     ("maths::parallel", &[]),
     ("maths::statistics", &[]),
@@ -52,6 +52,7 @@ const ROOMS: [(&str, &[&str]); 29] = [
     ("products::xml", &[]),
     ("products::png", &[]),
     ("products::sheet", &["products::fonts"]),
+    ("products::tables", &["results"]),
     ("products::export", &["products::xml", "results", "adjustment::network"]),
     ("products::scene", &["results", "adjustment::network", "adjustment::path"]),
     (
@@ -77,7 +78,7 @@ const ROOMS: [(&str, &[&str]); 29] = [
     ("cli", &ABOVE_CLI),
 ];
 
-const ABOVE_RESULTS: [&str; 10] = [
+const ABOVE_RESULTS: [&str; 11] = [
     "maths::statistics",
     "maths::earth",
     "maths::ground",
@@ -88,11 +89,11 @@ const ABOVE_RESULTS: [&str; 10] = [
     "measures::metrics",
     "measures::support",
     "measures::compare",
+    "results::rules",
 ];
 
 const ABOVE_CLI: [&str; 17] = [
     "maths::statistics",
-    "maths::ground",
     "survey::input",
     "survey::load",
     "adjustment::network",
@@ -107,6 +108,7 @@ const ABOVE_CLI: [&str; 17] = [
     "products::scene",
     "products::figure",
     "products::report",
+    "products::tables",
     "viewer",
 ];
 

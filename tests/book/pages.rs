@@ -156,7 +156,8 @@ fn the_page_of_tables_says_what_the_dictionary_says() {
     page += &settings();
     page += "## What you get\n\nEach is a CSV file with commas, decimal points and UTF-8; a blank \
              cell is not known or not defined. `csv-metadata.json` says for machines what stands \
-             here, and `results.json` holds all tables together.\n\n";
+             here. `results.json` holds all tables but the long ones (positions, legs, residuals, heights), and \
+             `results.xlsx` every table as a sheet of one workbook, unit and meaning in the note of each heading.\n\n";
     let described = described();
     page += &described["tables"].as_array().unwrap().iter().map(result_table).collect::<String>();
     stands("tables.md", &(page.trim_end().to_owned() + "\n"));

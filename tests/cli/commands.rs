@@ -75,8 +75,10 @@ fn a_rebuild_writes_every_table_with_its_columns() {
         let described = metadata["tables"][at]["tableSchema"]["columns"].as_array().unwrap();
         let described: Vec<&str> = described.iter().map(|c| c["name"].as_str().unwrap()).collect();
         assert_eq!(described.join(","), headings, "{table}");
-        let rows = json["tables"][table].as_array().unwrap().len();
-        assert_eq!(text.lines().count(), rows + 1, "{table}");
+        let rows = json["tables"][table].as_array().map(Vec::len);
+        let long = ["positions", "legs", "residuals", "heights"].contains(table);
+        assert_eq!(rows.is_none(), long, "{table}: long tables stand in their CSV only");
+        assert!(rows.is_none_or(|rows| text.lines().count() == rows + 1), "{table}");
     }
     assert!(read(&folder, "positions.csv").contains("'=1+1"), "a formula is defused");
     assert!(json["frame"].get("declination_deg").is_some());
@@ -205,7 +207,8 @@ fn every_table_of_the_results_holds_the_rows_of_its_file() {
     perchline(folder.path(), &["rebuild", "survey"]);
     let json: Value = serde_json::from_str(&read(&folder, "results.json")).unwrap();
     let tables = json["tables"].as_object().unwrap();
-    assert_eq!(tables.len(), 19);
+    assert_eq!(tables.len(), 16);
+    assert!(json["verdict"]["sentence"].as_str().unwrap().contains("no check measurement"));
     for (table, rows) in tables {
         let lines = read(&folder, &format!("{table}.csv")).lines().count();
         assert_eq!(lines, rows.as_array().unwrap().len() + 1, "{table}");

@@ -82,7 +82,7 @@ fn the_metadata_describe_every_table_of_the_archive() {
     let described: Value = serde_json::from_str(text(&files, "csv-metadata.json")).unwrap();
     assert_eq!(described["@context"], "http://www.w3.org/ns/csvw");
     let tables = described["tables"].as_array().unwrap();
-    assert_eq!(tables.len(), 19);
+    assert_eq!(tables.len(), 20);
     for table in tables {
         let url = table["url"].as_str().unwrap();
         let heading = text(&files, url).lines().next().unwrap();

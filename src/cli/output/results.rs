@@ -1,21 +1,25 @@
 //! The results of a survey written into a folder: tables, and what a paper is made of.
 
-use super::file::{NamedFile, create, misplaced, named, write_file};
+use super::file::{create, misplaced, named, write_file};
 use super::place::MARKS;
 use crate::cli::replace::Fresh;
-use crate::cli::{Failure, encode, metadata, printed};
+use crate::cli::{Failure, metadata, printed};
 use crate::maths::parallel;
 use crate::products::figure;
 use crate::products::figure::encode::encode_all;
 use crate::products::report::{self, Figure, Report};
+use crate::products::tables::xlsx;
 use crate::results::Analysis;
 use crate::results::answer::study_answer;
+use crate::results::cell;
 use crate::results::findings::verdict::Verdict;
 use crate::results::methods::methods;
 use crate::results::printed::printed;
-use crate::results::tables::{Table, tables};
+use crate::results::tables::{self as result, Table, tables};
 use crate::survey::fault::Faults;
+use rust_xlsxwriter::XlsxError;
 use std::fs;
+use std::io::{self, Write};
 use std::path::Path;
 
 /// The folder of the printed tables.
@@ -26,6 +30,9 @@ const FIGURES: &str = "figures";
 const CAPTIONS: &str = "captions.md";
 /// The report.
 const REPORT: &str = "report.html";
+
+/// All tables in one workbook.
+const WORKBOOK: &str = "results.xlsx";
 
 /// The methods text and its references.
 const METHODS: [&str; 2] = ["methods.md", "references.bib"];
@@ -48,7 +55,7 @@ pub(in crate::cli) fn write_results(
         .chain(MARKS.map(str::to_owned))
         .chain(METHODS.map(str::to_owned))
         .chain(["methods_compared.csv".to_owned()]) // not in every run, and a result all the same
-        .chain([PRINTED, FIGURES, REPORT].map(str::to_owned))
+        .chain([PRINTED, FIGURES, REPORT, WORKBOOK].map(str::to_owned))
         .collect();
     let fresh = Fresh::beside(&place, &names).map_err(misplaced)?;
     write_into(analysis, &tables, fresh.path())?;
@@ -68,10 +75,15 @@ fn write_into(analysis: &Analysis, tables: &[Table], folder: &Path) -> Result<()
         Verdict::of(analysis).json(),
     );
     json.write(head.as_bytes())?;
-    for (at, table) in tables.iter().enumerate() {
-        let key = if at == 0 { "\n" } else { ",\n" };
-        json.write(format!("{key}\"{}\": ", table.name).as_bytes())?;
-        write_table(table, analysis, folder, &mut json)?;
+    let mut before = "\n";
+    for table in tables {
+        if table.is_long() {
+            write_table(table, analysis, folder, &mut io::sink())?;
+            continue;
+        }
+        json.write(format!("{before}\"{}\": ", table.name).as_bytes())?;
+        before = ",\n";
+        write_table(table, analysis, folder, &mut json.file)?;
     }
     json.write(b"}}\n")?;
     json.finish()?;
@@ -86,10 +98,10 @@ fn write_table(
     table: &Table,
     analysis: &Analysis,
     folder: &Path,
-    json: &mut NamedFile,
+    json: &mut impl Write,
 ) -> Result<(), Failure> {
     let mut csv = create(folder, &format!("{}.csv", table.name))?;
-    let written = encode::table(table, analysis, &mut csv.file, &mut json.file);
+    let written = cell::table(table, analysis, &mut csv.file, json);
     written.map_err(|error| named(folder, &error))?;
     csv.finish()
 }
@@ -106,6 +118,8 @@ fn write_for_a_paper(analysis: &Analysis, faults: &Faults, folder: &Path) -> Res
     let methods = methods(analysis, metadata::VERSION);
     write_file(folder, METHODS[0], methods.text.as_bytes())?;
     write_file(folder, METHODS[1], methods.bibtex.as_bytes())?;
+    let book = xlsx(analysis, &result::tables(analysis)).map_err(|error| unwritten(&error))?;
+    write_file(folder, WORKBOOK, &book)?;
     let figures = figure::all(analysis);
     write_figures(&figures, folder)?;
     let page = report::html(&Report {
@@ -120,6 +134,10 @@ fn write_for_a_paper(analysis: &Analysis, faults: &Faults, folder: &Path) -> Res
         version: metadata::VERSION,
     });
     write_file(folder, REPORT, page.as_bytes())
+}
+
+fn unwritten(error: &XlsxError) -> Failure {
+    Failure::Machine(format!("{WORKBOOK}: {error}"))
 }
 
 /// Every figure that the survey has the data for, in every format, with the captions.

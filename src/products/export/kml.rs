@@ -3,8 +3,9 @@
 //! Altitudes are heights above the ground (`relativeToGround`), so that the path stands rightly on
 //! whatever terrain the viewer has; the other formats give elevations.
 
-use super::{Anchor, Layers, Trail, plain_text, rounded};
+use super::{Anchor, Layers, Trail, plain_text};
 use crate::products::xml::escaped;
+use crate::results::cell::rounded;
 use crate::results::tables::Column;
 use serde_json::Value;
 

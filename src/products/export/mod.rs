@@ -16,7 +16,8 @@ pub mod kml;
 
 use crate::adjustment::network::Layout;
 use crate::results::Analysis;
-use crate::results::tables::{Cell, Column, Kind, Table, tables};
+use crate::results::cell::{rounded, value};
+use crate::results::tables::{Column, Table, tables};
 use serde_json::Value;
 
 const NO_PLAN: &str = "no plan is known: bearings or turning angles would give it";
@@ -206,25 +207,6 @@ fn gathered(table: &Table, analysis: &Analysis) -> (Vec<Column>, Vec<Vec<Value>>
         );
     });
     (table.columns.clone(), rows)
-}
-
-/// A cell with the decimals of its column.
-fn value(cell: Cell<'_>, column: &Column) -> Value {
-    match (cell, column.kind) {
-        (Cell::Blank, _) => Value::Null,
-        (Cell::Text(text), _) => Value::from(text),
-        (Cell::Count(count), _) => Value::from(count),
-        // A number that is none becomes null.
-        (Cell::Number(number), Kind::Number(decimals)) => Value::from(rounded(number, decimals)),
-        (Cell::Number(number), _) => Value::from(number),
-    }
-}
-
-/// The shortest number that prints with so many decimals.
-fn rounded(value: f64, decimals: u8) -> f64 {
-    let text = format!("{value:.*}", usize::from(decimals));
-    // Adding nothing takes the sign off a rounded zero.
-    text.parse().map_or(value, |number: f64| number + 0.0)
 }
 
 /// A value as plain text; blank for null.

@@ -7,6 +7,7 @@ use crate::adjustment::slip::{Slip, WouldRead};
 use crate::adjustment::suspects::{Explanation, Suspect};
 use crate::maths::quantity::metres;
 use crate::results::Analysis;
+use crate::results::cell::rounded;
 use crate::survey::fault::Place;
 use serde_json::{Value, json};
 
@@ -104,9 +105,9 @@ impl Named<'_> {
         json!({
             "explanation": explanation.slip.name(),
             "would_read": self.would_read(explanation),
-            "misclosure_m": rounded(explanation.leaves),
+            "misclosure_m": rounded(explanation.leaves, DECIMALS),
             "kind": explanation.kind.name(),
-            "weight": rounded(explanation.weight),
+            "weight": rounded(explanation.weight, DECIMALS),
         })
     }
 
@@ -125,8 +126,8 @@ impl Named<'_> {
             json!({
                 "trail": self.trail(suspect), "from": from, "to": to,
                 "kind": suspect.kind.name(),
-                "standardised": suspect.standardised.map(rounded),
-                "misclosure_m": suspect.line.map(|_| rounded(suspect.gap)),
+                "standardised": suspect.standardised.map(|size| rounded(size, DECIMALS)),
+                "misclosure_m": suspect.line.map(|_| rounded(suspect.gap, DECIMALS)),
                 "file": place.as_ref().map(|place| place.file.as_ref()),
                 "sheet": place.as_ref().and_then(|place| place.sheet.as_deref()),
                 "row": place.as_ref().and_then(|place| place.row),
@@ -255,6 +256,9 @@ const EQUAL: f64 = 1.0 / 3.0;
 /// is told then closes better, whatever it is worth otherwise.
 const SELDOM: f64 = 0.05;
 
+/// To a tenth of a millimetre, as tables have it.
+const DECIMALS: u8 = 4;
+
 /// A cell of the survey.
 struct Cell {
     place: Option<Place>,
@@ -295,9 +299,4 @@ fn with_unit(text: &str, heading: &str) -> String {
         "bearing_deg" | "back_bearing_deg" | "turn_deg" | "incline_deg" => format!("{text}°"),
         _ => text.to_owned(),
     }
-}
-
-/// To a tenth of a millimetre, as tables have it.
-fn rounded(value: f64) -> f64 {
-    (value * 1e4).round() / 1e4
 }

@@ -7,6 +7,7 @@
 mod animal_overlap;
 mod animal_space;
 mod animal_space_growth;
+mod animals;
 mod bouts;
 mod closures;
 pub mod groups;
@@ -139,6 +140,11 @@ impl Table {
     pub fn for_each_row(&self, analysis: &Analysis, emit: &mut Emit<'_>) {
         (self.rows)(analysis, emit);
     }
+
+    /// Whether it has a row an anchor or more, and stands in its CSV only.
+    pub fn is_long(&self) -> bool {
+        ["positions", "legs", "residuals", "heights"].contains(&self.name)
+    }
 }
 
 /// All result tables of an analysis.
@@ -157,6 +163,7 @@ pub fn tables(analysis: &Analysis) -> Vec<Table> {
         supports::table(),
         perches::table(),
         selection::table(),
+        animals::table(analysis),
         animal_space::table(),
         animal_space_growth::table(),
         animal_overlap::table(),

@@ -1,10 +1,12 @@
 //! `trails.csv`: one row a trail, with all its metrics side by side.
 
-use super::{Analysis, Cell, Column, Emit, Kind, Table, count, number, text};
+use super::{Analysis, Cell, Column, Emit, Kind, Table, count, factors, number, passed_on, text};
 use crate::adjustment::network::undirected::undirected;
 use crate::maths::quantity::Turn;
 use crate::measures::metrics::{Entry, METRICS};
 use crate::results::MetricRow;
+use crate::survey::dictionary::{ANIMALS, InputTable, TRAILS};
+use crate::survey::grid::Grid;
 use std::borrow::Cow;
 
 pub(super) fn table(analysis: &Analysis) -> Table {
@@ -41,6 +43,7 @@ pub(super) fn table(analysis: &Analysis) -> Table {
         let wanted = METRICS.iter().filter(|entry| analysis.wanted.all_metrics || !entry.extended);
         columns.extend(wanted.map(of_metric));
     }
+    columns.extend(own_columns(analysis).map(|(_, heading, _)| passed_on(heading)));
     Table { name: "trails", meaning: "one trail", columns, rows }
 }
 
@@ -72,6 +75,33 @@ fn rows(analysis: &Analysis, emit: &mut Emit<'_>) {
         ];
         let value = |m: &MetricRow| Cell::number(m.measured.map(|m| m.value));
         row.extend(result.metrics.iter().map(value));
+        let animal = listed.and_then(|row| row.animal);
+        let animal = animal
+            .and_then(|name| analysis.survey.animals.iter().find(|row| row.animal == name))
+            .map(|row| row.row);
+        row.extend(own_columns(analysis).map(|(grid, heading, of_animal)| {
+            let at = if of_animal { animal } else { listed.map(|row| row.row) };
+            let text = at.zip(grid.column(heading)).map(|(row, column)| grid.cell(row, column));
+            text.filter(|text| !text.is_empty()).map_or(Cell::Blank, Cell::Text)
+        }));
         emit(&row);
     }
+}
+
+/// The user's own columns of the animal and of the trail: their table, heading, and whether of the animal.
+fn own_columns(analysis: &Analysis) -> impl Iterator<Item = (&Grid, &str, bool)> {
+    let grids = &analysis.survey.grids;
+    let of_animals = own_of(grids.animals.as_ref(), &ANIMALS);
+    let of_trails = own_of(grids.trails.as_ref(), &TRAILS);
+    of_animals
+        .map(|(grid, heading)| (grid, heading, true))
+        .chain(of_trails.map(|(grid, heading)| (grid, heading, false)))
+}
+
+fn own_of<'a>(
+    grid: Option<&'a Grid>,
+    known: &InputTable,
+) -> impl Iterator<Item = (&'a Grid, &'a str)> {
+    let places = factors(grid, known).into_iter();
+    places.filter_map(move |at| grid.map(|grid| (grid, grid.headings()[at].as_ref())))
 }

@@ -1,14 +1,21 @@
-//! Result tables as CSV and JSON, both in one pass over the rows.
+//! A cell of a result made into text, in one way for every file: CSV, JSON, maps, workbook.
+//!
+//! In: a [`Cell`] and its [`Column`]. Out: text or a value with the decimals of the column, halves away from
+//! zero; and whole tables as CSV and JSON, both in one pass over the rows.
 
-use crate::results::Analysis;
-use crate::results::tables::{Cell, Column, Kind, Table};
+use super::Analysis;
+use super::tables::{Cell, Column, Kind, Table};
+use serde_json::{Map, Value};
 use std::io::{self, Write};
 
 /// Bytes gathered before they are written.
 const FULL: usize = 1 << 16;
 
 /// Writes one table as CSV (RFC 4180, line feeds) and as a JSON list of objects.
-pub(super) fn table(
+///
+/// # Errors
+/// The writer's.
+pub fn table(
     table: &Table,
     analysis: &Analysis,
     csv: &mut impl Write,
@@ -111,7 +118,7 @@ impl Rows {
 }
 
 /// A row of text cells.
-pub(super) fn csv_line(cells: &[String], out: &mut Vec<u8>) {
+pub fn csv_line(cells: &[String], out: &mut Vec<u8>) {
     for (at, cell) in cells.iter().enumerate() {
         if at > 0 {
             out.push(b',');
@@ -169,6 +176,35 @@ fn json_escaped(text: &str, out: &mut Vec<u8>) {
             c => out.extend_from_slice(c.encode_utf8(&mut [0; 4]).as_bytes()),
         }
     }
+}
+
+/// The number that is printed with so many decimals.
+pub fn rounded(value: f64, decimals: u8) -> f64 {
+    let mut text = Vec::new();
+    number(value, usize::from(decimals).min(POWERS.len() - 1), &mut text);
+    let text = str::from_utf8(&text).unwrap_or_default();
+    text.parse().unwrap_or(value)
+}
+
+/// A cell as JSON, with the decimals of its column.
+pub fn value(cell: Cell<'_>, column: &Column) -> Value {
+    match (cell, column.kind) {
+        (Cell::Blank, _) => Value::Null,
+        (Cell::Text(text), _) => Value::from(text),
+        (Cell::Count(count), _) => Value::from(count),
+        // A number that is none becomes null.
+        (Cell::Number(number), Kind::Number(decimals)) => Value::from(rounded(number, decimals)),
+        (Cell::Number(number), _) => Value::from(number),
+    }
+}
+
+/// One row of a table as a JSON object.
+pub fn object(table: &Table, row: &[Cell<'_>]) -> Value {
+    let own = row.iter().zip(&table.columns);
+    Value::Object(
+        own.map(|(cell, column)| (column.name.to_string(), value(*cell, column)))
+            .collect::<Map<_, _>>(),
+    )
 }
 
 const POWERS: [f64; 9] = [1.0, 1e1, 1e2, 1e3, 1e4, 1e5, 1e6, 1e7, 1e8];

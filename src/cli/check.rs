@@ -64,9 +64,10 @@ pub(super) fn run(args: &CheckArgs, terminal: &mut Terminal) -> Result<(), Failu
         terminal.print(&summary::verdict(&analysis, terminal))?;
         terminal.print(&faults_words(&faults, terminal))?;
         terminal.print(&summary::closures_words(&analysis, terminal))?;
-        terminal.print(&summary::suspects(&analysis, terminal))?;
-        terminal.print(&summary::looks(&analysis, terminal))?;
         terminal.print(&summary::advice(&analysis, terminal))?;
+        // What matters most stands last, next to where the next command is typed.
+        terminal.print(&summary::looks(&analysis, terminal))?;
+        terminal.print(&summary::suspects(&analysis, terminal))?;
     }
     terminal.flush()?;
     if faults.stop() { Err(Failure::Survey) } else { Ok(()) }

@@ -64,10 +64,22 @@ fn cut(text: &str, most: usize) -> String {
     clean.chars().take(most - 1).chain(['…']).collect()
 }
 
-/// Every closure in words; nothing where there is no trail.
+/// As many closures that hold are told one by one; closures.csv has all of them.
+const TOLD_ONE_BY_ONE: usize = 15;
+
+/// Every closure in words, those that hold in one line where they are many; nothing where there is no trail.
 pub(super) fn closures_words(analysis: &Analysis, terminal: &Terminal) -> String {
     let mut text = String::new();
-    for ClosureWords { found, verdict } in all_closures(analysis) {
+    let closures = all_closures(analysis);
+    let holds = |closure: &&ClosureWords| closure.verdict == OfClosure::Closes;
+    let holding = closures.iter().filter(holds).count();
+    let folded = if holding > TOLD_ONE_BY_ONE { holding } else { 0 };
+    if folded > 0 {
+        let words = OfClosure::Closes.words().replace("closes", "close");
+        text += &format!("  {folded} closures {}\n", terminal.toned(Tone::Good, &words));
+    }
+    for ClosureWords { found, verdict } in closures.iter().filter(|one| folded == 0 || !holds(one))
+    {
         let tone = match verdict {
             OfClosure::Closes => Tone::Good,
             OfClosure::Doubtful => Tone::Doubtful,

@@ -162,7 +162,9 @@ fn a_rebuild_writes_what_a_paper_needs() {
         assert!(head(name).starts_with(columns), "{name}: {}", head(name));
     }
     let is_text = |name: &str| {
-        Path::new(name).extension().is_none_or(|ending| ending != "png" && ending != "pdf")
+        Path::new(name)
+            .extension()
+            .is_none_or(|ending| !["png", "pdf", "xlsx"].iter().any(|binary| ending == *binary))
     };
     for (name, bytes) in written.iter().filter(|(name, _)| is_text(name)) {
         let text = String::from_utf8(bytes.clone()).unwrap();

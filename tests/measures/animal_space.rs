@@ -422,8 +422,8 @@ fn the_answer_tells_the_areas_of_animals_with_several_trails() {
     let anchors = ANCHORS.to_owned() + "B2,1,,,0,\nB2,2,10,90,0,\n";
     let trails = TRAILS.to_owned() + "B2,Oak,2024-06-05,c2,1,found\n";
     // Oak: (15, −5) (25, −5) (30, 0) (25, 5) (15, 5): 100 + 25 m². The median is 162.5, printed to even.
-    let expected = "Home areas of 2 animals with more than one trail, over 2 to 3 nights: median 162 m² (125 \
-        to 200), convex polygons that grow with the nights followed.";
+    let expected = "Home areas of 2 animals with more than one trail, over 2 to 3 nights: median 162 m² (range 125 \
+                    to 200), convex polygons that grow with the nights followed.";
     assert_eq!(said(&anchors, &trails).unwrap(), expected);
 }
 

@@ -11,7 +11,7 @@ use serde_json::{Value, json};
 
 /// How a trail is checked: by nothing, in part, wholly.
 fn sentence(named: &Named<'_>, advice: &Advice) -> Option<String> {
-    let name = named.survey.text(named.network.trails[advice.trail].name);
+    let name = named.trail(advice.trail);
     let unchecked = advice.unchecked.len();
     let seen = match unchecked {
         0 => format!("trail {name}: every leg is checked."),
@@ -69,11 +69,34 @@ fn tie_words(named: &Named<'_>, tie: &BestTie) -> String {
     .replace(") bring", ") would bring")
 }
 
-/// The advice, a sentence a trail.
+/// So many lines worth measuring are told, those that help most; `check --json` has all of them.
+const TOLD: usize = 12;
+
+/// The advice, a sentence a trail where a line would help, one for all others.
 pub fn words(analysis: &Analysis) -> Vec<String> {
     let (named, advice) = (&Named::of(analysis), &findings(analysis).advice);
-    let own = advice.iter().filter_map(|advice| sentence(named, advice));
-    without_north(named, advice).into_iter().chain(own).collect()
+    let gain = |advice: &Advice| advice.tie.as_ref().map_or(0.0, |tie| tie.before - tie.after);
+    let mut gains: Vec<f64> = advice.iter().map(gain).collect();
+    gains.sort_by(|a, b| b.total_cmp(a));
+    let least = gains.get(TOLD - 1).copied().unwrap_or(0.0);
+    let told = |advice: &&Advice| advice.tie.is_some() && gain(advice) >= least;
+    let own = advice.iter().filter(told).take(TOLD).filter_map(|advice| sentence(named, advice));
+    let mut words: Vec<String> = without_north(named, advice).into_iter().chain(own).collect();
+    let with_tie = advice.iter().filter(|advice| advice.tie.is_some()).count();
+    if with_tie > TOLD {
+        let more = count_of(with_tie - TOLD, "more trail");
+        words.push(format!("{more} would gain less by a line: check --json lists them."));
+    }
+    let without = |advice: &&Advice| advice.tie.is_none() && !advice.unchecked.is_empty();
+    let rest: Vec<&str> = advice.iter().filter(without).map(|a| named.trail(a.trail)).collect();
+    if !rest.is_empty() {
+        let trails = if rest.len() == 1 { "trail" } else { "trails" };
+        let rest = rest.join(", ");
+        words.push(format!(
+            "{trails} {rest}: unchecked legs, and no line within reach would help much."
+        ));
+    }
+    words
 }
 
 /// What must be known with the advice.

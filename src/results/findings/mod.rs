@@ -79,6 +79,10 @@ impl<'a> Named<'a> {
         Self { survey: &analysis.survey, network: &analysis.network }
     }
 
+    fn trail(&self, trail: usize) -> &'a str {
+        self.survey.text(self.network.trails[trail].name)
+    }
+
     fn name(&self, node: usize) -> &'a str {
         self.survey.text(self.network.nodes[node].name)
     }

@@ -23,10 +23,6 @@ pub fn json(analysis: &Analysis) -> Value {
 }
 
 impl Named<'_> {
-    fn trail(&self, suspect: &Suspect) -> &str {
-        suspect.trail.map_or("", |trail| self.survey.text(self.network.trails[trail].name))
-    }
-
     /// Start and end of the line, or the node, by name.
     fn ends(&self, line: Option<usize>, node: Option<usize>) -> (&str, &str) {
         match (line.map(|line| &self.network.lines[line]), node) {
@@ -124,7 +120,7 @@ impl Named<'_> {
             let by_from = suspect.explanations.first().is_some_and(|e| e.slip == Slip::WrongFrom);
             let place = self.cell(suspect.line, suspect.node, suspect.kind, by_from).place;
             json!({
-                "trail": self.trail(suspect), "from": from, "to": to,
+                "trail": suspect.trail.map_or("", |trail| self.trail(trail)), "from": from, "to": to,
                 "kind": suspect.kind.name(),
                 "standardised": suspect.standardised.map(|size| rounded(size, DECIMALS)),
                 "misclosure_m": suspect.line.map(|_| rounded(suspect.gap, DECIMALS)),
@@ -142,7 +138,7 @@ impl Named<'_> {
 
     fn suspect(&self, suspect: &Suspect) -> Finding {
         let what = self.what(suspect.line, suspect.node);
-        let name = self.trail(suspect);
+        let name = suspect.trail.map_or("", |trail| self.trail(trail));
         let Some((first, more)) = suspect.explanations.split_first() else {
             let size = suspect.standardised.map_or(0.0, f64::abs);
             let sentence = format!(

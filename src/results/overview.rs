@@ -10,6 +10,7 @@ use crate::adjustment::network::undirected::undirected_words;
 use crate::adjustment::path::Path;
 use crate::maths::quantity::{Turn, count_of, degrees, metres, plain};
 use crate::measures::metrics::Metric;
+use jiff::civil::Date;
 use std::collections::BTreeSet;
 
 /// The heads of [`trail_lines`].
@@ -58,6 +59,24 @@ pub fn overview(analysis: &Analysis) -> String {
         metres(total(Metric::Ascent)),
         metres(highest),
     )
+}
+
+/// The dates of the trails, `6 to 18 September 2025`; `None` where none is known.
+pub fn dates(analysis: &Analysis) -> Option<String> {
+    let listed = analysis.shown_paths().filter_map(|path| analysis.listed(path));
+    let dates: BTreeSet<Date> = listed.filter_map(|row| analysis.survey.trails[row].date).collect();
+    let words = |date: &Date| date.strftime("%-d %B %Y").to_string();
+    let (first, last) = (dates.first()?, dates.last()?);
+    if first == last {
+        return Some(words(first));
+    }
+    // what both have in common is said once
+    let from = match (first.year() == last.year(), first.month() == last.month()) {
+        (true, true) => first.strftime("%-d").to_string(),
+        (true, false) => first.strftime("%-d %B").to_string(),
+        _ => words(first),
+    };
+    Some(format!("{from} to {}", words(last)))
 }
 
 /// One line a trail, with 95 % intervals in brackets; `≥` stands for at least.

@@ -132,7 +132,7 @@ pub fn told(analysis: &Analysis) -> Vec<String> {
     let sentence = |(estimate, factor): (&Estimate, Factor)| {
         let graded = estimate.graded;
         format!(
-            "{} scatter by {}: {} under [precision] would say so.",
+            "{} scatter by {}. To state it, write under [precision]: {}.",
             plural(graded),
             size(analysis, estimate, &factor, ", "),
             to_write(analysis, graded, factor.value),

@@ -71,7 +71,7 @@ pub(super) fn draw(analysis: &Analysis, width: Width) -> Result<Drawing, NotDraw
         if tested {
             "ρ: Spearman's coefficient, p by shuffling, of one metric among several. "
         } else {
-            "Nothing was tested, since it was not asked (compare.with). "
+            "No test was asked for. "
         }
     );
     let alt = format!("Metrics of {} against {title}.", count_of(animals, "animal"));

@@ -19,7 +19,7 @@ mod tables;
 use crate::results::Analysis;
 use crate::results::answer::Said;
 use crate::results::findings::verdict::Verdict;
-use crate::results::overview::{not_known, overview, title};
+use crate::results::overview::{dates, not_known, overview, title};
 use crate::results::printed::Printed;
 use crate::survey::fault::Faults;
 use html::{Html, held_together, json_in_script};
@@ -141,7 +141,7 @@ fn body(report: &Report<'_>, drawing: &Drawing<'_>, html: &mut Html) {
 fn header(report: &Report<'_>, html: &mut Html) {
     let settings = &report.analysis.survey.settings;
     html.element("h1", &[("dir", "auto")], title(report.analysis));
-    let date = settings.date.map(|date| date.to_string());
+    let date = dates(report.analysis).or(settings.date.map(|date| date.to_string()));
     let permit = settings.permit.as_ref().map(|permit| format!("permit {permit}"));
     let known: Vec<String> = [settings.site.clone(), date, permit].into_iter().flatten().collect();
     if !known.is_empty() {

@@ -75,7 +75,7 @@ pub(super) fn over_nights(factor: &Factor, tests: &[MetricTest]) -> Option<Strin
     let [first, second] = [first, second].map(|level| people(&factor.name, level));
     (!each.is_empty()).then(|| {
         format!(
-            "By a mixed model of complete nights, trails nested in animals, {first} \
+            "By a mixed model of complete trails, nested in animals, {first} \
              less {second} with 95 % intervals: {}.",
             list(&each)
         )

@@ -7,10 +7,10 @@ use crate::measures::metrics::Metric;
 use crate::results::Analysis;
 use crate::results::answer::{list, people};
 use crate::results::comparison::roster;
+use crate::results::overview::dates;
 use crate::survey::load::{days_carried, device_share};
 use crate::survey::rows::{AnchorRow, HeightMethod};
 use crate::survey::settings::Precision;
-use jiff::civil::Date;
 use std::collections::{BTreeMap, BTreeSet};
 
 /// The cells of the animals table under `heading`, of the animals that have trails, each once with
@@ -52,7 +52,7 @@ pub(super) fn animals(analysis: &Analysis, text: &mut Text) {
         "We followed{who} {} of thread{}{}{place}.",
         count_of(trails, "trail"),
         nights(analysis).map_or(String::new(), |nights| format!(" over {nights}")),
-        dates(analysis)
+        when(analysis)
     ));
     devices(analysis, text);
     if let Some(permit) = &s.permit {
@@ -84,22 +84,11 @@ fn nights(analysis: &Analysis) -> Option<String> {
     Some(if nights == "1" { "1 trail-night".into() } else { format!("{nights} trail-nights") })
 }
 
-fn dates(analysis: &Analysis) -> String {
-    let listed = analysis.shown_paths().filter_map(|path| analysis.listed(path));
-    let dates: BTreeSet<Date> = listed.filter_map(|row| analysis.survey.trails[row].date).collect();
-    let words = |date: &Date| date.strftime("%-d %B %Y").to_string();
-    match (dates.first(), dates.last()) {
-        (Some(first), Some(last)) if first != last => {
-            // what both have in common is said once
-            let from = match (first.year() == last.year(), first.month() == last.month()) {
-                (true, true) => first.strftime("%-d").to_string(),
-                (true, false) => first.strftime("%-d %B").to_string(),
-                _ => words(first),
-            };
-            format!(" from {from} to {}", words(last))
-        }
-        (Some(only), _) => format!(" on {}", words(only)),
-        _ => String::new(),
+fn when(analysis: &Analysis) -> String {
+    match dates(analysis) {
+        Some(dates) if dates.contains(" to ") => format!(" from {dates}"),
+        Some(date) => format!(" on {date}"),
+        None => String::new(),
     }
 }
 

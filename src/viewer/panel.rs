@@ -132,7 +132,7 @@ fn suspects(ui: &mut Ui, view: &mut View, suspicions: &[Suspicion], asked: &mut 
     if suspicions.is_empty() {
         return;
     }
-    head(ui, "readings to look at");
+    head(ui, "suspect readings");
     for (at, suspicion) in suspicions.iter().enumerate() {
         let first = suspicion.words.lines().next().unwrap_or_default().trim();
         let tried = view.tried == Some(at);

@@ -12,6 +12,7 @@
 #[expect(dead_code, reason = "other tests look at the truth")]
 mod made_up;
 #[path = "../shared/run.rs"]
+#[expect(dead_code, reason = "each wing uses its part")]
 mod run;
 #[path = "../shared/seen.rs"]
 mod seen;

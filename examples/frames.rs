@@ -12,7 +12,7 @@ use perchline::products::scene::space;
 use perchline::results::progress::Progress;
 use perchline::results::{Wanted, analyse};
 use perchline::survey::input::source::read_survey;
-use perchline::viewer::eye::Look;
+use perchline::viewer::camera::Look;
 use perchline::viewer::marks::Marks;
 use perchline::viewer::view::View;
 use perchline::viewer::{Rebuilt, framed, turning};

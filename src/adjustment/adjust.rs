@@ -9,16 +9,16 @@ use super::draws::Sampler;
 use super::errors::AllErrors;
 use super::factor::Blocks;
 use super::heights::{AdjustedHeight, back_substituted};
-use super::lean;
 use super::left_out::{ReadAt, leave_out};
 use super::linear::Linear;
 use super::normal::Positions;
 use super::outcome::{Adjusted, Fit, Method, Part, Residual, Unsettled};
-use super::pieces::solved_by_pieces;
+use super::piecewise_start::solved_by_pieces;
 use super::raw::{Raw, raw, start};
 use super::restarts::lowest_of_others;
 use super::robust;
 use super::shared::Shared;
+use super::shared_tilt;
 use super::solve::{Problem, Solution, Stuck};
 use super::study::{Results, Sharing, share_heights, solve_study};
 use super::weights::{Model, model};
@@ -289,7 +289,7 @@ impl Task<'_> {
             self.how.keep_factors.then(|| AllErrors::of(&problem, known, &part.nodes, x, &within));
         let sharing = self.sharing(part, &problem, (x, &factor), &fit);
         let Problem { pattern, .. } = problem;
-        let lean = lean::column(&model, &pattern, &factor);
+        let lean = shared_tilt::column(&model, &pattern, &factor);
         let sampler =
             errors.map(|errors| Sampler::new(pattern, factor, model.held.clone(), errors));
         let positions = solution.positions;

@@ -5,10 +5,10 @@
 //! readings make of one line follows from the factor by taking that line's block out of it.
 
 use super::factor::{Blocks, Pattern};
+use super::leave_one_out::{LEAST_INFORMATION, Rest};
 use super::normal::above_ground;
 use super::observation::{Kind, Observation};
 use super::raw::{Raw, start};
-use super::rest::{LEAST_INFORMATION, Rest};
 use super::weights::{Model, ModelTurn, model};
 use crate::adjustment::network::{Component, Network};
 use crate::maths::ground::Ground;

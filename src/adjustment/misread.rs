@@ -1,8 +1,8 @@
 //! The trial readings of lines and heights, worked by hand.
 
-use super::misreadings::{misread_heights, misreadings, other_starts};
 use super::observation::Kind;
 use super::slip::{Slip, WouldRead};
+use super::trial_readings::{misread_heights, misreadings, other_starts};
 use super::written::survey;
 use crate::adjustment::network::{Line, Written};
 use crate::maths::quantity::{Turn, wrap_half_turn};

@@ -12,7 +12,7 @@ use crate::results::progress::Progress;
 use crate::results::{Analysis, Wanted, analyse, ground};
 use crate::survey::fault::{Faults, Folded, Severity};
 use crate::survey::input::stamp::{Stamp, stamp};
-use crate::viewer::eye::{Look, Place};
+use crate::viewer::camera::{Look, Place};
 use crate::viewer::view::{ColourBy, View};
 use crate::viewer::{Outcome, Rebuilt, Refused, Source, Suspicion, framed, snapshot, window};
 use serde_json::json;

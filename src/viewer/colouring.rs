@@ -1,6 +1,6 @@
 //! What the colour of each leg says, with the legend in words.
 
-use super::eye::round_step;
+use super::camera::round_step;
 use super::view::ColourBy;
 use crate::maths::quantity::short;
 use crate::products::scene::palette::{CATEGORIES, Colour, QUIET, category, stratum};

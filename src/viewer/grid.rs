@@ -1,6 +1,6 @@
 //! The metre grid, and in a look from the side lines of height.
 
-use super::eye::{Axes, Eye, Place, dot, minus, round_step};
+use super::camera::{Axes, Eye, Place, dot, minus, round_step};
 use super::marks::{LINE_PX, Marks, Shown, Tube};
 use crate::products::scene::palette::FAINT;
 

@@ -1,7 +1,7 @@
 //! What each key does.
 
-use super::eye::Look;
-use super::lay::Laid;
+use super::camera::Look;
+use super::layout::Laid;
 use super::view::{ColourBy, View};
 use super::walk;
 use crate::products::scene::Space;

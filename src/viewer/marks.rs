@@ -4,9 +4,9 @@
 //! itself stands in `paths`, what stands beside it in `beside`, the metre grid in `grid`.
 
 use super::Suspicion;
+use super::camera::{Place, Size, dot, minus};
 use super::colouring::Colouring;
-use super::eye::{Place, Size, dot, minus};
-use super::lay::Laid;
+use super::layout::Laid;
 use super::view::View;
 use crate::products::scene::Space;
 use crate::products::scene::palette::Colour;

@@ -9,32 +9,32 @@
 //! Assumes a parallel projection, so that one scale bar holds everywhere.
 //! Left out: files and clocks (`cli` reads and writes), and every computation on the survey.
 
-pub mod beside;
+pub mod annotations;
+mod app;
+pub mod camera;
 pub mod colouring;
-mod desk;
-pub mod eye;
 pub mod follow;
 mod grid;
-mod hand;
 pub mod keys;
-pub mod lay;
+pub mod layout;
+mod line_mesh;
 pub mod marks;
-mod matt;
+mod material;
 mod names;
 mod notes;
+mod offscreen;
 pub mod overlay;
 mod panel;
 mod paths;
 pub mod picking;
 mod plans;
+mod pointer;
 pub mod reading;
-mod rod;
+mod renderer;
+mod repaint;
 mod running;
-mod sheet;
 mod snapshot;
-mod stage;
 pub mod view;
-mod wake;
 pub mod walk;
 mod window;
 
@@ -42,7 +42,7 @@ pub use snapshot::{Refused, framed, is_black, snapshot, turning};
 pub use window::window;
 
 use crate::products::scene::{Scene, Space};
-use eye::Place;
+use camera::Place;
 use std::collections::BTreeMap;
 
 /// A reading that does not fit, as the view shows it.

@@ -1,7 +1,7 @@
 //! Names of trails and anchors over the picture, and what is told beside a mark. One that would run
 //! into another is left out, the more telling is put first.
 
-use super::eye::{Place, Size, dot};
+use super::camera::{Place, Size, dot};
 use super::marks::Shown;
 use super::overlay::{Align, Overlay, Setting, Text};
 use crate::maths::quantity::metres;

@@ -3,7 +3,7 @@
 use super::Suspicion;
 use super::keys::{FIRST, KEYS};
 use super::panel::{WHEEL, WIDE};
-use super::stage::{font, ink, width};
+use super::renderer::{font, ink, width};
 use super::view::View;
 use crate::maths::quantity::count_of;
 use crate::products::scene::palette::{ALERT, QUIET};

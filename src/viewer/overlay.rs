@@ -1,8 +1,8 @@
 //! What is written over the picture: legend, scale bar, arrow to the north, what must be said, and
 //! the names (`names`). In pixels from the left and from the top; how wide a text is, whoever draws it tells.
 
+use super::camera::{Look, round_step};
 use super::colouring::Colouring;
-use super::eye::{Look, round_step};
 use super::marks::{Marks, Shown};
 use super::paths::{TRACE, TRUNK};
 use super::reading::times;

@@ -1,9 +1,9 @@
 //! The panel beside the picture.
 
-use super::eye::Look;
+use super::camera::Look;
 use super::keys::Asked;
 use super::reading::times;
-use super::stage::{font, ink};
+use super::renderer::{font, ink};
 use super::view::{ColourBy, View};
 use super::{Rebuilt, Suspicion};
 use crate::maths::quantity::count_of;

@@ -1,7 +1,7 @@
 //! A path itself as marks: its legs, its anchors, and what leads from it down to the ground.
 
+use super::camera::Place;
 use super::colouring::Colouring;
-use super::eye::Place;
 use super::marks::{Ball, Marks, Shown, Tube, Weights};
 use super::view::ColourBy;
 use crate::products::scene::Kind;

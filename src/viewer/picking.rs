@@ -1,6 +1,6 @@
 //! What lies under a pixel.
 
-use super::eye::Place;
+use super::camera::Place;
 use super::marks::Shown;
 use super::view::Pick;
 

@@ -1,6 +1,6 @@
 //! What was clicked, in words: the anchor or leg, its row, and the distance between two anchors.
 
-use super::eye::{Place, dot, minus};
+use super::camera::{Place, dot, minus};
 use super::marks::Shown;
 use super::view::Pick;
 use crate::maths::quantity::{Bearing, degrees, metres, plain};

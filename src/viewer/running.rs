@@ -1,7 +1,7 @@
 //! While the window is open: when a picture is drawn anew.
 
 use super::Source;
-use super::desk::Desk;
+use super::app::Desk;
 use super::snapshot::{Refused, is_black};
 use super::walk::go_on;
 use super::window::Word;

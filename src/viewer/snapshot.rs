@@ -1,11 +1,11 @@
 //! A picture without a display.
 
-use super::lay::Laid;
+use super::layout::Laid;
 use super::marks::{Marks, Shown};
+use super::offscreen::Sheet;
 use super::overlay::{Overlay, Setting};
-use super::sheet::Sheet;
 use super::view::View;
-use super::{Rebuilt, eye::Size};
+use super::{Rebuilt, camera::Size};
 use crate::products::png;
 use kiss3d::pollster::block_on;
 use std::fmt;

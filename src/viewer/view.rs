@@ -1,6 +1,6 @@
 //! What is shown, and how: all that an onlooker can change.
 
-use super::eye::{Eye, Look};
+use super::camera::{Eye, Look};
 use std::collections::BTreeSet;
 
 /// What the colour of a leg says.

@@ -1,6 +1,6 @@
 //! The walk along a trail: where it has come to, and what is told of that place.
 
-use super::eye::Place;
+use super::camera::Place;
 use super::marks::Shown;
 use super::view::{Pick, View, Walk};
 use crate::maths::quantity::metres;

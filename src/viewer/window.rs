@@ -1,6 +1,6 @@
 //! Opens the window, and reads the files in a thread of its own while it is open.
 
-use super::desk::{Desk, SIZE};
+use super::app::{Desk, SIZE};
 use super::follow::{Follow, Shows, Step};
 use super::snapshot::{Refused, quietly};
 use super::view::View;

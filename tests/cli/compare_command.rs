@@ -43,7 +43,7 @@ fn the_answer_comes_first_and_n_stands_beside_every_p() {
     let (text, _, code) = compare(&["--by", "sex"]);
     assert_eq!(code, Some(0));
     let lines: Vec<&str> = text.lines().collect();
-    let whole = "- Between females and males no difference is established: the least p is 0.15";
+    let whole = "- Between females and males no difference is established: the smallest p is 0.15";
     assert!(lines[1].starts_with("12 of 14 closures hold"), "{text}");
     assert!(lines[3].starts_with(whole), "{text}");
     let one = "- Males ended 19.3 m from the release, females 17.2 m (difference 2.0 m, 95 % interval −7.5 to \

@@ -6,7 +6,7 @@ use crate::seen;
 
 use approx::assert_abs_diff_eq;
 use nalgebra::Vector3;
-use perchline::viewer::eye::{Eye, Look};
+use perchline::viewer::camera::{Eye, Look};
 use perchline::viewer::keys::{Asked, let_go, press};
 use perchline::viewer::view::{Pick, View};
 use perchline::viewer::walk::go_on;

@@ -11,7 +11,7 @@ use made_up::protocol::Protocol;
 use made_up::{Wish, study};
 
 use perchline::products::scene::palette::{Colour, FAINT, PAPER, category};
-use perchline::viewer::eye::Look;
+use perchline::viewer::camera::Look;
 use perchline::viewer::view::{ColourBy, View};
 use perchline::viewer::{Rebuilt, Refused, is_black, snapshot};
 use resvg::tiny_skia::Pixmap;

@@ -10,10 +10,10 @@
 
 mod trials;
 
+use super::leave_one_out::Rest;
 use super::linear::{Linear, Tested};
 use super::observation::Kind;
 use super::raw::{Raw, raw as raw_of};
-use super::rest::Rest;
 use super::slip::{Slip, WouldRead};
 use crate::adjustment::network::alone::Alone;
 use crate::adjustment::network::traverse::RawLine;

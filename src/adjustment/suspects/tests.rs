@@ -1,6 +1,6 @@
 //! What a search is made of, worked by hand.
 
-use super::super::rest::Rest;
+use super::super::leave_one_out::Rest;
 use super::trials::{saving, weigh};
 use super::{Change, Explanation, Tested, Trial, each_sort, gap, own_vector};
 use crate::adjustment::network::traverse::RawLine;

@@ -2,14 +2,14 @@
 
 use super::super::closure::closures;
 use super::super::common::Common;
+use super::super::leave_one_out::Rest;
 use super::super::linear::{Linear, Tested, stretch_plumb};
-use super::super::misreadings::{
+use super::super::observation::Kind;
+use super::super::prior::Usual;
+use super::super::raw::{Raw, laid_as};
+use super::super::trial_readings::{
     HeightMisreading, Misreading, misread_heights, misreadings, other_starts,
 };
-use super::super::observation::Kind;
-use super::super::raw::{Raw, laid_as};
-use super::super::rest::Rest;
-use super::super::usual::Usual;
 use super::super::weights::line_readings;
 use super::{Change, Explanation, SUSPECT, Search, State, Trial, gap, own_vector};
 use crate::adjustment::network::{Component, Network};

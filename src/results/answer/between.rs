@@ -89,8 +89,8 @@ fn whole(factor: &Factor, levels: &[&str], tested: &[Tested<'_>], questions: usi
     } else if clear.is_empty() {
         let all = with_p.iter().filter_map(|(tested, _)| adjusted(tested)).min_by(f64::total_cmp);
         format!(
-            "Between {names} no difference is established: the least p is {}, {} allowing for \
-             {questions} questions.",
+            "Between {names} no difference is established: the smallest p is {}, adjusted for \
+             {questions} questions {}.",
             significant(least, 2),
             significant(all.unwrap_or(least), 2)
         )

@@ -4,10 +4,10 @@
 //! In: a network as it stands, with its raw lines. Out: how much less usual it would be with a trial,
 //! in squared standard deviations, to be added to the sum of squares that the trial leaves.
 
-use super::habit::Habit;
+use super::length_prior::UsualLength;
 use super::raw::Raw;
 use super::same_trunk::SameTrunk;
-use super::usual_length::UsualLength;
+use super::turn_prior::Habit;
 use crate::adjustment::network::{Line, Network, Written};
 use crate::survey::Survey;
 use nalgebra::Vector3;

@@ -1,7 +1,7 @@
 //! What stands beside the paths: the raw traverse, ellipsoids, what does not close, what is doubted,
 //! what was clicked, and the walk.
 
-use super::eye::{Place, dot, round_step};
+use super::camera::{Place, dot, round_step};
 use super::marks::{Ball, LEG_PX, LINE_PX, MOST_BEADS, Marks, Shown, Tube, Weights};
 use super::space_of;
 use super::view::Pick;

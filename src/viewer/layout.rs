@@ -5,7 +5,7 @@
 //! is unrolled on a plane, with metres along the thread for east. Heights are stretched about the
 //! lowest ground.
 
-use super::eye::Place;
+use super::camera::Place;
 use super::view::View;
 use crate::products::scene::{PointInSpace, Space, TrailScene};
 

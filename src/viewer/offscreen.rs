@@ -1,10 +1,10 @@
 //! A surface without a display, on which pictures are drawn.
 
-use super::eye::Eye;
+use super::camera::Eye;
 use super::marks::Marks;
 use super::overlay::{Overlay, Setting};
+use super::renderer::{Camera, Stage, dress, paint, width};
 use super::snapshot::{LINE, letters};
-use super::stage::{Camera, Stage, dress, paint, width};
 use kiss3d::window::{NumSamples, OffscreenSurface};
 
 /// The surface, and what stands in the picture.

@@ -1,6 +1,6 @@
 //! What hand and keys did since the last picture.
 
-use super::eye::{Eye, Size};
+use super::camera::{Eye, Size};
 use kiss3d::egui::{Context, Event, InputState, Key, PointerButton, Pos2};
 
 /// Points of the wheel that bring everything twice as near: five notches of a mouse, of ten points.

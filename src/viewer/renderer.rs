@@ -1,11 +1,11 @@
 //! Marks and words handed to the library that draws. One node a shape, and all marks of that shape as
 //! its instances, so that a picture is four draws however many legs there are.
 
-use super::eye::{Eye, Place};
+use super::camera::{Eye, Place};
+use super::line_mesh::rod;
 use super::marks::{Ball, Marks, Tube};
-use super::matt::Matt;
+use super::material::Matt;
 use super::overlay::{Align, Overlay, Text};
-use super::rod::rod;
 use crate::products::fonts::Weight;
 use crate::products::scene::palette::{Colour, PAPER};
 use kiss3d::camera::Camera3d;

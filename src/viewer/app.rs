@@ -1,17 +1,17 @@
 //! What lies on the table: the window, what is shown in it, and what hand and keys do to that.
 
-use super::eye::Place;
-use super::hand::Hand;
+use super::camera::Place;
 use super::keys::{Asked, let_go, press};
-use super::lay::Laid;
+use super::layout::Laid;
 use super::marks::{Marks, Shown};
 use super::notes::{self, Said};
 use super::overlay::Setting;
 use super::panel;
+use super::pointer::Hand;
+use super::renderer::{Camera, Stage, dress, paint, width};
+use super::repaint::Wake;
 use super::snapshot::{LINE, encode, framed, letters, margins, picture};
-use super::stage::{Camera, Stage, dress, paint, width};
 use super::view::View;
-use super::wake::Wake;
 use super::window::Word;
 use super::{Outcome, Rebuilt, Source, space_of};
 use kiss3d::egui::Context;

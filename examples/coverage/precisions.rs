@@ -4,6 +4,7 @@ use super::made_up::dice::Dice;
 use super::made_up::walk::{Animal, Habit, Truth, sd_of_tape, walk};
 use perchline::adjustment::network::build;
 use perchline::adjustment::precisions::{Graded, precisions};
+use perchline::adjustment::{Method, adjust};
 use perchline::maths::ground::Ground;
 use perchline::maths::quantity::{Bearing, Incline, Turn};
 use perchline::survey::dictionary::{ANCHORS, TIES};
@@ -186,7 +187,9 @@ pub(crate) fn counted(truth: &Truths, size: Size, seed: u64, studies: usize) -> 
         let network = build(&survey);
         let shown = vec![true; network.trails.len()];
         let precision = &survey.settings.precision;
-        let found = precisions(&network, precision, &Ground::flat(), &shown).estimates;
+        let (ground, method) = (Ground::flat(), Method::LeastSquares);
+        let adjusted = adjust(&network, precision, &ground, method, false);
+        let found = precisions(&network, precision, &ground, &adjusted, &shown).estimates;
         let known = found.iter().filter(|e| e.factor.is_some()).count().max(1);
         for estimate in found {
             let Some(factor) = estimate.factor else { continue };

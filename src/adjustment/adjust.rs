@@ -44,20 +44,21 @@ pub fn adjust(
     method: Method,
     keep_factors: bool,
 ) -> Adjusted {
-    let how = How { method, keep_factors, other_starts: true, left_out: &[] };
+    let how = How { method, keep_factors, near: None, left_out: &[] };
     adjust_as(network, precision, ground, how)
 }
 
-/// Least squares with the readings of `left_out` weighed so little that they tell nothing, for sums of
-/// residuals: nearest to the raw walk, since a lower minimum beside it changes such sums little.
-pub(super) fn adjust_without(
+/// Least squares again, from positions `near` the solution, with the readings of `left_out` weighed so
+/// little that they tell nothing.
+pub(super) fn adjust_again(
     network: &Network,
     precision: &Precision,
     ground: &Ground,
+    near: &[[f64; 3]],
     left_out: &[ReadAt],
 ) -> Adjusted {
     let method = Method::LeastSquares;
-    let how = How { method, keep_factors: false, other_starts: false, left_out };
+    let how = How { method, keep_factors: false, near: Some(near), left_out };
     adjust_as(network, precision, ground, how)
 }
 
@@ -66,8 +67,8 @@ pub(super) fn adjust_without(
 pub(super) struct How<'a> {
     method: Method,
     keep_factors: bool,
-    /// Whether a lower minimum is looked for beside the one next to the raw walk.
-    other_starts: bool,
+    /// Where every node lay before, if it was adjusted: no other start is tried then.
+    near: Option<&'a [[f64; 3]]>,
     /// Readings that are to tell nothing.
     left_out: &'a [ReadAt],
 }
@@ -218,6 +219,19 @@ impl Task<'_> {
         Ok(())
     }
 
+    /// The solution next to where the part lay before; `None` where it lay nowhere or does not settle
+    /// from there.
+    fn again(&self, problem: &Problem<'_>, part: &Component) -> Option<Solution> {
+        let near = self.how.near?;
+        let start: Vec<Vector3<f64>> = part
+            .nodes
+            .iter()
+            .map(|&node| near.get(node).copied().map(Vector3::from))
+            .collect::<Option<_>>()?;
+        let known = start.iter().all(|place| place.iter().all(|x| x.is_finite()));
+        problem.solve(Some(start).filter(|_| known)?).ok()
+    }
+
     /// The solution next to the raw traverse. Where a needle points backward there, a short line may
     /// only have been come to from its far side: the linear network gives another start, and the
     /// lower of the two is taken.
@@ -227,6 +241,9 @@ impl Task<'_> {
         raw: &Raw,
         part: &Component,
     ) -> Result<Solution, Unsettled> {
+        if let Some(again) = self.again(problem, part) {
+            return Ok(again);
+        }
         let at = |&node: &usize| start(self.network, self.precision, raw, node);
         let walk: Vec<Vector3<f64>> = part.nodes.iter().map(at).collect();
         let near = problem.solve(solved_by_pieces(problem.model, self.ground, walk.clone()));
@@ -247,8 +264,10 @@ impl Task<'_> {
                 (near, None) => near,
             }
         };
-        let lowest =
-            if self.how.other_starts { lowest_of_others(problem, found, &walk) } else { found };
+        let lowest = match self.how.near {
+            None => lowest_of_others(problem, found, &walk),
+            Some(_) => found,
+        };
         lowest.map_err(|stuck| unsettled(part, stuck))
     }
 

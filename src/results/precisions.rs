@@ -30,7 +30,7 @@ pub fn shown_by(analysis: &Analysis) -> &Shown {
         let precision = &survey.settings.precision;
         let (ground, _) = ground(survey, network);
         Shown {
-            by_residuals: precisions(network, precision, &ground, shown),
+            by_residuals: precisions(network, precision, &ground, adjusted, shown),
             by_repeats: repeated(network, precision, adjusted, shown),
         }
     })

@@ -35,7 +35,9 @@ fn survey(anchors: &str, ties: &str, settings: &str) -> (Survey, Network) {
 fn estimated(survey: &Survey, network: &Network) -> Vec<Estimate> {
     let shown = vec![true; network.trails.len()];
     let precision = &survey.settings.precision;
-    precisions(network, precision, &Ground::flat(), &shown).estimates
+    let (ground, method) = (Ground::flat(), Method::LeastSquares);
+    let adjusted = adjust(network, precision, &ground, method, false);
+    precisions(network, precision, &ground, &adjusted, &shown).estimates
 }
 
 fn lines(value: &Value) -> String {
@@ -151,7 +153,10 @@ fn needles_at_4_degrees_are_told_with_what_to_state() {
     let before = analysis.adjusted.positions.clone();
     let [sentence] = &told(&analysis)[..] else { panic!("{:?}", told(&analysis)) };
     assert!(sentence.starts_with("Bearings scatter by "), "{sentence}");
-    assert!(sentence.contains(", stated 2°: bearing_deg = 4 under [precision]"), "{sentence}");
+    assert!(
+        sentence.ends_with(", stated 2°. To state it, write under [precision]: bearing_deg = 4."),
+        "{sentence}"
+    );
     assert!(in_methods(&analysis).unwrap().starts_with("bearings scattered by "));
     let all = tables(&analysis);
     let table = all.iter().find(|table| table.name == "precisions").unwrap();

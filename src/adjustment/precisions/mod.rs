@@ -21,6 +21,7 @@ mod graded;
 mod rounds;
 mod slips;
 
+use super::Adjusted;
 use super::common::MOST_OBSERVERS;
 use crate::adjustment::network::Network;
 use crate::maths::ground::Ground;
@@ -95,14 +96,16 @@ pub struct Precisions {
     pub settled: bool,
 }
 
-/// Estimates every precision from the trails that are `shown`.
+/// Estimates every precision from the trails that are `shown`; `adjusted` says where they lie at the
+/// precisions stated.
 pub fn precisions(
     network: &Network,
     precision: &Precision,
     ground: &Ground,
+    adjusted: &Adjusted,
     shown: &[bool],
 ) -> Precisions {
-    let rounds = settle(network, precision, ground, shown);
+    let rounds = settle(network, precision, ground, (shown, &adjusted.positions));
     let settled = rounds.settled;
     let mut estimates = Vec::new();
     for graded in Graded::ALL {

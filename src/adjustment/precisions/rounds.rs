@@ -1,6 +1,6 @@
 //! Round after round of adjusting, scaling and leaving out, until nothing changes any more.
 
-use super::super::adjust::adjust_without;
+use super::super::adjust::adjust_again;
 use super::super::left_out::ReadAt;
 use super::super::outcome::{Adjusted, Residual};
 use super::LEAST_FREEDOM;
@@ -67,6 +67,8 @@ struct Study<'a> {
     precision: &'a Precision,
     ground: &'a Ground,
     shown: &'a [bool],
+    /// Where every node lies at the precisions stated.
+    near: &'a [[f64; 3]],
     /// Whether heights and their ground are taken as one.
     merged: bool,
     grading: Grading<'a>,
@@ -83,11 +85,11 @@ pub(super) fn settle(
     network: &Network,
     precision: &Precision,
     ground: &Ground,
-    shown: &[bool],
+    (shown, near): (&[bool], &[[f64; 3]]),
 ) -> Rounds {
-    let stated = adjust_without(network, precision, ground, &[]);
+    let stated = adjust_again(network, precision, ground, near, &[]);
     let grading = Grading::of(network, &stated.residuals);
-    let mut study = Study { network, precision, ground, shown, merged: false, grading };
+    let mut study = Study { network, precision, ground, shown, near, merged: false, grading };
     let told = Told { precision: precision.clone(), adjusted: stated };
     let mut rounds = study.begin(&told);
     let apart = |graded: Graded| {
@@ -201,7 +203,7 @@ impl Study<'_> {
     fn adjusted(&self, factors: &[f64; KINDS], left_out: &[Slip]) -> Told {
         let precision = scaled(self.precision, factors);
         let without: Vec<ReadAt> = left_out.iter().map(|(_, read)| *read).collect();
-        let adjusted = adjust_without(self.network, &precision, self.ground, &without);
+        let adjusted = adjust_again(self.network, &precision, self.ground, self.near, &without);
         Told { precision, adjusted }
     }
 

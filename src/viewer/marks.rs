@@ -1,7 +1,7 @@
 //! A laid-out space as solid marks: tubes, thin lines, beads, ellipsoids.
 //!
 //! How strong marks are, and which there are too many of, is decided here; what is drawn of a path
-//! itself stands in `paths`, what stands beside it in `beside`, the metre grid in `grid`.
+//! itself stands in `paths`, what stands beside it in `annotations`, the metre grid in `grid`.
 
 use super::Suspicion;
 use super::camera::{Place, Size, dot, minus};

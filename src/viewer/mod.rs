@@ -2,9 +2,9 @@
 //!
 //! In: a [`Space`] with what is doubted of it, and a [`Source`] that reads it again. Out: a window,
 //! or the bytes of a PNG. All that can be decided without a graphics driver is decided by plain
-//! functions: what is shown ([`view`]), from where ([`eye`]), as which marks ([`marks`]) and words
-//! ([`overlay`]), what a click means ([`picking`]), when to read again ([`follow`]). Only `stage`,
-//! `sheet`, `snapshot`, `window`, `desk`, `running`, `wake`, `hand`, `panel` and `notes` know the library that
+//! functions: what is shown ([`view`]), from where ([`camera`]), as which marks ([`marks`]) and words
+//! ([`overlay`]), what a click means ([`picking`]), when to read again ([`follow`]). Only `renderer`,
+//! `offscreen`, `snapshot`, `window`, `app`, `running`, `repaint`, `pointer`, `panel` and `notes` know the library that
 //! draws.
 //! Assumes a parallel projection, so that one scale bar holds everywhere.
 //! Left out: files and clocks (`cli` reads and writes), and every computation on the survey.

@@ -156,7 +156,7 @@ fn the_text_of_every_figure_can_be_taken_out_of_its_pdf() {
         ("covariate", "body mass (g)"),
         ("supports", "diameter (cm)"),
         ("closure", "misclosure / expected misclosure"),
-        ("strata", "mean of females"),
+        ("strata", "mean of adults"),
     ];
     for (figure, words) in expected {
         let pdf = there.path().join(format!("r/figures/{figure}.pdf"));
